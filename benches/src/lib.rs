@@ -1,0 +1,1 @@
+//! What the benchmarks share: the instances they run on.

@@ -1,0 +1,155 @@
+//! What is wrong with an input: every problem found, each with the field, what was got and what
+//! was expected.
+//!
+//! Bad input is an [`Error`]. How a search ended is never one: see
+//! [`Status`](crate::Status).
+
+use std::fmt;
+
+/// The kind of a [`Problem`]. The numbers are the status numbers of the C library and the `.code`
+/// of the Python exceptions; a number is never used again for anything else.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[non_exhaustive]
+#[repr(i32)]
+pub enum ProblemKind {
+    /// A value that the field cannot take: not a number, negative, out of range.
+    Value = 10,
+    /// A length that cannot be read: no unit, an unknown unit, no number.
+    Length = 11,
+    /// The same id, place or pair given twice.
+    Duplicate = 12,
+    /// An id that names nothing.
+    Unknown = 13,
+    /// Arrays whose sizes do not belong together, or an empty one.
+    Shape = 14,
+    /// Points that do not span what was asked for: too few, or all on one line.
+    Geometry = 15,
+    /// A document that is not the JSON expected here: syntax, missing fields, wrong types.
+    Document = 16,
+    /// A document of a version that this library does not read.
+    Version = 17,
+}
+
+impl ProblemKind {
+    /// The fixed number of this kind.
+    pub fn code(self) -> i32 {
+        self as i32
+    }
+}
+
+/// One thing that is wrong with an input.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{field}: got {got}, expected {expected}")]
+pub struct Problem {
+    /// What kind of problem it is.
+    pub kind: ProblemKind,
+    /// The field, with the index or id of the item: `stock[2].thickness`.
+    pub field: String,
+    /// What stood there.
+    pub got: String,
+    /// What the field takes, with its unit.
+    pub expected: String,
+}
+
+/// All problems found in an input, at least one.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Error {
+    problems: Vec<Problem>,
+}
+
+impl Error {
+    /// The problems, in the order in which they were found; never empty.
+    pub fn problems(&self) -> &[Problem] {
+        &self.problems
+    }
+
+    /// The fixed number of the first problem's kind.
+    pub fn code(&self) -> i32 {
+        self.problems.first().map_or(0, |problem| problem.kind.code())
+    }
+
+    /// The same problems, seen from one level up: `within("legs")` makes `limits` `legs.limits`.
+    pub(crate) fn within(mut self, outer: &str) -> Self {
+        for problem in &mut self.problems {
+            problem.field = format!("{outer}.{}", problem.field);
+        }
+        self
+    }
+
+    pub(crate) fn new(
+        kind: ProblemKind,
+        field: impl Into<String>,
+        got: impl fmt::Display,
+        expected: impl Into<String>,
+    ) -> Self {
+        let mut found = Problems::default();
+        found.add(kind, field, got, expected);
+        Self { problems: found.0 }
+    }
+}
+
+impl fmt::Display for Error {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (i, problem) in self.problems.iter().enumerate() {
+            if i > 0 {
+                writeln!(f)?;
+            }
+            write!(f, "{problem}")?;
+        }
+        Ok(())
+    }
+}
+
+impl std::error::Error for Error {}
+
+/// Collects the problems of one input, so that all of them are told at once.
+#[derive(Debug, Default)]
+pub(crate) struct Problems(Vec<Problem>);
+
+impl Problems {
+    /// How many are listed; a hostile document could hold millions.
+    const MOST: usize = 50;
+
+    pub(crate) fn add(
+        &mut self,
+        kind: ProblemKind,
+        field: impl Into<String>,
+        got: impl fmt::Display,
+        expected: impl Into<String>,
+    ) {
+        if self.0.len() < Self::MOST {
+            let got = shortened(&got.to_string());
+            self.0.push(Problem {
+                kind,
+                field: shortened(&field.into()),
+                got,
+                expected: expected.into(),
+            });
+        }
+    }
+
+    /// Takes the value out of a result, or notes its problems.
+    pub(crate) fn take<T>(&mut self, result: Result<T, Error>) -> Option<T> {
+        match result {
+            Ok(value) => Some(value),
+            Err(error) => {
+                let room = Self::MOST.saturating_sub(self.0.len());
+                self.0.extend(error.problems.into_iter().take(room));
+                None
+            }
+        }
+    }
+
+    pub(crate) fn into_result(self) -> Result<(), Error> {
+        if self.0.is_empty() { Ok(()) } else { Err(Error { problems: self.0 }) }
+    }
+}
+
+/// What was got, at a length that a message can bear.
+fn shortened(text: &str) -> String {
+    const MOST: usize = 80;
+    if text.chars().count() <= MOST {
+        return text.to_owned();
+    }
+    text.chars().take(MOST).chain("…".chars()).collect()
+}

@@ -1,0 +1,139 @@
+//! What a run of a job gives: plain values for people and programs, in millimetres.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::length::Length;
+use crate::limits::LimitKind;
+use crate::shim::Status;
+
+/// What came out of a job.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct JobOutcome {
+    /// The legs on the floor.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub legs: Option<StageOutcome>,
+    /// The slates on the frame.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub slates: Option<StageOutcome>,
+    /// What anyone who lifts by this plan must know.
+    pub cautions: Vec<String>,
+}
+
+/// What came out of one stage.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct StageOutcome {
+    /// The heights that the plan starts from, in the order of the job's points.
+    pub heights: Vec<PointHeight>,
+    /// The support or supports that stand highest.
+    pub highest: Vec<String>,
+    /// How the points lie before shimming.
+    pub before: Surface,
+    /// How they lie by the plan.
+    pub after: Surface,
+    /// The plan as a whole.
+    pub plan: PlanOutcome,
+    /// The plan support by support, in the order in which a crew works: slate by slate as they
+    /// are laid, else in the order of the job's points.
+    pub stacks: Vec<StackOutcome>,
+    /// What the plan takes from the stock and what it leaves, in the order of the stock.
+    pub stock: Vec<StockOutcome>,
+    /// Whether the plan's tops meet all limits.
+    pub met: bool,
+    /// Each limit over each set of points that it binds.
+    pub limits: Vec<FindingOutcome>,
+}
+
+/// The height of a point.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PointHeight {
+    /// Id of the point.
+    pub id: String,
+    /// Its height, mm.
+    pub height_mm: f64,
+    /// Standard uncertainty, mm; null where no reading states one.
+    pub sigma_mm: Option<f64>,
+}
+
+/// How points lie: the least-squares plane through them and what they do about it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Surface {
+    /// Slope of the plane along the bed, mm/m.
+    pub slope_along_mm_per_m: f64,
+    /// Slope of the plane across the bed, mm/m.
+    pub slope_across_mm_per_m: f64,
+    /// Peak-to-valley about the plane, mm.
+    pub flatness_mm: f64,
+    /// Largest distance of a point from the best level line, mm: half the difference between the
+    /// highest and the lowest.
+    pub worst_mm: f64,
+}
+
+/// A plan as a whole.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PlanOutcome {
+    /// How the search ended.
+    pub status: Status,
+    /// Pieces in all.
+    pub pieces: usize,
+    /// Proven lower bound of the first goal, in its own unit; see
+    /// [`ShimPlan::bound`](crate::ShimPlan::bound).
+    pub bound: f64,
+    /// The level that the supports are brought to, mm.
+    pub target_mm: f64,
+    /// Supports that no stack from the stock brings within the limits.
+    pub unreachable: Vec<String>,
+    /// Search nodes spent.
+    pub nodes: u64,
+}
+
+/// The stack of one support.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct StackOutcome {
+    /// Id of the point.
+    pub id: String,
+    /// The slate piece that it belongs to; null for a leg.
+    pub piece: Option<String>,
+    /// Thickness of each piece, thickest first; none where the support stays bare.
+    pub shims: Vec<Length>,
+    /// What the stack lifts by, mm.
+    pub lift_mm: f64,
+    /// Height on the stack, mm.
+    pub top_mm: f64,
+    /// Height on the stack above the target, mm.
+    pub deviation_mm: f64,
+}
+
+/// What becomes of one kind of the stock.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct StockOutcome {
+    /// Thickness of the kind.
+    pub thickness: Length,
+    /// Pieces that the plan takes.
+    pub used: u32,
+    /// Pieces left; null where there are as many as it takes.
+    pub left: Option<u32>,
+}
+
+/// Whether a limit is met over the points that it binds.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FindingOutcome {
+    /// Which limit.
+    pub limit: LimitKind,
+    /// Ids of the points that it binds.
+    pub points: Vec<String>,
+    /// The difference between the highest and the lowest of them, mm.
+    pub found_mm: f64,
+    /// The largest difference that is allowed, mm: twice a ± limit, once a joint step.
+    pub allowed_mm: f64,
+    /// Whether the limit is met.
+    pub met: bool,
+}

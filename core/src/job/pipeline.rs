@@ -1,0 +1,256 @@
+//! From a job to its outcome, stage by stage.
+
+use std::collections::{BTreeMap, HashMap};
+
+use super::outcome::{
+    FindingOutcome, JobOutcome, PlanOutcome, PointHeight, StackOutcome, StageOutcome, StockOutcome,
+    Surface,
+};
+use super::{Job, Stage};
+use crate::error::{Error, ProblemKind, Problems};
+use crate::length::Length;
+use crate::plane::{PlaneKind, fit_plane};
+use crate::points::{self, Index, Point, Role};
+use crate::sheet::CAUTIONS;
+use crate::shim::{ShimPlan, ShimProblem, Support, plan_shims};
+use crate::stock::Shim;
+use crate::survey::{self, Height};
+use crate::verify;
+
+/// Runs both stages; the slates get the stock that the legs leave.
+pub(super) fn run(job: &Job) -> Result<JobOutcome, Error> {
+    let mut found = Problems::default();
+    if job.legs.is_none() && job.slates.is_none() {
+        found.add(ProblemKind::Value, "job", "neither legs nor slates", "at least one stage");
+    }
+    let index = found.take(points::index(&job.points)).unwrap_or_default();
+    let heights = found.take(survey::heights(&job.readings, &index)).unwrap_or_default();
+    let legs = job.legs.as_ref().map(|stage| Prepared::new(job, stage, "legs", &index, &heights));
+    let slates =
+        job.slates.as_ref().map(|stage| Prepared::new(job, stage, "slates", &index, &heights));
+    let legs = legs.and_then(|stage| found.take(stage));
+    let slates = slates.and_then(|stage| found.take(stage));
+    found.into_result()?;
+
+    let mut stock = job.stock.clone();
+    let mut run =
+        |stage: Option<Prepared<'_>>| stage.map(|stage| stage.run(&mut stock)).transpose();
+    let (legs, slates) = (run(legs)?, run(slates)?);
+    Ok(JobOutcome { legs, slates, cautions: CAUTIONS.map(str::to_owned).to_vec() })
+}
+
+/// A stage whose names are resolved.
+struct Prepared<'a> {
+    name: &'static str,
+    stage: &'a Stage,
+    points: Vec<&'a Point>,
+    heights: Vec<Height>,
+    joints: Vec<[usize; 2]>,
+    /// Indices into `points` in the order of work.
+    work: Vec<usize>,
+}
+
+impl<'a> Prepared<'a> {
+    fn new(
+        job: &'a Job,
+        stage: &'a Stage,
+        name: &'static str,
+        index: &Index<'_>,
+        heights: &BTreeMap<usize, Height>,
+    ) -> Result<Self, Error> {
+        let mut found = Problems::default();
+        let (mut points, mut read, mut local) = (Vec::new(), Vec::new(), HashMap::new());
+        for (at, point) in job
+            .points
+            .iter()
+            .enumerate()
+            .filter(|(_, point)| (point.role == Role::Leg) == (name == "legs"))
+        {
+            match heights.get(&at) {
+                Some(height) => {
+                    local.insert(at, points.len());
+                    points.push(point);
+                    read.push(*height);
+                }
+                None => found.add(
+                    ProblemKind::Unknown,
+                    "readings",
+                    format!("none of point {:?}", point.id),
+                    format!("a height of every point of the stage {name:?}"),
+                ),
+            }
+        }
+        let mut joints = Vec::new();
+        for (at, ids) in stage.joints.iter().enumerate() {
+            let side = |id: &String| index.get(id.as_str()).and_then(|at| local.get(at)).copied();
+            match [side(&ids[0]), side(&ids[1])] {
+                [Some(a), Some(b)] => joints.push([a, b]),
+                _ => found.add(
+                    ProblemKind::Unknown,
+                    format!("{name}.joints[{at}]"),
+                    format!("{ids:?}"),
+                    format!("ids of two points of the stage {name:?}"),
+                ),
+            }
+        }
+        let work = found.take(order_of_work(name, &stage.laying, &points)).unwrap_or_default();
+        found.into_result()?;
+        Ok(Self { name, stage, points, heights: read, joints, work })
+    }
+
+    /// Plans the stage and takes its pieces out of the stock.
+    fn run(self, stock: &mut Vec<Shim>) -> Result<StageOutcome, Error> {
+        let support = |(point, height): (&&Point, &Height)| Support {
+            x: point.x,
+            y: point.y,
+            height: height.height,
+        };
+        let problem = ShimProblem {
+            supports: self.points.iter().zip(&self.heights).map(support).collect(),
+            stock: stock.clone(),
+            limits: self.stage.limits.clone(),
+            joints: self.joints.clone(),
+            options: self.stage.options.clone(),
+        };
+        let plan = plan_shims(&problem).map_err(|error| error.within(self.name))?;
+        let heights: Vec<Length> = self.heights.iter().map(|height| height.height).collect();
+        for (shim, used) in stock.iter_mut().zip(&plan.used) {
+            shim.count = shim.count.map(|count| count - used);
+        }
+        self.outcome(&heights, &plan, stock)
+    }
+
+    fn outcome(
+        &self,
+        heights: &[Length],
+        plan: &ShimPlan,
+        left: &[Shim],
+    ) -> Result<StageOutcome, Error> {
+        let xy: Vec<_> = self.points.iter().map(|point| [point.x, point.y]).collect();
+        let verdict = verify::check(&xy, &plan.tops, &self.stage.limits, &self.joints)?;
+        let id = |at: &usize| self.points[*at].id.clone();
+        let top = heights.iter().max();
+        Ok(StageOutcome {
+            heights: self
+                .points
+                .iter()
+                .zip(&self.heights)
+                .map(|(point, height)| PointHeight {
+                    id: point.id.clone(),
+                    height_mm: height.height.mm(),
+                    sigma_mm: height.sigma_mm,
+                })
+                .collect(),
+            highest: (0..heights.len())
+                .filter(|&at| Some(&heights[at]) == top)
+                .map(|at| id(&at))
+                .collect(),
+            before: self.surface(&xy, heights)?,
+            after: self.surface(&xy, &plan.tops)?,
+            plan: PlanOutcome {
+                status: plan.status,
+                pieces: plan.pieces,
+                bound: plan.bound,
+                target_mm: plan.target_mm(),
+                unreachable: plan.unreachable.iter().map(id).collect(),
+                nodes: plan.nodes,
+            },
+            stacks: self.work.iter().map(|&at| self.stack(at, plan, left)).collect(),
+            stock: left
+                .iter()
+                .zip(&plan.used)
+                .map(|(shim, &used)| StockOutcome {
+                    thickness: shim.thickness,
+                    used,
+                    left: shim.count,
+                })
+                .collect(),
+            met: verdict.met,
+            limits: verdict
+                .findings
+                .iter()
+                .map(|finding| FindingOutcome {
+                    limit: finding.limit,
+                    points: finding.points.iter().map(id).collect(),
+                    found_mm: finding.found.mm(),
+                    allowed_mm: finding.allowed.mm(),
+                    met: finding.met,
+                })
+                .collect(),
+        })
+    }
+
+    fn stack(&self, at: usize, plan: &ShimPlan, stock: &[Shim]) -> StackOutcome {
+        let point = self.points[at];
+        StackOutcome {
+            id: point.id.clone(),
+            piece: match &point.role {
+                Role::Leg => None,
+                Role::Slate(piece) => Some(piece.clone()),
+            },
+            shims: plan.stacks[at].iter().map(|&kind| stock[kind].thickness).collect(),
+            lift_mm: plan.lifts[at].mm(),
+            top_mm: plan.tops[at].mm(),
+            deviation_mm: plan.deviation_mm(at),
+        }
+    }
+
+    fn surface(&self, xy: &[[Length; 2]], heights: &[Length]) -> Result<Surface, Error> {
+        let xy_mm: Vec<_> = xy.iter().map(|xy| xy.map(Length::mm)).collect();
+        let z_mm: Vec<_> = heights.iter().copied().map(Length::mm).collect();
+        let plane = fit_plane(&xy_mm, &z_mm, PlaneKind::LeastSquares, None)
+            .map_err(|error| error.within(self.name))?;
+        let range = match (heights.iter().max(), heights.iter().min()) {
+            (Some(highest), Some(lowest)) => *highest - *lowest,
+            _ => Length::ZERO,
+        };
+        Ok(Surface {
+            slope_along_mm_per_m: plane.slope_x * 1e3,
+            slope_across_mm_per_m: plane.slope_y * 1e3,
+            flatness_mm: plane.flatness_mm,
+            worst_mm: range.nm() as f64 / 2e6,
+        })
+    }
+}
+
+/// The points piece by piece as the slates are laid; legs as they are listed.
+fn order_of_work(name: &str, laying: &[String], points: &[&Point]) -> Result<Vec<usize>, Error> {
+    let mut pieces: Vec<(&str, Vec<usize>)> = Vec::new();
+    for (at, point) in points.iter().enumerate() {
+        let piece = match &point.role {
+            Role::Leg => "",
+            Role::Slate(piece) => piece,
+        };
+        match pieces.iter_mut().find(|(name, _)| *name == piece) {
+            Some((_, members)) => members.push(at),
+            None => pieces.push((piece, vec![at])),
+        }
+    }
+    if laying.is_empty() {
+        let middle = |members: &[usize]| -> f64 {
+            members.iter().map(|&at| points[at].x.mm()).sum::<f64>() / members.len() as f64
+        };
+        let all: Vec<usize> = (0..points.len()).collect();
+        let centre = middle(&all);
+        pieces.sort_by(|(_, a), (_, b)| {
+            (middle(a) - centre).abs().total_cmp(&(middle(b) - centre).abs())
+        });
+    } else {
+        let named: Vec<&str> = pieces.iter().map(|(piece, _)| *piece).collect();
+        let mut sorted: Vec<&str> = laying.iter().map(String::as_str).collect();
+        sorted.sort_unstable();
+        let mut expected = named.clone();
+        expected.sort_unstable();
+        if sorted != expected {
+            let expected = format!("every slate piece once: {named:?}");
+            return Err(Error::new(
+                ProblemKind::Unknown,
+                format!("{name}.laying"),
+                format!("{laying:?}"),
+                expected,
+            ));
+        }
+        pieces.sort_by_key(|(piece, _)| laying.iter().position(|name| name == piece));
+    }
+    Ok(pieces.into_iter().flat_map(|(_, members)| members).collect())
+}

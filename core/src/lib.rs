@@ -1,0 +1,43 @@
+//! Levelling and shim solving for heavy slate-bed tables: from readings to heights, to the
+//! reference plane and the highest support, to a provably best shim plan from the stock in the
+//! van, to the verdict and the sheet that a crew works from.
+//!
+//! # The problem
+//! Supports *i* stand at heights *hᵢ*. Choose for each a stack of shims of thickness *tᵢ* from a
+//! finite, shared stock, the highest support staying bare, so that with *zᵢ = hᵢ + tᵢ*
+//!
+//! - some level *T* has |*zᵢ* − *T*| ≤ φ for all *i*,
+//! - along lines, across lines and joints keep their own limits |*zᵢ* − *zⱼ*| ≤ δ,
+//!
+//! with the fewest pieces, then the smallest worst deviation, then the fewest kinds. Lengths are
+//! whole nanometres, so a deviation exactly on the limit passes; [`Status::Proven`] means that no
+//! plan is better.
+#![forbid(unsafe_code)]
+
+mod error;
+mod job;
+mod length;
+mod limits;
+mod plane;
+mod points;
+mod regression;
+mod sheet;
+mod shim;
+mod stock;
+mod survey;
+mod verify;
+
+pub use error::{Error, Problem, ProblemKind};
+pub use job::{
+    FindingOutcome, Job, JobOutcome, PlanOutcome, PointHeight, StackOutcome, Stage, StageOutcome,
+    StockOutcome, Surface, run_job,
+};
+pub use length::Length;
+pub use limits::{LimitKind, Limits};
+pub use plane::{Plane, PlaneKind, fit_plane};
+pub use points::{Point, Role};
+pub use sheet::CAUTIONS;
+pub use shim::{Budget, Order, PlanOptions, ShimPlan, ShimProblem, Status, Support, plan_shims};
+pub use stock::Shim;
+pub use survey::Reading;
+pub use verify::{Finding, Verdict, check};

@@ -1,0 +1,76 @@
+//! Points in plan: where the legs stand and where the slates bear.
+
+use std::collections::HashMap;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::error::{Error, ProblemKind, Problems};
+use crate::length::Length;
+
+/// What stands or bears at a point.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Role {
+    /// A leg of the frame on the floor: its height is the floor's.
+    Leg,
+    /// A point of the named slate piece: its height is the top of the bed there.
+    Slate(String),
+}
+
+/// A point of the job: id, plan position and role. x runs along the bed, y across.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Point {
+    /// The name by which readings, joints and plans call the point.
+    pub id: String,
+    /// Position along the length of the bed.
+    pub x: Length,
+    /// Position across the bed.
+    pub y: Length,
+    /// What stands or bears here.
+    pub role: Role,
+}
+
+/// Where each id stands in a list.
+pub(crate) type Index<'a> = HashMap<&'a str, usize>;
+
+/// Finds the points by id; every id must be there once, and every place within a role be taken
+/// once.
+///
+/// # Errors
+/// Ids that are empty or given twice, places given twice, coordinates out of range.
+pub(crate) fn index(points: &[Point]) -> Result<Index<'_>, Error> {
+    let mut found = Problems::default();
+    let mut by_id = Index::new();
+    let mut places: HashMap<(Length, Length, bool), &str> = HashMap::new();
+    for (at, point) in points.iter().enumerate() {
+        if point.id.is_empty() {
+            found.add(ProblemKind::Value, format!("points[{at}].id"), "\"\"", "a name");
+        }
+        if let Some(other) = by_id.insert(&point.id, at) {
+            let expected = format!("an id that points[{other}] does not have");
+            found.add(
+                ProblemKind::Duplicate,
+                format!("points[{at}].id"),
+                format!("{:?}", point.id),
+                expected,
+            );
+        }
+        // Ends of two slates meet over one place of the frame, so slate points are told apart by
+        // piece; two legs cannot stand in one place.
+        let place = (point.x, point.y, point.role == Role::Leg);
+        if point.role == Role::Leg
+            && let Some(other) = places.insert(place, &point.id)
+        {
+            found.add(
+                ProblemKind::Duplicate,
+                format!("points[{:?}]", point.id),
+                format!("x = {}, y = {}", point.x, point.y),
+                format!("a place where {other:?} does not stand"),
+            );
+        }
+    }
+    found.into_result()?;
+    Ok(by_id)
+}

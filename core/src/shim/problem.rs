@@ -1,0 +1,187 @@
+//! What the solver is asked.
+
+use std::collections::HashMap;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::error::{Error, ProblemKind, Problems};
+use crate::length::Length;
+use crate::limits::{Limits, Span};
+use crate::stock::{self, Shim};
+
+/// A support: where it stands in plan and how high it reaches without a shim.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Support {
+    /// Position along the bed.
+    pub x: Length,
+    /// Position across the bed.
+    pub y: Length,
+    /// Height, positive upwards.
+    pub height: Length,
+}
+
+/// The order of goals. Each goal is settled, with proof, before the next one counts; what is
+/// still equal after the last goes by the tie rule of [`plan_shims`](crate::plan_shims).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
+pub enum Order {
+    /// Fewest pieces, then smallest worst deviation, then fewest kinds.
+    #[default]
+    FewestPieces,
+    /// Smallest worst deviation, then fewest pieces, then fewest kinds.
+    Flattest,
+    /// Fewest supports lifted, then fewest pieces, then smallest worst deviation, then fewest
+    /// kinds.
+    FewestLifts,
+    /// Lowest total price, then fewest pieces, then smallest worst deviation, then fewest kinds.
+    Cheapest,
+}
+
+/// When the search has to stop short of a proof.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct Budget {
+    /// The most search nodes; the same number gives the same plan on every machine. 20 million
+    /// unless told.
+    pub nodes: u64,
+    /// The longest time in milliseconds; none unless told. Where the clock stops the search
+    /// depends on the machine.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub time_ms: Option<u64>,
+}
+
+impl Default for Budget {
+    fn default() -> Self {
+        Self { nodes: 20_000_000, time_ms: None }
+    }
+}
+
+/// How to choose a plan.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct PlanOptions {
+    /// The order of goals.
+    pub order: Order,
+    /// Whether a support that stands highest stays bare; true unless told. At least one support
+    /// stays bare in any case.
+    pub keep_highest: bool,
+    /// The most pieces under one support.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub max_pieces: Option<u32>,
+    /// The thickest stack under one support.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub max_stack: Option<Length>,
+    /// When to stop short of a proof.
+    pub budget: Budget,
+}
+
+impl Default for PlanOptions {
+    fn default() -> Self {
+        Self {
+            order: Order::default(),
+            keep_highest: true,
+            max_pieces: None,
+            max_stack: None,
+            budget: Budget::default(),
+        }
+    }
+}
+
+/// Supports, stock and limits: all that [`plan_shims`](crate::plan_shims) needs.
+///
+/// Bad input is: no support; a place taken twice; heights or coordinates beyond
+/// [`Length::MAX`]; a joint of a support with itself, of one that is not there, or given twice; no
+/// stock, or thicknesses out of range; no limits, negative ones, or limits that leave two supports
+/// without any tie between them.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ShimProblem {
+    /// The supports.
+    pub supports: Vec<Support>,
+    /// The shims on hand, shared by all supports.
+    pub stock: Vec<Shim>,
+    /// What counts as level.
+    pub limits: Limits,
+    /// Pairs of supports (by index) on the two sides of a slate joint.
+    pub joints: Vec<[usize; 2]>,
+    /// How to choose.
+    pub options: PlanOptions,
+}
+
+impl ShimProblem {
+    /// A problem without joints, with the default options.
+    pub fn new(supports: Vec<Support>, stock: Vec<Shim>, limits: Limits) -> Self {
+        Self { supports, stock, limits, joints: Vec::new(), options: PlanOptions::default() }
+    }
+
+    pub(crate) fn spans(&self) -> Vec<Span> {
+        let xy: Vec<_> = self.supports.iter().map(|support| [support.x, support.y]).collect();
+        self.limits.spans(&xy, &self.joints)
+    }
+
+    pub(crate) fn check(&self) -> Result<(), Error> {
+        let mut found = Problems::default();
+        if self.supports.is_empty() {
+            found.add(ProblemKind::Shape, "supports", "none", "at least one support");
+        }
+        for (at, support) in self.supports.iter().enumerate() {
+            for (name, value) in [("x", support.x), ("y", support.y), ("height", support.height)] {
+                if value.abs() > Length::MAX {
+                    let expected = format!("a length within ±{}", Length::MAX);
+                    found.add(
+                        ProblemKind::Value,
+                        format!("supports[{at}].{name}"),
+                        value,
+                        expected,
+                    );
+                }
+            }
+        }
+        self.check_places(&mut found);
+        check_joints(&self.joints, self.supports.len(), &mut found);
+        found.take(stock::check(&self.stock));
+        found.take(self.limits.check());
+        if let Some(thickest) = self.options.max_stack
+            && thickest < Length::ZERO
+        {
+            found.add(ProblemKind::Value, "max_stack", thickest, "a length of at least 0 mm");
+        }
+        found.into_result()
+    }
+
+    /// Two supports may share a place only as the two sides of a joint.
+    fn check_places(&self, found: &mut Problems) {
+        let mut places: HashMap<(Length, Length), usize> = HashMap::new();
+        for (at, support) in self.supports.iter().enumerate() {
+            if let Some(other) = places.insert((support.x, support.y), at)
+                && !self.joints.iter().any(|joint| *joint == [other, at] || *joint == [at, other])
+            {
+                let got = format!("x = {}, y = {}", support.x, support.y);
+                let expected = format!("a place where supports[{other}] does not stand");
+                found.add(ProblemKind::Duplicate, format!("supports[{at}]"), got, expected);
+            }
+        }
+    }
+}
+
+/// Checks the joints of `count` points.
+pub(crate) fn check_joints(joints: &[[usize; 2]], count: usize, found: &mut Problems) {
+    let mut pairs = HashMap::new();
+    for (at, &[a, b]) in joints.iter().enumerate() {
+        let field = || format!("joints[{at}]");
+        for side in [a, b] {
+            if side >= count {
+                let expected = format!("an index below {count}");
+                found.add(ProblemKind::Unknown, field(), side, expected);
+            }
+        }
+        if a == b {
+            found.add(ProblemKind::Value, field(), format!("({a}, {b})"), "two different supports");
+        }
+        if let Some(other) = pairs.insert((a.min(b), a.max(b)), at) {
+            let expected = format!("a pair that joints[{other}] does not have");
+            found.add(ProblemKind::Duplicate, field(), format!("({a}, {b})"), expected);
+        }
+    }
+}

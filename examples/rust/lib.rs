@@ -1,0 +1,1 @@
+//! The examples are beside this file.
