@@ -83,7 +83,7 @@ impl Job {
             Some(version) if *version == Self::VERSION => {}
             Some(version) => {
                 let expected = format!("{}", Self::VERSION);
-                return Err(Error::new(ProblemKind::Version, "job.version", version, expected));
+                return Err(Error::new(ProblemKind::Version, "version", version, expected));
             }
             None => {
                 let expected = format!("an object with \"version\": {}", Self::VERSION);
@@ -91,7 +91,10 @@ impl Job {
             }
         }
         serde_path_to_error::deserialize(document).map_err(|error| {
-            let field = format!("job.{}", error.path());
+            let field = match error.path().to_string().as_str() {
+                "." => "job".to_owned(),
+                path => path.to_owned(),
+            };
             Error::new(
                 ProblemKind::Document,
                 field,

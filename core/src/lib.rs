@@ -12,6 +12,23 @@
 //! with the fewest pieces, then the smallest worst deviation, then the fewest kinds. Lengths are
 //! whole nanometres, so a deviation exactly on the limit passes; [`Status::Proven`] means that no
 //! plan is better.
+//!
+//! ```
+//! use truebed::{Length, Limits, Shim, ShimProblem, Support, plan_shims};
+//! let mm = |mm: f64| Length::from_mm(mm);
+//! let supports = vec![
+//!     Support { x: mm(0.0)?, y: mm(0.0)?, height: mm(0.0)? },
+//!     Support { x: mm(2000.0)?, y: mm(0.0)?, height: mm(-1.25)? },
+//!     Support { x: mm(2000.0)?, y: mm(1000.0)?, height: mm(-0.5)? },
+//!     Support { x: mm(0.0)?, y: mm(1000.0)?, height: mm(-0.75)? },
+//! ];
+//! let stock = vec![Shim::new(mm(0.5)?, Some(6)), Shim::new(mm(0.25)?, Some(6))];
+//! let problem = ShimProblem::new(supports, stock, Limits::overall(mm(0.05)?));
+//! let plan = plan_shims(&problem)?;
+//! assert_eq!(plan.pieces, 6);
+//! assert!(plan.stacks[0].is_empty()); // the highest stays on the floor
+//! # Ok::<(), truebed::Error>(())
+//! ```
 #![forbid(unsafe_code)]
 
 mod error;

@@ -1,1 +1,4 @@
 //! What the tests share.
+
+pub mod brute_force;
+pub mod random;

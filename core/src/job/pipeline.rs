@@ -13,7 +13,7 @@ use crate::plane::{PlaneKind, fit_plane};
 use crate::points::{self, Index, Point, Role};
 use crate::sheet::CAUTIONS;
 use crate::shim::{ShimPlan, ShimProblem, Support, plan_shims};
-use crate::stock::Shim;
+use crate::stock::{self, Shim};
 use crate::survey::{self, Height};
 use crate::verify;
 
@@ -23,6 +23,7 @@ pub(super) fn run(job: &Job) -> Result<JobOutcome, Error> {
     if job.legs.is_none() && job.slates.is_none() {
         found.add(ProblemKind::Value, "job", "neither legs nor slates", "at least one stage");
     }
+    found.take(stock::check(&job.stock));
     let index = found.take(points::index(&job.points)).unwrap_or_default();
     let heights = found.take(survey::heights(&job.readings, &index)).unwrap_or_default();
     let legs = job.legs.as_ref().map(|stage| Prepared::new(job, stage, "legs", &index, &heights));
@@ -99,7 +100,7 @@ impl<'a> Prepared<'a> {
     }
 
     /// Plans the stage and takes its pieces out of the stock.
-    fn run(self, stock: &mut Vec<Shim>) -> Result<StageOutcome, Error> {
+    fn run(self, stock: &mut [Shim]) -> Result<StageOutcome, Error> {
         let support = |(point, height): (&&Point, &Height)| Support {
             x: point.x,
             y: point.y,
@@ -107,7 +108,7 @@ impl<'a> Prepared<'a> {
         };
         let problem = ShimProblem {
             supports: self.points.iter().zip(&self.heights).map(support).collect(),
-            stock: stock.clone(),
+            stock: stock.to_vec(),
             limits: self.stage.limits.clone(),
             joints: self.joints.clone(),
             options: self.stage.options.clone(),

@@ -16,7 +16,7 @@ impl Job {
         let Some(outcome) = &self.outcome else {
             return Err(Error::new(
                 ProblemKind::Value,
-                "job.outcome",
+                "outcome",
                 "none",
                 "a job that has been run",
             ));

@@ -1,0 +1,414 @@
+//! The goals, one level after the other.
+
+use std::cmp::{Ordering, Reverse};
+use std::collections::BinaryHeap;
+
+use rustc_hash::FxHashSet;
+
+use super::budget::{Budgeted, Meter};
+use super::lists::{Candidate, Lists};
+use super::model::Model;
+use super::problem::Budget;
+use super::region::Region;
+use super::search::{Query, find};
+use super::stacks::{Stacks, Weights};
+use super::windows::narrowest;
+
+/// A plan in the terms of the model: pieces of each kind under each support.
+#[derive(Debug, Clone)]
+pub(super) struct Stacking {
+    pub(super) counts: Vec<Vec<u32>>,
+    pub(super) cost: i64,
+    pub(super) tops: Vec<i64>,
+    pub(super) kinds: u128,
+}
+
+impl Stacking {
+    fn new(lists: &Lists, plan: &[Candidate]) -> Self {
+        Self {
+            counts: plan.iter().map(|candidate| lists.counts(candidate).to_vec()).collect(),
+            cost: plan.iter().map(|candidate| candidate.cost).sum(),
+            tops: plan.iter().map(|candidate| candidate.top).collect(),
+            kinds: plan.iter().fold(0, |kinds, candidate| kinds | candidate.kinds),
+        }
+    }
+
+    /// The difference between the highest and the lowest top.
+    pub(super) fn range(&self) -> i64 {
+        let highest = self.tops.iter().max().copied().unwrap_or(0);
+        highest - self.tops.iter().min().copied().unwrap_or(0)
+    }
+
+    /// The tie rule between two plans: the first difference, from the lowest support up, decides.
+    fn prefer(&self, other: &Self) -> Ordering {
+        let pairs = self.counts.iter().zip(&other.counts);
+        let by_stack = |(a, b): (&Vec<u32>, &Vec<u32>)| {
+            a.iter().sum::<u32>().cmp(&b.iter().sum()).then_with(|| b.cmp(a))
+        };
+        pairs.map(by_stack).find(|order| order.is_ne()).unwrap_or(Ordering::Equal)
+    }
+}
+
+/// All that the levels share.
+pub(super) struct Levels<'a> {
+    pub(super) model: &'a Model,
+    stacks: Stacks<'a>,
+    pub(super) meter: Meter,
+    /// The best plan so far, for when the budget runs out.
+    pub(super) best: Option<Stacking>,
+    /// The proven bound on the cost so far.
+    pub(super) floor: i64,
+    /// The proven bound on the range of tops so far.
+    pub(super) range_floor: i64,
+}
+
+/// What the first level leaves behind.
+pub(super) struct Least {
+    pub(super) stacking: Stacking,
+    /// The width that it was found for.
+    width: i64,
+    /// The regions that may hold other plans of the same cost.
+    open: Vec<Region>,
+}
+
+impl<'a> Levels<'a> {
+    pub(super) fn new(model: &'a Model, meter: Meter) -> Self {
+        Self { model, stacks: Stacks::new(model), meter, best: None, floor: 0, range_floor: 0 }
+    }
+
+    /// The least cost at which all tops come within `width` of each other, with a plan; none where
+    /// no cost does it.
+    ///
+    /// Regions of the level are taken least bound first. One is searched at just the cost that
+    /// its bound does not exclude; if that holds no plan, the region comes back with the next cost
+    /// that it might hold, in two halves where its bound is far below.
+    pub(super) fn least_cost(&mut self, width: i64) -> Budgeted<Option<Least>> {
+        let model = self.model;
+        let mut best: Option<Stacking> = None;
+        let mut regions = Vec::new();
+        let root = [-width, 0];
+        let no_multipliers = vec![0; model.thickness.len()];
+        regions.extend(Region::open(
+            model,
+            &mut self.stacks,
+            root,
+            width,
+            &no_multipliers,
+            0,
+            &mut self.meter,
+        )?);
+        while let Some(at) =
+            (0..regions.len()).min_by_key(|&at| (regions[at].floor, regions[at].range))
+        {
+            self.floor = regions[at].floor;
+            if best.as_ref().is_some_and(|best| best.cost <= self.floor) {
+                break;
+            }
+            let mut region = regions.swap_remove(at);
+            let most = best.as_ref().map_or(i64::MAX, |best| best.cost - 1);
+            let (found, next) =
+                self.search(&region, width, (region.floor + model.stride).min(most))?;
+            region.floor = next;
+            if let Some(found) = found {
+                region.floor = region.floor.min(found.cost);
+                self.best = Some(found.clone());
+                best = Some(found);
+            }
+            if region.floor >= model.cost_end {
+                continue;
+            }
+            regions.extend(self.split(region, width)?);
+        }
+        Ok(best.map(|stacking| Least { stacking, width, open: regions }))
+    }
+
+    /// The cheapest plan in a region that costs at most `cost`, or any at the region's floor; and
+    /// a lower bound on the cost of all others in the region.
+    fn search(
+        &mut self,
+        region: &Region,
+        width: i64,
+        mut cost: i64,
+    ) -> Budgeted<(Option<Stacking>, i64)> {
+        let model = self.model;
+        let lists = self.lists(region, width, cost)?;
+        let mut next = model.unscaled(region.bound.saturating_add(lists.cut));
+        let worth = model.worth(&region.multipliers);
+        let (windows, over) = narrowest(&lists, region.range, width, cost * model.scale + worth);
+        next = next.min(model.unscaled(over.saturating_sub(worth)));
+        let mut best = None;
+        for &[low, _] in &windows {
+            let query = Query {
+                lists: &lists,
+                multipliers: &region.multipliers,
+                window: [low, low + width],
+                cost,
+                enough: region.floor,
+                kinds: u128::MAX,
+                ties: false,
+            };
+            let found = find(model, &query, &mut self.meter)?;
+            next = next.min(found.next);
+            if let Some(plan) = found.plan {
+                let plan = Stacking::new(&lists, &plan);
+                if plan.cost <= region.floor {
+                    return Ok((Some(plan), region.floor));
+                }
+                cost = plan.cost - 1;
+                best = Some(plan);
+            }
+        }
+        Ok((best, next))
+    }
+
+    /// Two halves of a region whose bound is far below the cost it is about; else the region.
+    fn split(&mut self, region: Region, width: i64) -> Budgeted<Vec<Region>> {
+        let [low, high] = region.range;
+        let slack = region.floor * self.model.scale - region.bound;
+        if slack <= 2 * self.model.scale || high - low <= width / 32 {
+            return Ok(vec![region]);
+        }
+        let middle = low + (high - low) / 2;
+        let mut halves = Vec::new();
+        for range in [[low, middle], [middle + 1, high]] {
+            halves.extend(Region::open(
+                self.model,
+                &mut self.stacks,
+                range,
+                width,
+                &region.multipliers,
+                region.floor,
+                &mut self.meter,
+            )?);
+        }
+        Ok(halves)
+    }
+
+    /// The candidates of a region for plans of at most `cost`.
+    fn lists(&mut self, region: &Region, width: i64, cost: i64) -> Budgeted<Lists> {
+        let model = self.model;
+        let weights = Weights::new(model, &region.multipliers);
+        let slack = cost * model.scale - region.bound;
+        let tops = region.tops(width);
+        Lists::collect(
+            model,
+            &mut self.stacks,
+            &weights,
+            tops,
+            &region.least,
+            slack,
+            &mut self.meter,
+        )
+    }
+
+    /// The least cost at the narrowest range of tops that any cost reaches, at least `floor`; found
+    /// by halving, since a plan for one range is a plan for every wider one.
+    pub(super) fn flattest(&mut self, mut least: Least, floor: i64) -> Budgeted<Least> {
+        self.range_floor = floor;
+        while self.range_floor < least.width {
+            let middle = self.range_floor + (least.width - self.range_floor) / 2;
+            let narrower = middle.min(least.stacking.range());
+            match self.least_cost(narrower)? {
+                Some(found) => least = found,
+                None => self.range_floor = narrower + 1,
+            }
+        }
+        Ok(least)
+    }
+
+    /// Supports (by index in the problem) that no stack brings within the width, whatever the
+    /// others get.
+    pub(super) fn unreachable(&mut self) -> Vec<usize> {
+        let model = self.model;
+        let weights = Weights::new(model, &vec![0; model.thickness.len()]);
+        let mut counts = vec![0; model.thickness.len()];
+        let mut meter = Meter::new(&Budget::default());
+        let tops = [-model.width, model.width];
+        let mut lost = |support: &usize| {
+            let lightest = self.stacks.lightest(*support, tops, &weights, &mut counts, &mut meter);
+            matches!(lightest, Ok(None))
+        };
+        let mut supports: Vec<usize> =
+            (0..model.heights.len()).filter(|at| lost(at)).map(|at| model.supports[at]).collect();
+        supports.sort_unstable();
+        supports
+    }
+
+    /// Of the plans that cost no more than the least, the one with the narrowest range of tops,
+    /// of those one with the fewest kinds, and of those the first by the tie rule: lowest target,
+    /// then stack by stack from the lowest support up.
+    pub(super) fn narrow(&mut self, least: Least) -> Budgeted<Stacking> {
+        let Least { stacking, width, mut open } = least;
+        let mut settled = Vec::new();
+        while let Some(region) = open.pop() {
+            if region.floor > stacking.cost {
+                continue;
+            }
+            let (range, cost) = (region.range, region.floor);
+            let region = Region { floor: stacking.cost, ..region };
+            let mut parts = self.split(region, width)?;
+            if let [whole] = &parts[..]
+                && whole.range == range
+            {
+                let lists = self.lists(whole, width, stacking.cost)?;
+                settled.extend(parts.pop().map(|region| (region, lists)));
+            } else {
+                open.extend(
+                    parts.into_iter().map(|part| Region { floor: part.floor.max(cost), ..part }),
+                );
+            }
+        }
+        let cost = stacking.cost;
+        let width = stacking.range();
+        Narrowing { levels: self, settled, cost, width }.run(stacking)
+    }
+}
+
+/// The later levels, at a settled cost.
+struct Narrowing<'l, 'a> {
+    levels: &'l mut Levels<'a>,
+    settled: Vec<(Region, Lists)>,
+    cost: i64,
+    width: i64,
+}
+
+/// A window and the region that it belongs to.
+type Place = (usize, [i64; 2]);
+
+impl Narrowing<'_, '_> {
+    fn run(&mut self, least: Stacking) -> Budgeted<Stacking> {
+        let (mut best, places) = self.narrowest(least)?;
+        for &place in &places {
+            while let Some(fewer) = self.fewer_kinds(place, &best)? {
+                best = fewer;
+                self.levels.best = Some(best.clone());
+            }
+        }
+        let kinds = best.kinds.count_ones();
+        let mut first: Option<Stacking> = None;
+        // Places come lowest first: the first that holds a plan with so few kinds holds the
+        // plan sought.
+        for &place in &places {
+            for kinds in self.kinds_within(place, kinds, false)? {
+                if let Some(plan) = self.find(place, kinds, true)?
+                    && first.as_ref().is_none_or(|first| plan.prefer(first).is_lt())
+                {
+                    first = Some(plan);
+                }
+            }
+            if first.is_some() {
+                break;
+            }
+        }
+        Ok(first.unwrap_or(best))
+    }
+
+    /// A plan with the narrowest range, and every window of that range that may hold one, lowest
+    /// first.
+    fn narrowest(&mut self, mut best: Stacking) -> Budgeted<(Stacking, Vec<Place>)> {
+        let mut heap: BinaryHeap<Reverse<(i64, i64, i64, usize)>> = BinaryHeap::new();
+        for (at, (region, lists)) in self.settled.iter().enumerate() {
+            let cap =
+                self.cost * self.levels.model.scale + self.levels.model.worth(&region.multipliers);
+            let (windows, _) = narrowest(lists, region.range, self.width, cap);
+            heap.extend(
+                windows.into_iter().map(|[low, high]| Reverse((high - low, low, high, at))),
+            );
+        }
+        let mut places = Vec::new();
+        // Narrowest first, and lowest first among equals: once a window is as wide as the best
+        // plan's range, all narrower ones have been searched in vain.
+        while let Some(Reverse((range, low, high, at))) = heap.pop() {
+            let place = (at, [low, high]);
+            if range > best.range() {
+                break;
+            }
+            if range == best.range() {
+                places.push(place);
+            } else if let Some(plan) = self.find(place, u128::MAX, false)? {
+                self.levels.best = Some(plan.clone());
+                best = plan;
+                places.push(place);
+            } else {
+                let tops = self.settled[at].1.of.iter().flatten().map(|candidate| candidate.top);
+                if let Some(next) = tops.filter(|&top| top > high && top - low <= self.width).min()
+                {
+                    heap.push(Reverse((next - low, low, next, at)));
+                }
+            }
+        }
+        Ok((best, places))
+    }
+
+    fn find(&mut self, (at, window): Place, kinds: u128, ties: bool) -> Budgeted<Option<Stacking>> {
+        let (region, lists) = &self.settled[at];
+        let query = Query {
+            lists,
+            multipliers: &region.multipliers,
+            window,
+            cost: self.cost,
+            enough: self.cost,
+            kinds,
+            ties,
+        };
+        let found = find(self.levels.model, &query, &mut self.levels.meter)?;
+        Ok(found.plan.map(|plan| Stacking::new(lists, &plan)))
+    }
+
+    /// A plan at a place with fewer kinds than `best` has.
+    fn fewer_kinds(&mut self, place: Place, best: &Stacking) -> Budgeted<Option<Stacking>> {
+        let Some(most) = best.kinds.count_ones().checked_sub(1) else {
+            return Ok(None);
+        };
+        match self.kinds_within(place, most, true)?.first() {
+            Some(&kinds) => self.find(place, kinds, false),
+            None => Ok(None),
+        }
+    }
+
+    /// Sets of at most `most` kinds that suffice at a place: one, or all that no smaller one
+    /// makes needless.
+    fn kinds_within(&mut self, place: Place, most: u32, one: bool) -> Budgeted<Vec<u128>> {
+        let mut sufficient = Vec::new();
+        let mut seen = FxHashSet::default();
+        let mut open = vec![0_u128];
+        let lists = masks(&self.settled[place.0].1, place.1);
+        while let Some(kinds) = open.pop() {
+            if kinds.count_ones() > most || !seen.insert(kinds) {
+                continue;
+            }
+            self.levels.meter.step()?;
+            let covered = |masks: &&Vec<u128>| !masks.iter().any(|mask| mask & !kinds == 0);
+            if let Some(masks) = lists.iter().find(covered) {
+                open.extend(masks.iter().map(|mask| kinds | mask));
+            } else if self.find(place, kinds, false)?.is_some() {
+                sufficient.push(kinds);
+                if one {
+                    break;
+                }
+            } else {
+                let more = (0..self.levels.model.thickness.len()).map(|kind| kinds | 1 << kind);
+                open.extend(more.filter(|more| *more != kinds));
+            }
+        }
+        Ok(sufficient)
+    }
+}
+
+/// For every support the sets of kinds of its candidates in a window, without those that hold
+/// another.
+fn masks(lists: &Lists, [low, high]: [i64; 2]) -> Vec<Vec<u128>> {
+    let of = |list: &Vec<Candidate>| {
+        let inside = list.iter().filter(|candidate| (low..=high).contains(&candidate.top));
+        let mut all: Vec<u128> = inside.map(|candidate| candidate.kinds).collect();
+        all.sort_unstable_by_key(|mask| (mask.count_ones(), *mask));
+        let mut least: Vec<u128> = Vec::new();
+        for mask in all {
+            if !least.iter().any(|less| less & !mask == 0) {
+                least.push(mask);
+            }
+        }
+        least
+    };
+    lists.of.iter().map(of).collect()
+}

@@ -1,0 +1,92 @@
+//! The stacks that can still be part of a plan, support by support.
+
+use std::cmp::Ordering;
+
+use super::budget::{Budgeted, Meter};
+use super::model::Model;
+use super::stacks::{Stacks, Weights};
+
+/// A stack under one support.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Candidate {
+    /// Height of the support's top on it.
+    pub(super) top: i64,
+    /// Scaled cost plus multipliers.
+    pub(super) weight: i64,
+    pub(super) cost: i64,
+    /// Bit k for kind k.
+    pub(super) kinds: u128,
+    /// Where its counts begin.
+    counts: usize,
+}
+
+/// Candidates of every support.
+#[derive(Debug)]
+pub(super) struct Lists {
+    pub(super) of: Vec<Vec<Candidate>>,
+    counts: Vec<u32>,
+    kinds: usize,
+    /// A lower bound on how much more than the lightest of its support a stack weighs that was
+    /// left out for its weight.
+    pub(super) cut: i64,
+}
+
+impl Lists {
+    /// All stacks that bring their support's top into [low, high] and weigh at most `slack` more
+    /// than the lightest (`least`) of the support.
+    pub(super) fn collect(
+        model: &Model,
+        stacks: &mut Stacks<'_>,
+        weights: &Weights,
+        [low, high]: [i64; 2],
+        least: &[i64],
+        slack: i64,
+        meter: &mut Meter,
+    ) -> Budgeted<Self> {
+        let kinds = model.thickness.len();
+        let mut lists =
+            Self { of: Vec::with_capacity(least.len()), counts: Vec::new(), kinds, cut: i64::MAX };
+        for (support, least) in least.iter().enumerate() {
+            let mut list = Vec::new();
+            let cap = least.saturating_add(slack);
+            let all = &mut lists.counts;
+            let cut = stacks.visit(
+                support,
+                [low, high],
+                cap,
+                weights,
+                meter,
+                &mut |counts, top, weight| {
+                    let (mut cost, mut kinds) = (0, 0);
+                    for (kind, &count) in counts.iter().enumerate() {
+                        if count > 0 {
+                            cost += i64::from(count) * model.piece_cost[kind];
+                            kinds |= 1 << kind;
+                        }
+                    }
+                    if kinds != 0 {
+                        cost += model.lift_cost;
+                    }
+                    list.push(Candidate { top, weight, cost, kinds, counts: all.len() });
+                    all.extend_from_slice(counts);
+                    cap
+                },
+            )?;
+            lists.cut = lists.cut.min(cut.saturating_sub(*least));
+            lists.of.push(list);
+        }
+        Ok(lists)
+    }
+
+    /// Pieces of each kind in a candidate.
+    pub(super) fn counts(&self, candidate: &Candidate) -> &[u32] {
+        &self.counts[candidate.counts..candidate.counts + self.kinds]
+    }
+
+    /// The tie rule between two stacks of one support: fewer pieces first, then more of the
+    /// thickest kind, of the next, and so on.
+    pub(super) fn prefer(&self, a: &Candidate, b: &Candidate) -> Ordering {
+        let (a, b) = (self.counts(a), self.counts(b));
+        a.iter().sum::<u32>().cmp(&b.iter().sum()).then_with(|| b.cmp(a))
+    }
+}

@@ -1,0 +1,225 @@
+//! A problem in the form that the search works on: whole numbers, in an order of its own.
+
+use std::cmp::Reverse;
+
+use super::problem::{Order, ShimProblem};
+use crate::error::{Error, ProblemKind};
+use crate::limits::{LimitKind, Span};
+
+/// A problem with supports from the lowest to the highest and kinds from the thickest to the
+/// thinnest. Heights are in nanometres above the highest support, so none is above zero.
+#[derive(Debug)]
+pub(super) struct Model {
+    /// Index of each support in the problem.
+    pub(super) supports: Vec<usize>,
+    /// Index of each kind in the stock.
+    pub(super) kinds: Vec<usize>,
+    pub(super) heights: Vec<i64>,
+    pub(super) thickness: Vec<i64>,
+    /// Pieces on hand; `None` where there are more than the supports could take.
+    pub(super) counts: Vec<Option<u32>>,
+    /// What the first goals add up: a piece of each kind costs this much,
+    pub(super) piece_cost: Vec<i64>,
+    /// and a support that is lifted this much more.
+    pub(super) lift_cost: i64,
+    /// Divides a cost down to the first goal's own unit.
+    pub(super) cost_unit: i64,
+    pub(super) max_pieces: u32,
+    pub(super) max_stack: i64,
+    /// One of these supports must stay bare.
+    pub(super) anchors: Vec<bool>,
+    /// Whether only the last one, the highest, may: then it has no other stack.
+    pub(super) lone_anchor: bool,
+    /// The difference allowed over all supports.
+    pub(super) width: i64,
+    /// Further spans: members in the order of this model, and the difference allowed.
+    pub(super) spans: Vec<(Vec<usize>, i64)>,
+    /// More than any plan costs.
+    pub(super) cost_end: i64,
+    /// Scale of the bounds: a cost of 1 counts as this much, so that multipliers can be fractions.
+    pub(super) scale: i64,
+    /// No multiplier is larger, so that sums stay in range.
+    pub(super) multiplier_end: i64,
+    /// How far beyond the least possible cost one search looks: nothing where costs are dense.
+    pub(super) stride: i64,
+}
+
+impl Model {
+    /// The problem as it is asked.
+    ///
+    /// # Errors
+    /// Limits that leave two supports without a tie; prices whose sums go beyond 2⁶⁰.
+    pub(super) fn new(problem: &ShimProblem) -> Result<Self, Error> {
+        Self::within(problem, problem.spans())
+    }
+
+    /// The problem without its limits: any plan will do that is no worse than no shims at all.
+    ///
+    /// # Errors
+    /// As for [`Model::new`].
+    pub(super) fn without_limits(problem: &ShimProblem) -> Result<Self, Error> {
+        let heights = || problem.supports.iter().map(|support| support.height);
+        let range = heights().max().unwrap_or_default() - heights().min().unwrap_or_default();
+        let members = (0..problem.supports.len()).collect();
+        Self::within(problem, vec![Span { limit: LimitKind::Overall, members, width: range }])
+    }
+
+    fn within(problem: &ShimProblem, limits: Vec<Span>) -> Result<Self, Error> {
+        let heights = |at: usize| problem.supports[at].height.nm();
+        let mut supports: Vec<usize> = (0..problem.supports.len()).collect();
+        supports.sort_by_key(|&at| heights(at));
+        let mut place = vec![0; supports.len()];
+        for (at, &support) in supports.iter().enumerate() {
+            place[support] = at;
+        }
+        let highest = supports.last().map_or(0, |&at| heights(at));
+        let relative: Vec<i64> = supports.iter().map(|&at| heights(at) - highest).collect();
+
+        let mut spans = Vec::new();
+        let mut overall = None;
+        for span in limits {
+            if span.limit == LimitKind::Overall {
+                overall = Some(span.width.nm());
+            } else {
+                let members: Vec<usize> = span.members.iter().map(|&at| place[at]).collect();
+                spans.push((members, span.width.nm()));
+            }
+        }
+        let width = match overall {
+            Some(width) => width,
+            None => width_of_ties(supports.len(), &spans)?,
+        };
+        let depth = relative.first().map_or(0, |lowest| -lowest);
+        spans.retain(|(_, span)| *span < width.min(depth.saturating_add(width)));
+
+        let stock = &problem.stock;
+        let mut kinds: Vec<usize> = (0..stock.len()).collect();
+        kinds.sort_by_key(|&kind| (Reverse(stock[kind].thickness), kind));
+        let thickness: Vec<i64> = kinds.iter().map(|&kind| stock[kind].thickness.nm()).collect();
+        let max_stack = problem.options.max_stack.map_or(i64::MAX, |length| length.nm());
+        let max_pieces = problem.options.max_pieces.unwrap_or(u32::MAX);
+        // What the supports could take of a thickness at the most.
+        let most = |thickness: i64| -> i64 {
+            let of =
+                |height: &i64| ((width - height).min(max_stack) / thickness).min(max_pieces.into());
+            relative.iter().map(of).fold(0, i64::saturating_add)
+        };
+        let counts: Vec<Option<u32>> = kinds
+            .iter()
+            .zip(&thickness)
+            .map(|(&kind, &thickness)| {
+                stock[kind].count.filter(|&count| i64::from(count) < most(thickness))
+            })
+            .collect();
+        let pieces_of = |(count, thickness): (&Option<u32>, &i64)| {
+            count.map_or_else(|| most(*thickness), i64::from)
+        };
+        let pieces_end = counts
+            .iter()
+            .zip(&thickness)
+            .map(pieces_of)
+            .fold(0, i64::saturating_add)
+            .min(thickness.last().map_or(0, |&thinnest| most(thinnest)))
+            .saturating_add(1);
+
+        let stride = match problem.options.order {
+            Order::Cheapest => stock
+                .iter()
+                .map(|shim| i64::from(shim.price))
+                .min()
+                .unwrap_or(0)
+                .saturating_mul(pieces_end),
+            _ => 0,
+        };
+        let price = |kind: &usize| i64::from(stock[*kind].price);
+        let dearest = kinds.iter().map(price).max().unwrap_or(0);
+        let (piece_cost, lift_cost, cost_unit) = match problem.options.order {
+            Order::FewestPieces | Order::Flattest => (vec![1; kinds.len()], 0, 1),
+            Order::FewestLifts => (vec![1; kinds.len()], pieces_end, pieces_end),
+            Order::Cheapest => {
+                let cost = |kind: &usize| price(kind).saturating_mul(pieces_end).saturating_add(1);
+                (kinds.iter().map(cost).collect(), 0, pieces_end)
+            }
+        };
+        let most_lifts = lift_cost.saturating_mul(relative.len() as i64);
+        let most_price = match problem.options.order {
+            Order::Cheapest => dearest.saturating_mul(pieces_end).saturating_mul(pieces_end),
+            _ => 0,
+        };
+        let cost_end = pieces_end.saturating_add(most_lifts).saturating_add(most_price);
+        let sum_end = cost_end.saturating_mul(relative.len() as i64);
+        if sum_end > 1 << 60 {
+            let got = format!("a total of up to {cost_end}");
+            let expected = "prices and numbers of pieces whose sums stay below 2^60";
+            return Err(Error::new(ProblemKind::Value, "stock.price", got, expected));
+        }
+        let scale = ((1 << 60) / sum_end).clamp(1, 1 << 10);
+        let limited = counts.iter().flatten().map(|&count| i64::from(count)).sum::<i64>().max(1);
+        let multiplier_end = (1 << 60) / limited.saturating_mul(relative.len() as i64);
+
+        let kept =
+            |height: i64| if problem.options.keep_highest { height == 0 } else { height >= -width };
+        let anchors: Vec<bool> = relative.iter().map(|&height| kept(height)).collect();
+        Ok(Self {
+            lone_anchor: anchors.iter().filter(|&&anchor| anchor).count() == 1,
+            anchors,
+            supports,
+            kinds,
+            heights: relative,
+            thickness,
+            counts,
+            piece_cost,
+            lift_cost,
+            cost_unit,
+            max_pieces,
+            max_stack,
+            width,
+            spans,
+            cost_end,
+            scale,
+            multiplier_end,
+            stride,
+        })
+    }
+
+    /// What the stock is worth at these multipliers.
+    pub(super) fn worth(&self, multipliers: &[i64]) -> i64 {
+        let of = |(multiplier, count): (&i64, &Option<u32>)| {
+            count.map_or(0, |count| multiplier * i64::from(count))
+        };
+        multipliers.iter().zip(&self.counts).map(of).sum()
+    }
+
+    /// The least cost that a scaled lower bound leaves.
+    pub(super) fn unscaled(&self, bound: i64) -> i64 {
+        bound.div_euclid(self.scale) + i64::from(bound.rem_euclid(self.scale) > 0)
+    }
+}
+
+/// How far apart any two supports can be when only lines and joints tie them: the sum of the
+/// widths of spans that together tie all.
+fn width_of_ties(count: usize, spans: &[(Vec<usize>, i64)]) -> Result<i64, Error> {
+    let mut tied = vec![false; count];
+    let mut open = vec![true; spans.len()];
+    let mut width = 0_i64;
+    if let Some(first) = tied.first_mut() {
+        *first = true;
+    }
+    while let Some(at) =
+        (0..spans.len()).find(|&at| open[at] && spans[at].0.iter().any(|&member| tied[member]))
+    {
+        open[at] = false;
+        let (members, span) = &spans[at];
+        if members.iter().any(|&member| !tied[member]) {
+            width = width.saturating_add(*span);
+            members.iter().for_each(|&member| tied[member] = true);
+        }
+    }
+    if tied.iter().all(|&tied| tied) {
+        return Ok(width.min(i64::MAX / 8));
+    }
+    let apart = tied.iter().filter(|&&tied| !tied).count();
+    let got = format!("{apart} of {count} supports on no line or joint with the others");
+    let expected = "limits that tie every support to the others, or an overall limit";
+    Err(Error::new(ProblemKind::Value, "limits", got, expected))
+}

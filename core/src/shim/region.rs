@@ -1,0 +1,131 @@
+//! A range of levels and the Lagrangian bound over it.
+//!
+//! A plan's lowest top L decides which stacks may be used at all: every top lies in [L, L + W].
+//! Over a range of L the shared stock is priced by multipliers λ ≥ 0, and
+//! Σᵢ min (cost + λ·use) − λ·stock bounds the cost of every plan from below; the minimum for a
+//! support runs over whole stacks, so the bound is that of the Dantzig-Wolfe relaxation, stronger
+//! than the linear one. Source: Geoffrion, Lagrangean relaxation for integer programming (1974),
+//! from memory. The multipliers are raised by subgradient steps of Polyak's length towards the
+//! cost that is to be excluded. All of it is in whole numbers, so a bound is a proof.
+
+use super::budget::{Budgeted, Meter};
+use super::model::Model;
+use super::stacks::{Stacks, Weights};
+
+/// A range of levels not yet settled.
+#[derive(Debug, Clone)]
+pub(super) struct Region {
+    /// The lowest top of the plans lies in this range.
+    pub(super) range: [i64; 2],
+    pub(super) multipliers: Vec<i64>,
+    /// Weight of the lightest stack of each support.
+    pub(super) least: Vec<i64>,
+    /// Scaled lower bound of the cost.
+    pub(super) bound: i64,
+    /// No plan here costs less.
+    pub(super) floor: i64,
+}
+
+impl Region {
+    /// The range of tops in the region.
+    pub(super) fn tops(&self, width: i64) -> [i64; 2] {
+        [self.range[0], self.range[1] + width]
+    }
+
+    /// Opens a region, with the multipliers of another as a start; none where some support has no
+    /// stack in it at all, or where the bound passes every cost.
+    pub(super) fn open(
+        model: &Model,
+        stacks: &mut Stacks<'_>,
+        range: [i64; 2],
+        width: i64,
+        start: &[i64],
+        floor: i64,
+        meter: &mut Meter,
+    ) -> Budgeted<Option<Self>> {
+        let mut region = Self {
+            range,
+            multipliers: start.to_vec(),
+            least: vec![0; model.heights.len()],
+            bound: i64::MIN,
+            floor,
+        };
+        let mut used = vec![0_i64; model.thickness.len()];
+        if !region.price(model, stacks, width, &mut used, meter)? {
+            return Ok(None);
+        }
+        region.raise(model, stacks, width, floor, used, meter)?;
+        Ok((region.floor < model.cost_end).then_some(region))
+    }
+
+    /// Raises the bound towards excluding `target`.
+    fn raise(
+        &mut self,
+        model: &Model,
+        stacks: &mut Stacks<'_>,
+        width: i64,
+        target: i64,
+        mut used: Vec<i64>,
+        meter: &mut Meter,
+    ) -> Budgeted<()> {
+        const STEPS: usize = 24;
+        let aim = (target + 1).saturating_mul(model.scale);
+        let mut trial = self.clone();
+        for _ in 0..STEPS {
+            // Use beyond the stock pulls a multiplier up; use below it lets one that is up fall.
+            let pull = |kind: usize| match model.counts[kind] {
+                Some(count) if used[kind] > count.into() || trial.multipliers[kind] > 0 => {
+                    (used[kind] - i64::from(count)) as f64
+                }
+                _ => 0.0,
+            };
+            let pulls: Vec<f64> = (0..used.len()).map(pull).collect();
+            let norm: f64 = pulls.iter().map(|pull| pull * pull).sum();
+            if norm == 0.0 || trial.bound >= aim {
+                break;
+            }
+            let step = (aim - trial.bound) as f64 / norm;
+            for (multiplier, pull) in trial.multipliers.iter_mut().zip(&pulls) {
+                let to = (*multiplier as f64 + step * pull).round() as i64;
+                *multiplier = to.clamp(0, model.multiplier_end);
+            }
+            if !trial.price(model, stacks, width, &mut used, meter)? {
+                break;
+            }
+            if trial.bound > self.bound {
+                self.clone_from(&trial);
+            }
+        }
+        self.floor = self.floor.max(model.unscaled(self.bound));
+        Ok(())
+    }
+
+    /// Finds the lightest stacks by the multipliers, what they use together, and the bound; false
+    /// where a support has none.
+    fn price(
+        &mut self,
+        model: &Model,
+        stacks: &mut Stacks<'_>,
+        width: i64,
+        used: &mut [i64],
+        meter: &mut Meter,
+    ) -> Budgeted<bool> {
+        let weights = Weights::new(model, &self.multipliers);
+        let mut counts = vec![0_u32; used.len()];
+        used.fill(0);
+        let mut bound = -model.worth(&self.multipliers);
+        for support in 0..self.least.len() {
+            counts.fill(0);
+            let Some(weight) =
+                stacks.lightest(support, self.tops(width), &weights, &mut counts, meter)?
+            else {
+                return Ok(false);
+            };
+            self.least[support] = weight;
+            bound += weight;
+            used.iter_mut().zip(&counts).for_each(|(used, &count)| *used += i64::from(count));
+        }
+        self.bound = bound;
+        Ok(true)
+    }
+}

@@ -1,0 +1,400 @@
+//! Depth-first search for a plan inside one window of height.
+//!
+//! Supports are taken from the lowest up: the deepest gaps take most of the stock. A branch is
+//! left when the stock, a span or the number of kinds forbids it; when the reduced weights chosen
+//! add up to more than the slack between the cost allowed and the Lagrangian bound; or when the
+//! stock that is left cannot fill the thickness still needed within the cost. States that failed
+//! are remembered: what matters of the supports already set is only what they took.
+
+use rustc_hash::FxHashMap;
+
+use super::budget::{Budgeted, Meter};
+use super::lists::{Candidate, Lists};
+use super::model::Model;
+
+/// What is searched.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Query<'a> {
+    pub(super) lists: &'a Lists,
+    /// Scaled multipliers of the stock in the candidates' weights.
+    pub(super) multipliers: &'a [i64],
+    pub(super) window: [i64; 2],
+    /// The most that the plan may cost.
+    pub(super) cost: i64,
+    /// A cost that is good enough to stop at; the cheapest plan is sought otherwise.
+    pub(super) enough: i64,
+    /// The kinds that it may use.
+    pub(super) kinds: u128,
+    /// Whether the plan found must be the first by the tie rule rather than the first met.
+    pub(super) ties: bool,
+}
+
+/// What was found.
+#[derive(Debug)]
+pub(super) struct Found {
+    /// A candidate for every support.
+    pub(super) plan: Option<Vec<Candidate>>,
+    /// A lower bound on the cost of the plans left out for their cost.
+    pub(super) next: i64,
+}
+
+/// Searches for a plan.
+pub(super) fn find(model: &Model, query: &Query<'_>, meter: &mut Meter) -> Budgeted<Found> {
+    let mut next = i64::MAX;
+    let Some(mut search) = Search::new(model, query, &mut next) else {
+        return Ok(Found { plan: None, next });
+    };
+    search.run(meter)?;
+    Ok(Found { plan: search.best, next: next.min(search.next_cost) })
+}
+
+/// What identifies a state: the depth, the stock used, whether an anchor is bare, and the extent
+/// of every span that is partly set.
+type Key = (usize, u128, bool, Box<[(i64, i64)]>);
+
+struct Search<'a> {
+    model: &'a Model,
+    query: &'a Query<'a>,
+    lists: Vec<Vec<Candidate>>,
+    /// Lightest weight of each support.
+    least: Vec<i64>,
+    /// Sums from each support on: the least cost, the thickness needed, the supports that must be
+    /// lifted.
+    cost_after: Vec<i64>,
+    need_after: Vec<i64>,
+    lifts_after: Vec<i64>,
+    /// Spans of each support.
+    spans_of: Vec<Vec<usize>>,
+    /// Kinds by cost per thickness.
+    by_density: Vec<usize>,
+    /// What a piece of each kind counts in the number that stands for the stock used; `None`
+    /// where that number has no room in 128 bits.
+    radix: Option<Vec<u128>>,
+    /// States without a plan, and how much cost each had left.
+    failed: FxHashMap<Key, i64>,
+
+    chosen: Vec<Candidate>,
+    used: Vec<u32>,
+    used_number: u128,
+    /// Extent of each span over the supports set, and what it was before each was.
+    extents: Vec<(i64, i64)>,
+    undo: Vec<(usize, (i64, i64))>,
+    cost: i64,
+    reduced: i64,
+    bare_anchors: usize,
+    /// The most that a plan may still cost, and the least cost of what was left out for it.
+    limit: i64,
+    best: Option<Vec<Candidate>>,
+    next_cost: i64,
+    /// Lagrangian bound before any support is set.
+    base: i64,
+}
+
+const NOTHING: (i64, i64) = (i64::MAX, i64::MIN);
+
+impl<'a> Search<'a> {
+    fn new(model: &'a Model, query: &'a Query<'a>, next: &mut i64) -> Option<Self> {
+        let [low, high] = query.window;
+        let inside = |c: &&Candidate| (low..=high).contains(&c.top) && c.kinds & !query.kinds == 0;
+        let mut lists: Vec<Vec<Candidate>> = query
+            .lists
+            .of
+            .iter()
+            .map(|list| list.iter().filter(inside).copied().collect())
+            .collect();
+        prune_by_spans(model, &mut lists);
+        let least: Option<Vec<i64>> =
+            lists.iter().map(|list| list.iter().map(|c| c.weight).min()).collect();
+        let least = least?;
+        let base = least.iter().sum::<i64>() - model.worth(query.multipliers);
+        let slack = query.cost * model.scale - base;
+        if slack < 0 {
+            *next = model.unscaled(base);
+            return None;
+        }
+        for (list, least) in lists.iter_mut().zip(&least) {
+            list.retain(|c| {
+                let fits = c.weight - least <= slack;
+                if !fits {
+                    *next = (*next).min(model.unscaled(base + c.weight - least));
+                }
+                fits
+            });
+            if query.ties {
+                list.sort_by(|a, b| query.lists.prefer(a, b));
+            } else {
+                list.sort_by(|a, b| a.weight.cmp(&b.weight).then_with(|| query.lists.prefer(a, b)));
+            }
+        }
+
+        let supports = lists.len();
+        let after = |of: &dyn Fn(usize) -> i64| {
+            let mut sums = vec![0; supports + 1];
+            for at in (0..supports).rev() {
+                sums[at] = sums[at + 1] + of(at);
+            }
+            sums
+        };
+        let need = |at: usize| (low - model.heights[at]).max(0);
+        let cheapest = |at: usize| lists[at].iter().map(|c| c.cost).min().unwrap_or(0);
+        let mut spans_of = vec![Vec::new(); supports];
+        for (span, (members, _)) in model.spans.iter().enumerate() {
+            members.iter().for_each(|&member| spans_of[member].push(span));
+        }
+        let mut by_density: Vec<usize> =
+            (0..model.thickness.len()).filter(|k| query.kinds >> k & 1 == 1).collect();
+        let density = |kind: usize| model.piece_cost[kind] as f64 / model.thickness[kind] as f64;
+        by_density.sort_by(|&a, &b| density(a).total_cmp(&density(b)));
+        Some(Self {
+            cost_after: after(&cheapest),
+            need_after: after(&need),
+            lifts_after: after(&|at| i64::from(need(at) > 0)),
+            spans_of,
+            by_density,
+            radix: radix(model),
+            failed: FxHashMap::default(),
+            chosen: Vec::with_capacity(supports),
+            used: vec![0; model.thickness.len()],
+            used_number: 0,
+            extents: vec![NOTHING; model.spans.len()],
+            undo: Vec::new(),
+            cost: 0,
+            reduced: 0,
+            bare_anchors: 0,
+            limit: query.cost,
+            best: None,
+            next_cost: i64::MAX,
+            base,
+            model,
+            query,
+            lists,
+            least,
+        })
+    }
+
+    /// Runs to a plan that is good enough, or to the end.
+    fn run(&mut self, meter: &mut Meter) -> Budgeted<()> {
+        /// Subtrees smaller than this are quicker to search again than to look up.
+        const WORTH_KEEPING: u64 = 6;
+        let supports = self.lists.len();
+        let mut next = vec![0; supports + 1];
+        let mut entered = vec![0; supports + 1];
+        let mut marks = vec![0; supports + 1];
+        entered[0] = meter.nodes;
+        loop {
+            let depth = self.chosen.len();
+            if depth == supports {
+                self.best = Some(self.chosen.clone());
+                self.limit = self.cost - 1;
+                if self.cost <= self.query.enough {
+                    return Ok(());
+                }
+                self.unset(marks[depth - 1]);
+                continue;
+            }
+            if let Some(&candidate) = self.lists[depth].get(next[depth]) {
+                next[depth] += 1;
+                meter.step()?;
+                marks[depth] = self.undo.len();
+                if self.set(depth, candidate) {
+                    next[depth + 1] = 0;
+                    entered[depth + 1] = meter.nodes;
+                } else {
+                    self.unset(marks[depth]);
+                }
+                continue;
+            }
+            if meter.nodes - entered[depth] >= WORTH_KEEPING
+                && let Some(key) = self.key()
+            {
+                let rest = self.limit - self.cost;
+                let most = self.failed.entry(key).or_insert(rest);
+                *most = rest.max(*most);
+            }
+            if depth == 0 {
+                return Ok(());
+            }
+            self.unset(marks[depth - 1]);
+        }
+    }
+
+    /// Puts a candidate under the next support; false where no plan can follow. Either way
+    /// `unset` takes it out again.
+    fn set(&mut self, depth: usize, candidate: Candidate) -> bool {
+        let model = self.model;
+        self.chosen.push(candidate);
+        self.cost += candidate.cost;
+        self.reduced += candidate.weight - self.least[depth];
+        if model.anchors[depth] && candidate.kinds == 0 {
+            self.bare_anchors += 1;
+        }
+        let mut in_stock = true;
+        for (kind, &count) in self.query.lists.counts(&candidate).iter().enumerate() {
+            self.used[kind] += count;
+            in_stock &= model.counts[kind].is_none_or(|most| self.used[kind] <= most);
+            if let Some(radix) = &self.radix {
+                self.used_number =
+                    self.used_number.wrapping_add(radix[kind].wrapping_mul(count.into()));
+            }
+        }
+        for &span in &self.spans_of[depth] {
+            let (low, high) = self.extents[span];
+            self.undo.push((span, (low, high)));
+            self.extents[span] = (low.min(candidate.top), high.max(candidate.top));
+        }
+        if !in_stock || !self.spans_hold(depth) {
+            return false;
+        }
+        // The highest support is always an anchor, and it is the last.
+        if depth + 1 == self.lists.len() && self.bare_anchors == 0 {
+            return false;
+        }
+        let Some(fill) = self.fill_cost(depth + 1) else {
+            return false;
+        };
+        let bound = self.cost + self.cost_after[depth + 1].max(fill);
+        let scaled = self.base + self.reduced;
+        if bound > self.limit || scaled > self.limit * model.scale {
+            self.next_cost = self.next_cost.min(bound.max(model.unscaled(scaled)));
+            return false;
+        }
+        if self.failed.is_empty() {
+            return true;
+        }
+        let known = self.key().and_then(|key| self.failed.get(&key).copied());
+        known.is_none_or(|rest| self.limit - self.cost > rest)
+    }
+
+    fn unset(&mut self, mark: usize) {
+        let Some(candidate) = self.chosen.pop() else { return };
+        let depth = self.chosen.len();
+        self.cost -= candidate.cost;
+        self.reduced -= candidate.weight - self.least[depth];
+        if self.model.anchors[depth] && candidate.kinds == 0 {
+            self.bare_anchors -= 1;
+        }
+        for (kind, &count) in self.query.lists.counts(&candidate).iter().enumerate() {
+            self.used[kind] -= count;
+            if let Some(radix) = &self.radix {
+                self.used_number =
+                    self.used_number.wrapping_sub(radix[kind].wrapping_mul(count.into()));
+            }
+        }
+        for (span, extent) in self.undo.drain(mark..).rev() {
+            self.extents[span] = extent;
+        }
+    }
+
+    /// Whether the spans of the support just set hold, and leave every later member a candidate.
+    fn spans_hold(&self, depth: usize) -> bool {
+        for &span in &self.spans_of[depth] {
+            let (members, width) = &self.model.spans[span];
+            let (low, high) = self.extents[span];
+            if high - low > *width {
+                return false;
+            }
+            for &member in members.iter().filter(|&&member| member > depth) {
+                let allowed = self.allowed(member);
+                if !self.lists[member].iter().any(|c| allowed.contains(&c.top)) {
+                    return false;
+                }
+            }
+        }
+        true
+    }
+
+    /// The tops that the spans leave to a support not yet set.
+    fn allowed(&self, support: usize) -> std::ops::RangeInclusive<i64> {
+        let [mut lowest, mut highest] = self.query.window;
+        for &span in &self.spans_of[support] {
+            let (low, high) = self.extents[span];
+            if low <= high {
+                let width = self.model.spans[span].1;
+                lowest = lowest.max(high - width);
+                highest = highest.min(low + width);
+            }
+        }
+        lowest..=highest
+    }
+
+    /// The least cost at which the stock that is left fills the thickness that the supports from
+    /// `depth` on need; none where it cannot.
+    fn fill_cost(&self, depth: usize) -> Option<i64> {
+        let model = self.model;
+        let mut need = self.need_after[depth];
+        let mut cost = model.lift_cost * self.lifts_after[depth];
+        for &kind in &self.by_density {
+            if need <= 0 {
+                break;
+            }
+            let thickness = model.thickness[kind];
+            match model.counts[kind].map(|count| i64::from(count - self.used[kind])) {
+                Some(left) if left.saturating_mul(thickness) < need => {
+                    need -= left * thickness;
+                    cost += left * model.piece_cost[kind];
+                }
+                _ => {
+                    let part = need as f64 / thickness as f64 * model.piece_cost[kind] as f64;
+                    return Some(cost + (part * (1.0 - 1e-12)).ceil() as i64);
+                }
+            }
+        }
+        (need <= 0).then_some(cost)
+    }
+
+    fn key(&self) -> Option<Key> {
+        self.radix.as_ref()?;
+        let depth = self.chosen.len();
+        let partly = |(span, extent): (usize, &(i64, i64))| {
+            let open = *extent != NOTHING
+                && self.model.spans[span].0.iter().any(|&member| member >= depth);
+            open.then_some(*extent)
+        };
+        let extents = self.extents.iter().enumerate().filter_map(partly).collect();
+        Some((depth, self.used_number, self.bare_anchors > 0, extents))
+    }
+}
+
+/// Takes out candidates that leave some other member of a span without a partner.
+fn prune_by_spans(model: &Model, lists: &mut [Vec<Candidate>]) {
+    let mut tops: Vec<Vec<i64>> =
+        lists.iter().map(|list| list.iter().map(|c| c.top).collect()).collect();
+    tops.iter_mut().for_each(|tops| tops.sort_unstable());
+    let mut changed = !model.spans.is_empty();
+    while changed {
+        changed = false;
+        for (members, width) in &model.spans {
+            for &member in members {
+                let partnered = |c: &Candidate| {
+                    members.iter().all(|&other| {
+                        let from = tops[other].partition_point(|&top| top < c.top - width);
+                        tops[other].get(from).is_some_and(|&top| top <= c.top + width)
+                    })
+                };
+                let before = lists[member].len();
+                lists[member].retain(partnered);
+                if lists[member].len() < before {
+                    changed = true;
+                    tops[member] = lists[member].iter().map(|c| c.top).collect();
+                    tops[member].sort_unstable();
+                }
+            }
+        }
+    }
+}
+
+/// Mixed-radix places, one a limited kind, so that the stock used is one exact number.
+fn radix(model: &Model) -> Option<Vec<u128>> {
+    let mut place = 1_u128;
+    let mut radix = Vec::with_capacity(model.counts.len());
+    for count in &model.counts {
+        match count {
+            None => radix.push(0),
+            Some(count) => {
+                radix.push(place);
+                place = place.checked_mul(u128::from(*count) + 2)?;
+            }
+        }
+    }
+    Some(radix)
+}

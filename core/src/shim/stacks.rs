@@ -1,0 +1,206 @@
+//! Reachable stacks: the multisets of shims whose thickness falls into a window.
+//!
+//! Stacks are built kind by kind from the thickest down, most pieces first. A branch is left as soon as the
+//! kinds that remain cannot reach the window, cannot hit it (their greatest common divisor steps
+//! over it), or cannot do it within the weight allowed, told by the least weight per thickness
+//! among them.
+
+use super::budget::{Budgeted, Meter};
+use super::model::Model;
+
+/// What a piece of each kind, and a lift, weigh: the costs, scaled, plus the multipliers.
+#[derive(Debug, Clone)]
+pub(super) struct Weights {
+    pub(super) piece: Vec<i64>,
+    pub(super) lift: i64,
+    /// Least weight per thickness among the kinds from each on, a hair too small.
+    density: Vec<f64>,
+}
+
+impl Weights {
+    pub(super) fn new(model: &Model, multipliers: &[i64]) -> Self {
+        let scaled = |(cost, multiplier): (&i64, &i64)| cost * model.scale + multiplier;
+        let piece: Vec<i64> = model.piece_cost.iter().zip(multipliers).map(scaled).collect();
+        let mut density = vec![f64::INFINITY; piece.len() + 1];
+        let mut least = f64::INFINITY;
+        for at in (0..piece.len()).rev() {
+            // Rounding must not make the bound too large.
+            let own = piece[at] as f64 / model.thickness[at] as f64 * (1.0 - 1e-12);
+            least = least.min(own);
+            density[at] = least;
+        }
+        Self { piece, lift: model.lift_cost * model.scale, density }
+    }
+
+    /// The least that a thickness weighs in kinds from `from` on.
+    fn of(&self, thickness: i64, from: usize) -> i64 {
+        if thickness > 0 { (thickness as f64 * self.density[from]).ceil() as i64 } else { 0 }
+    }
+}
+
+/// Facts about the kinds from each on, shared by all searches of a model.
+#[derive(Debug)]
+pub(super) struct Stacks<'a> {
+    model: &'a Model,
+    /// All pieces of the kinds from each on, one on top of the other; nothing after the last.
+    room: Vec<i64>,
+    /// Greatest common divisor of the thicknesses of the kinds from each on.
+    step: Vec<i64>,
+    /// The stack being built: pieces of each kind.
+    counts: Vec<u32>,
+}
+
+/// A window of thickness and the most weight that a stack may have.
+#[derive(Debug, Clone, Copy)]
+struct Aim {
+    low: i64,
+    high: i64,
+    cap: i64,
+    /// A lower bound on the weight of what was left out for its weight.
+    cut: i64,
+}
+
+impl<'a> Stacks<'a> {
+    pub(super) fn new(model: &'a Model) -> Self {
+        let kinds = model.thickness.len();
+        let (mut room, mut step) = (vec![0; kinds + 1], vec![0; kinds]);
+        let (mut total, mut divisor) = (0_i64, 0);
+        for at in (0..kinds).rev() {
+            let all = model.counts[at]
+                .map_or(i64::MAX, |count| model.thickness[at].saturating_mul(count.into()));
+            total = total.saturating_add(all);
+            divisor = gcd(model.thickness[at], divisor);
+            room[at] = total;
+            step[at] = divisor;
+        }
+        Self { model, room, step, counts: vec![0; kinds] }
+    }
+
+    /// The lightest stack that brings a support's top into [low, high]; fills `counts`.
+    pub(super) fn lightest(
+        &mut self,
+        support: usize,
+        [low, high]: [i64; 2],
+        weights: &Weights,
+        counts: &mut [u32],
+        meter: &mut Meter,
+    ) -> Budgeted<Option<i64>> {
+        let mut best = None;
+        self.visit(support, [low, high], i64::MAX, weights, meter, &mut |stack, _, weight| {
+            best = Some(weight);
+            counts.copy_from_slice(stack);
+            weight - 1
+        })?;
+        Ok(best)
+    }
+
+    /// Visits every stack of at most `cap` weight that brings a support's top into [low, high],
+    /// with its pieces of each kind, top and weight; the visitor returns the cap from there on.
+    /// Returns a lower bound on the weight of the stacks left out for it, `i64::MAX` for none.
+    pub(super) fn visit(
+        &mut self,
+        support: usize,
+        [low, high]: [i64; 2],
+        cap: i64,
+        weights: &Weights,
+        meter: &mut Meter,
+        visitor: &mut dyn FnMut(&[u32], i64, i64) -> i64,
+    ) -> Budgeted<i64> {
+        let height = self.model.heights[support];
+        let mut aim = Aim {
+            low: (low - height).max(0),
+            high: (high - height).min(self.model.max_stack),
+            cap,
+            cut: i64::MAX,
+        };
+        if aim.low > aim.high {
+            return Ok(i64::MAX);
+        }
+        if aim.low == 0 {
+            aim.cap = visitor(&self.counts, height, 0);
+        }
+        // A support that alone must stay bare has no other stack.
+        if !self.model.lone_anchor || support + 1 < self.model.heights.len() {
+            self.descend(height, 0, 0, weights.lift, 0, &mut aim, weights, meter, visitor)?;
+        }
+        Ok(aim.cut)
+    }
+
+    #[expect(clippy::too_many_arguments, reason = "the state of one recursion, kept in registers")]
+    fn descend(
+        &mut self,
+        height: i64,
+        from: usize,
+        sum: i64,
+        weight: i64,
+        pieces: u32,
+        aim: &mut Aim,
+        weights: &Weights,
+        meter: &mut Meter,
+        visitor: &mut dyn FnMut(&[u32], i64, i64) -> i64,
+    ) -> Budgeted<()> {
+        let model = self.model;
+        for kind in from..model.thickness.len() {
+            let thickness = model.thickness[kind];
+            let (need, slack) = (aim.low - sum, aim.high - sum);
+            let step = self.step[kind];
+            if self.room[kind] < need
+                || (aim.high - aim.low < step && slack.div_euclid(step) * step < need)
+            {
+                return Ok(());
+            }
+            let least = weight.saturating_add(weights.of(need, kind));
+            if least > aim.cap {
+                aim.cut = aim.cut.min(least);
+                return Ok(());
+            }
+            let most = (slack / thickness)
+                .min(model.counts[kind].map_or(i64::MAX, i64::from))
+                .min((model.max_pieces - pieces).into());
+            for count in (1..=most).rev() {
+                meter.step()?;
+                let sum = sum + count * thickness;
+                let rest = aim.low - sum;
+                if rest > self.room[kind + 1] {
+                    break;
+                }
+                let weight = weight + count * weights.piece[kind];
+                let least = weight.saturating_add(weights.of(rest, kind + 1));
+                if least > aim.cap {
+                    aim.cut = aim.cut.min(least);
+                    // With fewer pieces of this kind thinner ones have to make up for it.
+                    if rest > 0
+                        && weights.piece[kind] as f64
+                            <= weights.density[kind + 1] * thickness as f64
+                    {
+                        break;
+                    }
+                    continue;
+                }
+                self.counts[kind] = count as u32;
+                if rest <= 0 {
+                    aim.cap = aim.cap.min(visitor(&self.counts, height + sum, weight));
+                }
+                let pieces = pieces + count as u32;
+                let deeper = self.descend(
+                    height,
+                    kind + 1,
+                    sum,
+                    weight,
+                    pieces,
+                    aim,
+                    weights,
+                    meter,
+                    visitor,
+                );
+                self.counts[kind] = 0;
+                deeper?;
+            }
+        }
+        Ok(())
+    }
+}
+
+fn gcd(a: i64, b: i64) -> i64 {
+    if b == 0 { a } else { gcd(b, a % b) }
+}

@@ -1,0 +1,71 @@
+//! Random problems, the same on every run.
+
+use truebed::{Length, Limits, Order, Shim, ShimProblem, Support};
+
+/// Steele, Lea & Flood's SplitMix64: small, and enough to make test problems.
+#[derive(Debug, Clone)]
+pub struct Random(pub u64);
+
+impl Random {
+    /// The next 64 bits.
+    pub fn bits(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        z ^ (z >> 31)
+    }
+
+    /// A whole number from `low` to `high`, both included.
+    pub fn between(&mut self, low: i64, high: i64) -> i64 {
+        let span = (high - low + 1).unsigned_abs();
+        low + (self.bits() % span) as i64
+    }
+
+    /// True once in `n` times.
+    pub fn once_in(&mut self, n: i64) -> bool {
+        self.between(1, n) == 1
+    }
+}
+
+/// A problem small enough to try every plan: two to four supports on a coarse grid of heights, one
+/// to three kinds, limits of every sort.
+pub fn small_problem(random: &mut Random, order: Order) -> ShimProblem {
+    let unit = |count: i64| Length::from_nm(count * 10_000);
+    let supports: Vec<Support> = (0..random.between(1, 4))
+        .map(|at| Support {
+            x: Length::from_nm(at % 2 * 1_000_000_000),
+            y: Length::from_nm(at / 2 * 500_000_000),
+            height: unit(random.between(-12, 0)),
+        })
+        .collect();
+    // Kinds without a count are few and thick, so that brute force can try them all.
+    let few = supports.len() <= 2;
+    let stock = (0..random.between(1, 3))
+        .map(|_| {
+            let unlimited = few && random.once_in(4);
+            let thickness = random.between(if unlimited { 5 } else { 1 }, 7);
+            let most = if few { 5 } else { 2 };
+            let count = (!unlimited).then(|| random.between(0, most) as u32);
+            Shim { price: random.between(0, 4) as u32, ..Shim::new(unit(thickness), count) }
+        })
+        .collect();
+    let mut limits = Limits::overall(unit(random.between(0, 3)));
+    let mut maybe = |limit: i64| random.once_in(3).then(|| unit(random.between(0, limit)));
+    limits.along = maybe(2);
+    limits.across = maybe(2);
+    limits.joint_step = maybe(3);
+    if limits.along.is_some() && limits.across.is_some() && supports.len() == 4 && random.once_in(2)
+    {
+        limits.overall = None;
+    }
+    let mut problem = ShimProblem::new(supports, stock, limits);
+    if problem.supports.len() > 1 && random.once_in(2) {
+        problem.joints.push([0, problem.supports.len() - 1]);
+    }
+    problem.options.order = order;
+    problem.options.keep_highest = !random.once_in(3);
+    problem.options.max_pieces = random.once_in(4).then(|| random.between(0, 3) as u32);
+    problem.options.max_stack = random.once_in(4).then(|| unit(random.between(0, 12)));
+    problem
+}
