@@ -1,1 +1,17 @@
-//! C ABI of truebed.
+//! C ABI of truebed. The conventions that every call keeps stand at the top of
+//! `include/truebed.h`, which is made from these files.
+
+#![allow(non_camel_case_types, reason = "the types are named as the header names them")]
+#![allow(clippy::missing_safety_doc, reason = "the header's conventions say what a caller owes")]
+
+pub mod job;
+pub mod length;
+pub mod limits;
+pub mod plan;
+pub mod plane;
+mod pointer;
+pub mod problem;
+mod problems;
+pub mod status;
+pub mod text;
+pub mod version;

@@ -1,0 +1,656 @@
+/*
+ * truebed: levelling and shim solver for heavy slate-bed tables and other machine beds.
+ *
+ * CONVENTIONS, kept by every call
+ *
+ * Names.      Functions and types begin with truebed_, macros with TRUEBED_.
+ * Units.      Lengths are millimetres, in fields and parameters whose names end in _mm. Height is
+ *             positive upwards; x runs along the length of the bed, y across. Inside, lengths are
+ *             whole nanometres.
+ * Status.     A call that can fail returns an int32_t: TRUEBED_OK (0) or what went wrong. The
+ *             numbers never change their meaning. truebed_status_text() says any of them in
+ *             words; truebed_last_error() says what was wrong in this thread's last failed call,
+ *             a line for each problem, by field and index. How a search ended is no error.
+ * Outputs.    A call that fails leaves everything its pointers lead to as it was.
+ * Pointers.   Those to const are only read, during the call only. Each must be valid for what it
+ *             is said to hold; NULL is refused with TRUEBED_NULL_POINTER unless the call says what
+ *             it stands for. An array of 0 elements may be NULL.
+ * Structs.    One that begins with struct_size: zero it, set struct_size to its sizeof, fill in
+ *             what differs. A zero elsewhere is valid and means what its comment says; where the
+ *             defaults are not all zero there is an _init function. Element structs of arrays
+ *             have no struct_size and never grow.
+ * Choices.    Enumerations arrive as integers and are checked.
+ * Arrays out. Into the caller's buffer of `capacity` elements; *count becomes the number of
+ *             elements. A NULL buffer with a capacity of 0 only asks for the count.
+ * Handles.    truebed_text and truebed_plan are made by the library and owned by the caller, who
+ *             gives each back to its _free function once. Freeing NULL does nothing.
+ * Texts.      UTF-8 throughout.
+ * Threads.    Any function may be called from any number of threads at once. Handles never change
+ *             and may be shared; only their freeing must wait for the last reader. The last error
+ *             is each thread's own.
+ * Manners.    Nothing is printed, nothing unwinds into the caller, no signal or locale is touched.
+ */
+
+
+#ifndef TRUEBED_H
+#define TRUEBED_H
+
+/* Made from the Rust sources in ffi/src: edit those, then make this anew. */
+
+#include <stddef.h>
+#include <stdint.h>
+
+/**
+ * First number of the version of this header.
+ */
+#define TRUEBED_VERSION_MAJOR 0
+
+/**
+ * Second number of the version of this header.
+ */
+#define TRUEBED_VERSION_MINOR 1
+
+/**
+ * Third number of the version of this header.
+ */
+#define TRUEBED_VERSION_PATCH 0
+
+/**
+ * The version of this header as one number that grows with it: 1.2.3 is 10203.
+ */
+#define TRUEBED_VERSION_NUMBER (((TRUEBED_VERSION_MAJOR * 10000) + (TRUEBED_VERSION_MINOR * 100)) + TRUEBED_VERSION_PATCH)
+
+/**
+ * The call did what it says.
+ */
+#define TRUEBED_OK 0
+
+/**
+ * A pointer that must not be NULL is.
+ */
+#define TRUEBED_NULL_POINTER 1
+
+/**
+ * The buffer has less room than the answer takes.
+ */
+#define TRUEBED_BUFFER_TOO_SMALL 2
+
+/**
+ * A text that is not UTF-8.
+ */
+#define TRUEBED_NOT_UTF8 3
+
+/**
+ * A struct_size that this library does not know.
+ */
+#define TRUEBED_STRUCT_SIZE 4
+
+/**
+ * A value that the field cannot take: not a number, negative, out of range.
+ */
+#define TRUEBED_BAD_VALUE 10
+
+/**
+ * A length that cannot be read: no unit, an unknown unit, no number.
+ */
+#define TRUEBED_BAD_LENGTH 11
+
+/**
+ * The same id, place or pair given twice.
+ */
+#define TRUEBED_DUPLICATE 12
+
+/**
+ * An id or an index that names nothing.
+ */
+#define TRUEBED_UNKNOWN 13
+
+/**
+ * Arrays whose sizes do not belong together, or an empty one.
+ */
+#define TRUEBED_BAD_SHAPE 14
+
+/**
+ * Points that do not span what was asked for: too few, or all on one line.
+ */
+#define TRUEBED_BAD_GEOMETRY 15
+
+/**
+ * A document that is not the JSON expected: syntax, missing fields, wrong types.
+ */
+#define TRUEBED_BAD_DOCUMENT 16
+
+/**
+ * A document of a version that this library does not read.
+ */
+#define TRUEBED_BAD_VERSION 17
+
+/**
+ * A fault of the library itself, never of the caller. Please report it with the text of
+ * `truebed_last_error`.
+ */
+#define TRUEBED_INTERNAL 99
+
+/**
+ * Kind of plane: least squares of the vertical residuals.
+ */
+#define TRUEBED_PLANE_LEAST_SQUARES 0
+
+/**
+ * Bit of truebed_limits.asked: overall_mm is asked for.
+ */
+#define TRUEBED_LIMIT_OVERALL 1
+
+/**
+ * Bit of truebed_limits.asked: along_mm is asked for.
+ */
+#define TRUEBED_LIMIT_ALONG 2
+
+/**
+ * Bit of truebed_limits.asked: across_mm is asked for.
+ */
+#define TRUEBED_LIMIT_ACROSS 4
+
+/**
+ * Bit of truebed_limits.asked: joint_step_mm is asked for.
+ */
+#define TRUEBED_LIMIT_JOINT_STEP 8
+
+/**
+ * Bit of truebed_limits.asked: line_width_mm counts instead of 10 mm.
+ */
+#define TRUEBED_LIMIT_LINE_WIDTH 16
+
+/**
+ * Order of goals: fewest pieces, then smallest worst deviation, then fewest kinds.
+ */
+#define TRUEBED_ORDER_FEWEST_PIECES 0
+
+/**
+ * Order of goals: smallest worst deviation, then fewest pieces, then fewest kinds.
+ */
+#define TRUEBED_ORDER_FLATTEST 1
+
+/**
+ * Order of goals: fewest supports lifted, then fewest pieces, then smallest worst deviation, then
+ * fewest kinds.
+ */
+#define TRUEBED_ORDER_FEWEST_LIFTS 2
+
+/**
+ * Order of goals: lowest total price, then fewest pieces, then smallest worst deviation, then
+ * fewest kinds.
+ */
+#define TRUEBED_ORDER_CHEAPEST 3
+
+/**
+ * A stock count that stands for as many as it takes.
+ */
+#define TRUEBED_UNLIMITED -1
+
+/**
+ * How a search ended: the plan meets every limit and none is better in the order of goals.
+ */
+#define TRUEBED_PLAN_PROVEN 0
+
+/**
+ * How a search ended: the budget ran out; the plan is the best that was found.
+ */
+#define TRUEBED_PLAN_BUDGET 1
+
+/**
+ * How a search ended: no plan from this stock meets the limits; the plan is the flattest that
+ * the stock allows.
+ */
+#define TRUEBED_PLAN_INFEASIBLE 2
+
+/**
+ * A stack of shims for every support. It never changes, so any number of threads may read it at
+ * once.
+ */
+typedef struct truebed_plan truebed_plan;
+
+/**
+ * A text that the library has made: UTF-8, of a known length, and ended by a NUL as well. It
+ * never changes, so any number of threads may read it at once.
+ */
+typedef struct truebed_text truebed_text;
+
+/**
+ * A reference plane z = offset + slope_x · x + slope_y · y and how the points lie about it.
+ */
+typedef struct truebed_plane {
+  /**
+   * sizeof(truebed_plane), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * Rise per length along x, dimensionless.
+   */
+  double slope_x;
+  /**
+   * Rise per length along y, dimensionless.
+   */
+  double slope_y;
+  /**
+   * Height of the plane at x = y = 0, mm.
+   */
+  double offset_mm;
+  /**
+   * Peak-to-valley of the deviations (ISO 12781-1 FLTt), mm.
+   */
+  double flatness_mm;
+  /**
+   * Root mean square of the deviations (ISO 12781-1 FLTq), mm.
+   */
+  double rms_mm;
+} truebed_plane;
+
+/**
+ * How to choose a plan; `truebed_plan_options_init` fills in the defaults.
+ */
+typedef struct truebed_plan_options {
+  /**
+   * sizeof(truebed_plan_options), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * The order of goals, a TRUEBED_ORDER_ number; TRUEBED_ORDER_FEWEST_PIECES by default.
+   */
+  int32_t order;
+  /**
+   * 1 (the default): a support that stands highest stays bare; 0: it may be lifted. At least
+   * one support stays bare in any case.
+   */
+  int32_t keep_highest;
+  /**
+   * The most pieces under one support; 0 (the default) for no such limit.
+   */
+  uint32_t max_pieces;
+  /**
+   * The thickest stack under one support, mm; 0 (the default) for no such limit.
+   */
+  double max_stack_mm;
+  /**
+   * The most search nodes; 0 (the default) for the library's own number. The same number gives
+   * the same plan on every machine.
+   */
+  uint64_t budget_nodes;
+  /**
+   * The longest time, ms; 0 (the default) for none. Where the clock stops the search depends
+   * on the machine.
+   */
+  uint64_t budget_time_ms;
+} truebed_plan_options;
+
+/**
+ * A support: where it stands in plan and how high it reaches without a shim.
+ */
+typedef struct truebed_support {
+  /**
+   * Position along the bed, mm.
+   */
+  double x_mm;
+  /**
+   * Position across the bed, mm.
+   */
+  double y_mm;
+  /**
+   * Height, positive upwards, mm.
+   */
+  double height_mm;
+} truebed_support;
+
+/**
+ * One kind of shim.
+ */
+typedef struct truebed_shim {
+  /**
+   * Thickness of one piece: above 0 mm, at most 1000 mm.
+   */
+  double thickness_mm;
+  /**
+   * Pieces on hand, or TRUEBED_UNLIMITED.
+   */
+  int64_t count;
+  /**
+   * Price or weight of one piece, in whole units of the smallest kind that matters, at most
+   * 1000000; what TRUEBED_ORDER_CHEAPEST adds up.
+   */
+  uint32_t price;
+} truebed_shim;
+
+/**
+ * What counts as level. A limit is asked for by its bit in `asked`, at least one must be; a value
+ * without its bit must be 0.
+ */
+typedef struct truebed_limits {
+  /**
+   * sizeof(truebed_limits), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * TRUEBED_LIMIT_ bits, or-ed together.
+   */
+  uint32_t asked;
+  /**
+   * ± over all supports, mm.
+   */
+  double overall_mm;
+  /**
+   * ± over the supports of each lengthwise line, mm.
+   */
+  double along_mm;
+  /**
+   * ± over the supports of each crosswise line, mm.
+   */
+  double across_mm;
+  /**
+   * The largest step between the two sides of a joint, mm.
+   */
+  double joint_step_mm;
+  /**
+   * Supports whose y (x) lie within this width of each other are on one lengthwise (crosswise)
+   * line, mm; 10 mm without its bit.
+   */
+  double line_width_mm;
+} truebed_limits;
+
+/**
+ * Two supports, by index, on the two sides of a slate joint.
+ */
+typedef struct truebed_joint {
+  /**
+   * One side.
+   */
+  size_t a;
+  /**
+   * The other side.
+   */
+  size_t b;
+} truebed_joint;
+
+/**
+ * All that `truebed_plan_shims` is asked.
+ */
+typedef struct truebed_problem {
+  /**
+   * sizeof(truebed_problem), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * The supports.
+   */
+  const struct truebed_support *supports;
+  /**
+   * How many supports.
+   */
+  size_t support_count;
+  /**
+   * The shims on hand, shared by all supports.
+   */
+  const struct truebed_shim *stock;
+  /**
+   * How many kinds of shim.
+   */
+  size_t stock_count;
+  /**
+   * What counts as level.
+   */
+  const struct truebed_limits *limits;
+  /**
+   * The slate joints; NULL for none.
+   */
+  const struct truebed_joint *joints;
+  /**
+   * How many joints.
+   */
+  size_t joint_count;
+  /**
+   * How to choose; NULL for the defaults.
+   */
+  const struct truebed_plan_options *options;
+} truebed_problem;
+
+/**
+ * A plan as a whole.
+ */
+typedef struct truebed_plan_summary {
+  /**
+   * sizeof(truebed_plan_summary), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * How the search ended, a TRUEBED_PLAN_ number.
+   */
+  int32_t status;
+  /**
+   * 1 if the tops meet every limit, else 0.
+   */
+  int32_t meets_limits;
+  /**
+   * Pieces in all.
+   */
+  size_t pieces;
+  /**
+   * The proven lower bound of the first goal in its own unit: pieces, mm of worst deviation,
+   * supports lifted or price. When infeasible, the proven least worst deviation in mm.
+   */
+  double bound;
+  /**
+   * Largest distance of a top from the target, mm.
+   */
+  double worst_mm;
+  /**
+   * The level from which the worst deviation is smallest, mm.
+   */
+  double target_mm;
+  /**
+   * Search nodes spent.
+   */
+  uint64_t nodes;
+  /**
+   * How many supports the plan has: those of the problem.
+   */
+  size_t support_count;
+  /**
+   * How many kinds of shim the plan knows: those of the stock.
+   */
+  size_t kind_count;
+} truebed_plan_summary;
+
+#ifdef __cplusplus
+extern "C" {
+#endif // __cplusplus
+
+/**
+ * The version of the library that is linked, as `"0.1.0"`. A text that is never freed; the call
+ * cannot fail.
+ */
+const char *truebed_version(void);
+
+/**
+ * The version of the library that is linked, as one number: compare it with
+ * `TRUEBED_VERSION_NUMBER`. The call cannot fail.
+ */
+uint32_t truebed_version_number(void);
+
+/**
+ * What a status number means, in a few words. A text that is never freed; a number that is no
+ * status is told so. The call cannot fail.
+ */
+const char *truebed_status_text(int32_t status);
+
+/**
+ * What was wrong in the last call of this thread that failed: a line for each problem, with the
+ * field, what was got and what was expected; empty while none has failed.
+ *
+ * The text belongs to the library and stays until the next call of this thread that fails, or
+ * the thread's end. The call cannot fail.
+ */
+const char *truebed_last_error(void);
+
+/**
+ * The first byte of a text, which ends with a NUL. It belongs to the text and goes with it.
+ * NULL for NULL; the call cannot fail.
+ */
+const char *truebed_text_data(const struct truebed_text *text);
+
+/**
+ * How many bytes a text has, without the NUL at its end. 0 for NULL; the call cannot fail.
+ */
+size_t truebed_text_length(const struct truebed_text *text);
+
+/**
+ * Frees a text. NULL is left alone; the call cannot fail.
+ */
+void truebed_text_free(struct truebed_text *text);
+
+/**
+ * Reads a length from a text that ends with a NUL: a number with a unit (nm, um, mm, cm, m, thou,
+ * in, ft), as in `"0.010 in"`, `"1/64 in"` or `"0.25 mm"`. A bare number is refused. `*mm` is the
+ * nearest nanometre to it, in millimetres.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_LENGTH.
+ */
+int32_t truebed_length_parse_mm(const char *text, double *mm);
+
+/**
+ * Fits a plane to `count` points. `xy_mm` holds x and y of each in turn, 2 * `count` values;
+ * `z_mm` their heights; `weights` inverse variances up to a common factor, or NULL where all
+ * count alike; `kind` is TRUEBED_PLANE_LEAST_SQUARES. The plane goes to `*plane`, the height of
+ * each point above it to `deviations_mm`, which has room for `count` values or is NULL.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for an unknown kind,
+ * values that are not finite and weights that are not above zero; TRUEBED_BAD_GEOMETRY for fewer
+ * than three points, or all on one line.
+ */
+int32_t truebed_fit_plane(const double *xy_mm,
+                          const double *z_mm,
+                          const double *weights,
+                          size_t count,
+                          int32_t kind,
+                          struct truebed_plane *plane,
+                          double *deviations_mm);
+
+/**
+ * Fills `*options` with the defaults. `struct_size` is sizeof(truebed_plan_options), so that a
+ * library with larger options than the caller's never writes behind them.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+ */
+int32_t truebed_plan_options_init(struct truebed_plan_options *options, size_t struct_size);
+
+/**
+ * Finds which shims go under which support. `*out` becomes the plan; free it with
+ * `truebed_plan_free`. Nothing of the problem is kept. Millimetres count to the nearest
+ * nanometre, and what lies exactly on a limit meets it.
+ *
+ * That the stock cannot do it, or that the budget ran out, is no error but the status in the
+ * plan's summary.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for heights, places,
+ * thicknesses, counts, prices, limits and options out of range, no limit at all, and joints of a
+ * support with itself; TRUEBED_DUPLICATE for a place or a joint given twice; TRUEBED_UNKNOWN for
+ * joints of supports that are not there; TRUEBED_BAD_SHAPE for no support, no stock, or a stock
+ * of more than 128 kinds.
+ */
+int32_t truebed_plan_shims(const struct truebed_problem *problem, struct truebed_plan **out);
+
+/**
+ * Writes what can be said of a plan as a whole to `*summary`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+ */
+int32_t truebed_plan_get_summary(const struct truebed_plan *plan,
+                                 struct truebed_plan_summary *summary);
+
+/**
+ * What each support is lifted by, mm, in the order of the supports.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_plan_lifts_mm(const struct truebed_plan *plan,
+                              double *buffer,
+                              size_t capacity,
+                              size_t *count);
+
+/**
+ * Height of each support on its stack, mm, in the order of the supports.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_plan_tops_mm(const struct truebed_plan *plan,
+                             double *buffer,
+                             size_t capacity,
+                             size_t *count);
+
+/**
+ * The stack under one support: indices into the stock, one a piece, thickest first.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a support that is
+ * not there.
+ */
+int32_t truebed_plan_stack(const struct truebed_plan *plan,
+                           size_t support,
+                           size_t *buffer,
+                           size_t capacity,
+                           size_t *count);
+
+/**
+ * Pieces used of each kind, in the order of the stock.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_plan_used(const struct truebed_plan *plan,
+                          uint32_t *buffer,
+                          size_t capacity,
+                          size_t *count);
+
+/**
+ * Supports, by index, that no stack from the whole stock brings within the limits, whatever the
+ * others get.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_plan_unreachable(const struct truebed_plan *plan,
+                                 size_t *buffer,
+                                 size_t capacity,
+                                 size_t *count);
+
+/**
+ * Frees a plan. NULL is left alone; the call cannot fail.
+ */
+void truebed_plan_free(struct truebed_plan *plan);
+
+/**
+ * Runs a job: `length` bytes of JSON, with or without a NUL behind them. `*out` becomes the same
+ * document with its outcome, indented by two spaces; free it with `truebed_text_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; TRUEBED_BAD_DOCUMENT and TRUEBED_BAD_VERSION
+ * for what cannot be read as a job; every other from TRUEBED_BAD_VALUE on for what is wrong with
+ * the job. That no plan meets the limits is no error but stands in the outcome.
+ */
+int32_t truebed_run_job_json(const char *json, size_t length, struct truebed_text **out);
+
+/**
+ * Runs a job as `truebed_run_job_json` does; `*out` becomes the work sheet that a crew reads, as
+ * plain text in UTF-8. Free it with `truebed_text_free`.
+ *
+ * Errors: those of `truebed_run_job_json`.
+ */
+int32_t truebed_job_sheet(const char *json, size_t length, struct truebed_text **out);
+
+/**
+ * The JSON Schema (draft 2020-12) of a job. `*out` becomes a text; free it with
+ * `truebed_text_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER.
+ */
+int32_t truebed_job_schema_json(struct truebed_text **out);
+
+#ifdef __cplusplus
+}  // extern "C"
+#endif  // __cplusplus
+
+#endif  /* TRUEBED_H */

@@ -1,0 +1,68 @@
+//! The document that holds a whole job.
+
+use std::ffi::c_char;
+
+use truebed_core::{Error, Job, run_job};
+
+use crate::pointer;
+use crate::status::{Failure, boundary};
+use crate::text::truebed_text;
+
+/// Runs a job: `length` bytes of JSON, with or without a NUL behind them. `*out` becomes the same
+/// document with its outcome, indented by two spaces; free it with `truebed_text_free`.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; TRUEBED_BAD_DOCUMENT and TRUEBED_BAD_VERSION
+/// for what cannot be read as a job; every other from TRUEBED_BAD_VALUE on for what is wrong with
+/// the job. That no plan meets the limits is no error but stands in the outcome.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_run_job_json(
+    json: *const c_char,
+    length: usize,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { from_json(json, length, out, run_job) })
+}
+
+/// Runs a job as `truebed_run_job_json` does; `*out` becomes the work sheet that a crew reads, as
+/// plain text in UTF-8. Free it with `truebed_text_free`.
+///
+/// Errors: those of `truebed_run_job_json`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_job_sheet(
+    json: *const c_char,
+    length: usize,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    let sheet = |json: &str| Job::from_json(json)?.run()?.sheet();
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { from_json(json, length, out, sheet) })
+}
+
+/// The JSON Schema (draft 2020-12) of a job. `*out` becomes a text; free it with
+/// `truebed_text_free`.
+///
+/// Errors: TRUEBED_NULL_POINTER.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_job_schema_json(out: *mut *mut truebed_text) -> i32 {
+    boundary(|| {
+        let out = pointer::out(out, "out")?;
+        // SAFETY: the caller's promise: valid for writes.
+        unsafe { out.write(truebed_text::give(Job::json_schema())) };
+        Ok(())
+    })
+}
+
+unsafe fn from_json(
+    json: *const c_char,
+    length: usize,
+    out: *mut *mut truebed_text,
+    run: impl FnOnce(&str) -> Result<String, Error>,
+) -> Result<(), Failure> {
+    let out = pointer::out(out, "out")?;
+    // SAFETY: the caller's promise.
+    let answer = run(unsafe { pointer::text(json, length, "json") }?)?;
+    // SAFETY: the caller's promise: valid for writes.
+    unsafe { out.write(truebed_text::give(answer)) };
+    Ok(())
+}

@@ -1,0 +1,223 @@
+//! The solver and the plan that it answers with.
+
+use truebed_core::{Length, ShimPlan, Status, plan_shims};
+
+use crate::pointer;
+use crate::problem::{read_problem, truebed_problem};
+use crate::status::{Failure, TRUEBED_UNKNOWN, boundary};
+
+/// How a search ended: the plan meets every limit and none is better in the order of goals.
+pub const TRUEBED_PLAN_PROVEN: i32 = 0;
+/// How a search ended: the budget ran out; the plan is the best that was found.
+pub const TRUEBED_PLAN_BUDGET: i32 = 1;
+/// How a search ended: no plan from this stock meets the limits; the plan is the flattest that
+/// the stock allows.
+pub const TRUEBED_PLAN_INFEASIBLE: i32 = 2;
+
+/// A plan as a whole.
+#[repr(C)]
+pub struct truebed_plan_summary {
+    /// sizeof(truebed_plan_summary), set by the caller.
+    pub struct_size: usize,
+    /// How the search ended, a TRUEBED_PLAN_ number.
+    pub status: i32,
+    /// 1 if the tops meet every limit, else 0.
+    pub meets_limits: i32,
+    /// Pieces in all.
+    pub pieces: usize,
+    /// The proven lower bound of the first goal in its own unit: pieces, mm of worst deviation,
+    /// supports lifted or price. When infeasible, the proven least worst deviation in mm.
+    pub bound: f64,
+    /// Largest distance of a top from the target, mm.
+    pub worst_mm: f64,
+    /// The level from which the worst deviation is smallest, mm.
+    pub target_mm: f64,
+    /// Search nodes spent.
+    pub nodes: u64,
+    /// How many supports the plan has: those of the problem.
+    pub support_count: usize,
+    /// How many kinds of shim the plan knows: those of the stock.
+    pub kind_count: usize,
+}
+
+/// A stack of shims for every support. It never changes, so any number of threads may read it at
+/// once.
+pub struct truebed_plan {
+    plan: ShimPlan,
+}
+
+/// Finds which shims go under which support. `*out` becomes the plan; free it with
+/// `truebed_plan_free`. Nothing of the problem is kept. Millimetres count to the nearest
+/// nanometre, and what lies exactly on a limit meets it.
+///
+/// That the stock cannot do it, or that the budget ran out, is no error but the status in the
+/// plan's summary.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for heights, places,
+/// thicknesses, counts, prices, limits and options out of range, no limit at all, and joints of a
+/// support with itself; TRUEBED_DUPLICATE for a place or a joint given twice; TRUEBED_UNKNOWN for
+/// joints of supports that are not there; TRUEBED_BAD_SHAPE for no support, no stock, or a stock
+/// of more than 128 kinds.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_shims(
+    problem: *const truebed_problem,
+    out: *mut *mut truebed_plan,
+) -> i32 {
+    boundary(|| {
+        let out = pointer::out(out, "out")?;
+        // SAFETY: the caller's promise.
+        let plan = plan_shims(&unsafe { read_problem(problem) }?)?;
+        // SAFETY: the caller's promise: valid for writes.
+        unsafe { out.write(Box::into_raw(Box::new(truebed_plan { plan }))) };
+        Ok(())
+    })
+}
+
+/// Writes what can be said of a plan as a whole to `*summary`.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_get_summary(
+    plan: *const truebed_plan,
+    summary: *mut truebed_plan_summary,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let plan = &unsafe { pointer::reference(plan, "plan") }?.plan;
+        // SAFETY: the caller's promise.
+        unsafe { pointer::check_size(summary, "summary") }?;
+        let status = match plan.status {
+            Status::Proven => TRUEBED_PLAN_PROVEN,
+            Status::Infeasible => TRUEBED_PLAN_INFEASIBLE,
+            // Whatever else there may be one day, it is no proof.
+            _ => TRUEBED_PLAN_BUDGET,
+        };
+        let answer = truebed_plan_summary {
+            struct_size: size_of::<truebed_plan_summary>(),
+            status,
+            meets_limits: plan.meets_limits.into(),
+            pieces: plan.pieces,
+            bound: plan.bound,
+            worst_mm: plan.worst_mm(),
+            target_mm: plan.target_mm(),
+            nodes: plan.nodes,
+            support_count: plan.tops.len(),
+            kind_count: plan.used.len(),
+        };
+        // SAFETY: the caller's promise: valid for writes, and not NULL here.
+        unsafe { summary.write(answer) };
+        Ok(())
+    })
+}
+
+/// What each support is lifted by, mm, in the order of the supports.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_lifts_mm(
+    plan: *const truebed_plan,
+    buffer: *mut f64,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { copy_lengths(plan, |plan| &plan.lifts, buffer, capacity, count) })
+}
+
+/// Height of each support on its stack, mm, in the order of the supports.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_tops_mm(
+    plan: *const truebed_plan,
+    buffer: *mut f64,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { copy_lengths(plan, |plan| &plan.tops, buffer, capacity, count) })
+}
+
+/// The stack under one support: indices into the stock, one a piece, thickest first.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a support that is
+/// not there.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_stack(
+    plan: *const truebed_plan,
+    support: usize,
+    buffer: *mut usize,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let stacks = &unsafe { pointer::reference(plan, "plan") }?.plan.stacks;
+        let stack = stacks.get(support).ok_or_else(|| {
+            let expected = format!("an index below {}", stacks.len());
+            Failure::new(TRUEBED_UNKNOWN, "support", &support.to_string(), &expected)
+        })?;
+        // SAFETY: the caller's promise.
+        unsafe { pointer::copy_out(stack, buffer, capacity, count) }
+    })
+}
+
+/// Pieces used of each kind, in the order of the stock.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_used(
+    plan: *const truebed_plan,
+    buffer: *mut u32,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let plan = unsafe { pointer::reference(plan, "plan") }?;
+        // SAFETY: the caller's promise.
+        unsafe { pointer::copy_out(&plan.plan.used, buffer, capacity, count) }
+    })
+}
+
+/// Supports, by index, that no stack from the whole stock brings within the limits, whatever the
+/// others get.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_unreachable(
+    plan: *const truebed_plan,
+    buffer: *mut usize,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let plan = unsafe { pointer::reference(plan, "plan") }?;
+        // SAFETY: the caller's promise.
+        unsafe { pointer::copy_out(&plan.plan.unreachable, buffer, capacity, count) }
+    })
+}
+
+/// Frees a plan. NULL is left alone; the call cannot fail.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_free(plan: *mut truebed_plan) {
+    if !plan.is_null() {
+        // SAFETY: the caller's promise: from this library, and freed once.
+        drop(unsafe { Box::from_raw(plan) });
+    }
+}
+
+unsafe fn copy_lengths(
+    plan: *const truebed_plan,
+    of: impl FnOnce(&ShimPlan) -> &[Length],
+    buffer: *mut f64,
+    capacity: usize,
+    count: *mut usize,
+) -> Result<(), Failure> {
+    // SAFETY: the caller's promise.
+    let plan = unsafe { pointer::reference(plan, "plan") }?;
+    let mm: Vec<f64> = of(&plan.plan).iter().copied().map(Length::mm).collect();
+    // SAFETY: the caller's promise.
+    unsafe { pointer::copy_out(&mm, buffer, capacity, count) }
+}

@@ -1,0 +1,45 @@
+//! The version, in the header and in the library.
+
+use std::ffi::{CStr, c_char};
+
+/// First number of the version of this header.
+pub const TRUEBED_VERSION_MAJOR: u32 = 0;
+/// Second number of the version of this header.
+pub const TRUEBED_VERSION_MINOR: u32 = 1;
+/// Third number of the version of this header.
+pub const TRUEBED_VERSION_PATCH: u32 = 0;
+/// The version of this header as one number that grows with it: 1.2.3 is 10203.
+pub const TRUEBED_VERSION_NUMBER: u32 =
+    TRUEBED_VERSION_MAJOR * 10000 + TRUEBED_VERSION_MINOR * 100 + TRUEBED_VERSION_PATCH;
+
+/// The version of the library that is linked, as `"0.1.0"`. A text that is never freed; the call
+/// cannot fail.
+#[unsafe(no_mangle)]
+pub extern "C" fn truebed_version() -> *const c_char {
+    const VERSION: &CStr =
+        match CStr::from_bytes_with_nul(concat!(env!("CARGO_PKG_VERSION"), "\0").as_bytes()) {
+            Ok(version) => version,
+            Err(_) => c"",
+        };
+    VERSION.as_ptr()
+}
+
+/// The version of the library that is linked, as one number: compare it with
+/// `TRUEBED_VERSION_NUMBER`. The call cannot fail.
+#[unsafe(no_mangle)]
+pub extern "C" fn truebed_version_number() -> u32 {
+    TRUEBED_VERSION_NUMBER
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The header cannot take its numbers from the manifest, so they are held against it.
+    #[test]
+    fn header_and_manifest_agree() {
+        let numbers = [TRUEBED_VERSION_MAJOR, TRUEBED_VERSION_MINOR, TRUEBED_VERSION_PATCH];
+        assert_eq!(numbers.map(|number| number.to_string()).join("."), env!("CARGO_PKG_VERSION"));
+        const { assert!(TRUEBED_VERSION_MINOR < 100 && TRUEBED_VERSION_PATCH < 100) };
+    }
+}
