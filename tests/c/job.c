@@ -1,0 +1,176 @@
+/* truebed_run_job_json and truebed_job_sheet */
+#include "check.h"
+
+/* A job in order, with ' for ". */
+static const char JOB[] =
+    "{'version': 1, 'title': 'test', 'stock': [{'thickness': '1 mm', 'count': 9}],"
+    " 'points': [{'id': 'A', 'x': '0 mm', 'y': '0 mm', 'role': 'leg'},"
+    " {'id': 'B', 'x': '1 m', 'y': '0 mm', 'role': 'leg'},"
+    " {'id': 'C', 'x': '1 m', 'y': '60 cm', 'role': 'leg'}],"
+    " 'readings': [{'kind': 'height', 'point': 'A', 'value': '0 mm'},"
+    " {'kind': 'height', 'point': 'B', 'value': '-1 mm'},"
+    " {'kind': 'height', 'point': 'C', 'value': '-2 mm'}],"
+    " 'legs': {'limits': {'overall': '0.1 mm'}}}";
+
+static char *copy(const char *text, size_t length) {
+    char *made = malloc(length + 1);
+    CHECK(made != NULL);
+    memcpy(made, text, length);
+    made[length] = '\0';
+    return made;
+}
+
+/* The text with its first `from` replaced. */
+static char *with(const char *text, const char *from, const char *to) {
+    const char *at = strstr(text, from);
+    CHECK(at != NULL);
+    char *made = malloc(strlen(text) + strlen(to) + 1);
+    CHECK(made != NULL);
+    sprintf(made, "%.*s%s%s", (int)(at - text), text, to, at + strlen(from));
+    return made;
+}
+
+static void quote(char *text) {
+    for (; *text != '\0'; text++) {
+        *text = *text == '\'' ? '"' : *text;
+    }
+}
+
+static char mark_place;
+
+/* Both calls refuse the bytes alike. */
+static void spoilt(const char *json, size_t length, int32_t status, const char *field) {
+    truebed_text *const mark = (truebed_text *)&mark_place;
+    truebed_text *out = mark;
+    REFUSED(truebed_run_job_json(json, length, &out), status, field);
+    REFUSED(truebed_job_sheet(json, length, &out), status, field);
+    CHECK(out == mark);
+}
+
+/* The job with its first `from` replaced is refused. */
+static void spoilt_by(const char *from, const char *to, int32_t status, const char *field) {
+    char *json = with(JOB, from, to);
+    quote(json);
+    spoilt(json, strlen(json), status, field);
+    free(json);
+}
+
+static void runs(void) {
+    char *json = copy(JOB, strlen(JOB));
+    quote(json);
+    truebed_text *done = NULL, *again = NULL, *sheet = NULL;
+    CHECK(truebed_run_job_json(json, strlen(json), &done) == TRUEBED_OK);
+    CHECK(strstr(truebed_text_data(done), "\"outcome\"") != NULL);
+    CHECK(strlen(truebed_text_data(done)) == truebed_text_length(done));
+    /* Run again, a finished job stays the same. */
+    CHECK(truebed_run_job_json(truebed_text_data(done), truebed_text_length(done), &again)
+          == TRUEBED_OK);
+    CHECK(strcmp(truebed_text_data(done), truebed_text_data(again)) == 0);
+    CHECK(truebed_job_sheet(json, strlen(json), &sheet) == TRUEBED_OK);
+    CHECK(strstr(truebed_text_data(sheet), "Cautions") != NULL);
+    CHECK(truebed_text_data(sheet)[truebed_text_length(sheet)] == '\0');
+    truebed_text_free(done);
+    truebed_text_free(again);
+    truebed_text_free(sheet);
+
+    /* The bytes need no NUL behind them: valgrind sees a read too far. */
+    char *exact = malloc(strlen(json));
+    CHECK(exact != NULL);
+    memcpy(exact, json, strlen(json));
+    CHECK(truebed_run_job_json(exact, strlen(json), &done) == TRUEBED_OK);
+    truebed_text_free(done);
+    free(exact);
+
+    /* Every shorter piece of it is refused. */
+    for (size_t length = 0; length < strlen(json); length += 13) {
+        spoilt(json, length, TRUEBED_BAD_DOCUMENT, "job");
+    }
+    spoilt(json, strlen(json) - 1, TRUEBED_BAD_DOCUMENT, "job");
+    /* With a NUL as part of it, too. */
+    spoilt(json, strlen(json) + 1, TRUEBED_BAD_DOCUMENT, "job");
+    REFUSED(truebed_run_job_json(json, strlen(json), NULL), TRUEBED_NULL_POINTER, "out");
+    REFUSED(truebed_job_sheet(json, strlen(json), NULL), TRUEBED_NULL_POINTER, "out");
+    free(json);
+    spoilt(NULL, 0, TRUEBED_BAD_DOCUMENT, "job");
+    spoilt(NULL, 5, TRUEBED_NULL_POINTER, "json");
+    spoilt(NULL, SIZE_MAX, TRUEBED_NULL_POINTER, "json");
+    spoilt("{}", SIZE_MAX, TRUEBED_BAD_SHAPE, "json");
+}
+
+static void refuses(void) {
+    spoilt_by("'version': 1", "'version': 2", TRUEBED_BAD_VERSION, "job.version");
+    spoilt_by("'version': 1", "'version': '1'", TRUEBED_BAD_VERSION, "job.version");
+    spoilt_by("'version': 1, ", "", TRUEBED_BAD_DOCUMENT, "job");
+    spoilt_by("'test'", "7", TRUEBED_BAD_DOCUMENT, "job.title");
+    spoilt_by("'1 mm'", "1", TRUEBED_BAD_DOCUMENT, "job.stock[0].thickness");
+    spoilt_by("'1 mm'", "'1'", TRUEBED_BAD_DOCUMENT, "job.stock[0].thickness");
+    spoilt_by("'1 mm'", "null", TRUEBED_BAD_DOCUMENT, "job.stock[0].thickness");
+    spoilt_by("'1 mm'", "'0 mm'", TRUEBED_BAD_VALUE, "legs.stock[0].thickness");
+    spoilt_by("'count': 9", "'count': -1", TRUEBED_BAD_DOCUMENT, "job.stock[0].count");
+    spoilt_by("'count': 9", "'count': 1e99", TRUEBED_BAD_DOCUMENT, "job.stock[0].count");
+    spoilt_by("[{'thickness': '1 mm', 'count': 9}]", "{}", TRUEBED_BAD_DOCUMENT, "job.stock");
+    spoilt_by("[{'thickness': '1 mm', 'count': 9}]", "[]", TRUEBED_BAD_SHAPE, "legs.stock");
+    spoilt_by("'title'", "'head'", TRUEBED_BAD_DOCUMENT, "job.head");
+    spoilt_by("'id': 'B'", "'id': 'A'", TRUEBED_DUPLICATE, "points[1].id");
+    spoilt_by("'y': '60 cm'", "'y': '0 mm'", TRUEBED_DUPLICATE, "points[\"C\"]");
+    spoilt_by("'point': 'B'", "'point': 'D'", TRUEBED_UNKNOWN, "readings[1].point");
+    spoilt_by("'overall'", "'line_width'", TRUEBED_BAD_VALUE, "legs.limits");
+    spoilt_by("'x': '0 mm', 'y': '0 mm'", "'x': '1 m', 'y': '1.2 m'", TRUEBED_BAD_GEOMETRY, "legs.xy");
+    const char *others[] = {"", " ", "null", "7", "[]", "{}", "\"version\"", "\xef\xbb\xbf{}",
+                            "NaN", "{\"version\": 1", "{\"version\": 1}}", "[1, 2"};
+    for (size_t at = 0; at < sizeof others / sizeof *others; at++) {
+        spoilt(others[at], strlen(others[at]), TRUEBED_BAD_DOCUMENT, "job");
+    }
+    spoilt("{\"version\": 1, \"title\": \"\xff\"}", 26, TRUEBED_NOT_UTF8, "json");
+    spoilt("{\"version\": 1, \"a\\u0000b\": 1}", 29, TRUEBED_BAD_DOCUMENT,
+           "job.a\xe2\x90\x80" "b");
+}
+
+static void outlasts_junk(void) {
+    const size_t size = 10 * 1024 * 1024;
+    char *junk = malloc(size);
+    CHECK(junk != NULL);
+    const char fills[] = {'[', '{', '"', '9', ' ', 'x', '\\', '\0'};
+    for (size_t at = 0; at < sizeof fills; at++) {
+        memset(junk, fills[at], size);
+        spoilt(junk, size, TRUEBED_BAD_DOCUMENT, "job");
+    }
+    uint32_t state = 1;
+    for (size_t at = 0; at < size; at++) {
+        state = state * 1664525u + 1013904223u;
+        junk[at] = (char)(state >> 24);
+    }
+    spoilt(junk, size, TRUEBED_NOT_UTF8, "json");
+    /* A document that is JSON throughout, with one string or one key of 10 MB. */
+    const char head[] = "{\"version\": 1, \"title\": [\"", tail[] = "\"]}";
+    memset(junk, 'x', size);
+    memcpy(junk, head, sizeof head - 1);
+    memcpy(junk + size - sizeof tail + 1, tail, sizeof tail - 1);
+    spoilt(junk, size, TRUEBED_BAD_DOCUMENT, "job.title");
+    const char key[] = "{\"version\": 1, \"", end[] = "\": 1}";
+    memset(junk, 'x', size);
+    memcpy(junk, key, sizeof key - 1);
+    memcpy(junk + size - sizeof end + 1, end, sizeof end - 1);
+    truebed_text *out = NULL;
+    CHECK(truebed_run_job_json(junk, size, &out) == TRUEBED_BAD_DOCUMENT && out == NULL);
+    CHECK(strlen(truebed_last_error()) < 1000);
+    free(junk);
+
+    /* Nested deeply where a job has something flat. */
+    const size_t depth = 200000;
+    char *nest = malloc(depth + 1);
+    CHECK(nest != NULL);
+    memset(nest, '[', depth);
+    nest[depth] = '\0';
+    char *json = with("{\"version\": 1, \"stock\": @}", "@", nest);
+    spoilt(json, strlen(json), TRUEBED_BAD_DOCUMENT, "job");
+    free(nest);
+    free(json);
+}
+
+int main(void) {
+    runs();
+    refuses();
+    outlasts_junk();
+    return 0;
+}

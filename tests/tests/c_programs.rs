@@ -1,0 +1,232 @@
+//! C programs against the C library: compiled with every warning an error, linked with the static
+//! and the shared library, run bare and, where it is installed, under valgrind.
+#![cfg(target_os = "linux")]
+// Lints know test functions only, not what they share.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+use std::ffi::OsStr;
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+use std::sync::LazyLock;
+
+const STRICT: [&str; 4] = ["-Wall", "-Wextra", "-Wpedantic", "-Werror"];
+/// What `rustc --print native-static-libs` lists.
+const SYSTEM_LIBRARIES: [&str; 6] = ["-lgcc_s", "-lutil", "-lrt", "-lpthread", "-lm", "-ldl"];
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).parent().unwrap().to_owned()
+}
+
+/// The library as programs meet it.
+struct Library {
+    archive: PathBuf,
+    /// Where the linker looks: holds `libtruebed.so` only.
+    development: PathBuf,
+    /// Where the loader looks: holds `libtruebed.so.0` only, so that a wrong soname is not found.
+    runtime: PathBuf,
+}
+
+static LIBRARY: LazyLock<Library> = LazyLock::new(|| {
+    let output = Command::new(env!("CARGO"))
+        .args(["build", "--release", "--package", "truebed-ffi"])
+        .args(["--message-format", "json-render-diagnostics"])
+        .current_dir(root())
+        .stderr(Stdio::inherit())
+        .output()
+        .unwrap();
+    assert!(output.status.success(), "the C library does not build");
+    let built = |ending: &str| -> PathBuf {
+        String::from_utf8(output.stdout.clone())
+            .unwrap()
+            .lines()
+            .map(|line| serde_json::from_str::<serde_json::Value>(line).unwrap())
+            .filter(|message| message["target"]["name"] == "truebed")
+            .filter_map(|message| message["filenames"].as_array().cloned())
+            .flatten()
+            .map(|file| PathBuf::from(file.as_str().unwrap()))
+            .find(|file| file.extension() == Some(OsStr::new(ending)))
+            .unwrap_or_else(|| panic!("no .{ending} was built"))
+    };
+    let link = |directory: &str, name: &str| {
+        let directory = Path::new(env!("CARGO_TARGET_TMPDIR")).join(directory);
+        let _ = fs::remove_dir_all(&directory);
+        fs::create_dir_all(&directory).unwrap();
+        std::os::unix::fs::symlink(built("so"), directory.join(name)).unwrap();
+        directory
+    };
+    Library {
+        archive: built("a"),
+        development: link("c_development", "libtruebed.so"),
+        runtime: link("c_runtime", "libtruebed.so.0"),
+    }
+});
+
+#[derive(Clone, Copy, PartialEq)]
+enum Linkage {
+    Static,
+    Shared,
+}
+
+/// Compiles a program of one source file.
+fn compile(source: &Path, linkage: Linkage) -> PathBuf {
+    let is_c = source.extension() == Some(OsStr::new("c"));
+    let (compiler, standard) = if is_c { ("cc", "-std=c99") } else { ("c++", "-std=c++17") };
+    let mut name = source.file_name().unwrap().to_owned();
+    name.push(if linkage == Linkage::Static { ".static" } else { ".shared" });
+    let program = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
+    let mut command = Command::new(compiler);
+    command.arg(standard).args(STRICT).args(["-g", "-O1", "-pthread", "-I"]);
+    command.arg(root().join("ffi/include")).arg(source).arg("-o").arg(&program);
+    match linkage {
+        Linkage::Static => command.arg(&LIBRARY.archive).args(SYSTEM_LIBRARIES),
+        Linkage::Shared => command.arg("-L").arg(&LIBRARY.development).args(["-ltruebed", "-lm"]),
+    };
+    let output = command.output().unwrap_or_else(|error| panic!("{compiler}: {error}"));
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    program
+}
+
+fn is_installed(tool: &str) -> bool {
+    let found = Command::new(tool).arg("--version").output().is_ok();
+    if !found {
+        println!("skipped: there is no {tool} here");
+    }
+    found
+}
+
+fn run<I: AsRef<OsStr>>(program: &Path, arguments: &[I], input: &[u8]) -> Output {
+    start(Command::new(program).args(arguments), input)
+}
+
+fn start(command: &mut Command, input: &[u8]) -> Output {
+    let mut child = command
+        .env("LD_LIBRARY_PATH", &LIBRARY.runtime)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // A program that wants no input may be gone before it is written.
+    let _ = child.stdin.take().unwrap().write_all(input);
+    child.wait_with_output().unwrap()
+}
+
+fn valgrind<I: AsRef<OsStr>>(program: &Path, arguments: &[I]) {
+    let mut command = Command::new("valgrind");
+    command.args(["--quiet", "--error-exitcode=1", "--leak-check=full"]);
+    passes(program, start(command.arg(program).args(arguments), b""));
+}
+
+/// The program succeeded and was silent on standard error.
+fn passes(program: &Path, output: Output) {
+    let [stdout, stderr] = [&output.stdout, &output.stderr].map(|it| String::from_utf8_lossy(it));
+    assert!(output.status.success(), "{}: {}\n{stdout}{stderr}", program.display(), output.status);
+    assert_eq!(stderr, "", "{}", program.display());
+}
+
+/// Compiles and runs one of the programs in `c`.
+fn check<I: AsRef<OsStr>>(source: &str, arguments: &[I]) {
+    let source = Path::new(env!("CARGO_MANIFEST_DIR")).join("c").join(source);
+    for linkage in [Linkage::Static, Linkage::Shared] {
+        let program = compile(&source, linkage);
+        passes(&program, run(&program, arguments, b""));
+        if linkage == Linkage::Shared && is_installed("valgrind") {
+            valgrind(&program, arguments);
+        }
+    }
+}
+
+const NONE: [&str; 0] = [];
+
+#[test]
+fn status() {
+    check("status.c", &NONE);
+}
+
+#[test]
+fn length() {
+    check("length.c", &NONE);
+}
+
+#[test]
+fn plane() {
+    check("plane.c", &NONE);
+}
+
+#[test]
+fn shim() {
+    check("shim.c", &NONE);
+}
+
+#[test]
+fn job() {
+    check("job.c", &NONE);
+}
+
+#[test]
+fn threads() {
+    check("threads.c", &NONE);
+}
+
+#[test]
+fn header_in_cpp() {
+    if is_installed("c++") {
+        check("header.cpp", &NONE);
+    }
+}
+
+/// Files of a folder of vectors as pairs; none where the folder is not there.
+fn pairs(folder: &str, job: &str, expected: &str) -> Vec<PathBuf> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("vectors").join(folder);
+    let mut jobs: Vec<PathBuf> = fs::read_dir(folder)
+        .map(|entries| entries.map(|entry| entry.unwrap().path()).collect())
+        .unwrap_or_default();
+    jobs.retain(|path| path.to_str().unwrap().ends_with(job));
+    jobs.sort();
+    let beside = |path: &PathBuf| {
+        PathBuf::from(format!("{}{expected}", path.to_str().unwrap().strip_suffix(job).unwrap()))
+    };
+    jobs.iter().flat_map(|path| [path.clone(), beside(path)]).collect()
+}
+
+#[test]
+fn vectors() {
+    for (mode, job, expected) in [("good", ".job.json", ".done.json"), ("bad", ".job", ".error")] {
+        let mut arguments = vec![PathBuf::from(mode)];
+        arguments.extend(pairs(mode, job, expected));
+        check("vectors.c", &arguments);
+    }
+}
+
+#[test]
+fn example() {
+    let program = compile(&root().join("examples/c/level_a_table.c"), Linkage::Shared);
+    let path = root().join("examples/data/level_a_table.json");
+    let job = fs::read_to_string(&path).unwrap();
+    let (path, code) = (path.to_str().unwrap(), |output: &Output| output.status.code().unwrap());
+
+    let sheet = truebed::Job::from_json(&job).unwrap().run().unwrap().sheet().unwrap();
+    for (arguments, input) in [(vec![path], ""), (vec![], job.as_str()), (vec!["-"], &job)] {
+        let output = run(&program, &arguments, input.as_bytes());
+        assert_eq!(code(&output), 0);
+        assert_eq!(String::from_utf8(output.stdout).unwrap(), sheet);
+    }
+    let output = run(&program, &["--json", path], b"");
+    assert_eq!(code(&output), 0);
+    let done = String::from_utf8(output.stdout).unwrap();
+    assert_eq!(done.trim_end(), truebed::run_job(&job).unwrap());
+
+    let output = run(&program, &NONE, b"{}");
+    assert_eq!((code(&output), output.stdout.len()), (1, 0));
+    assert!(String::from_utf8(output.stderr).unwrap().contains("version"));
+    assert_eq!(code(&run(&program, &["--help"], b"")), 0);
+    assert_eq!(code(&run(&program, &["--sheet"], b"")), 2);
+    assert_eq!(code(&run(&program, &[path, path], b"")), 2);
+    assert_eq!(code(&run(&program, &["not there.json"], b"")), 3);
+    assert_eq!(code(&run(&program, &["."], b"")), 3);
+    if is_installed("valgrind") {
+        valgrind(&program, &["--json", path]);
+    }
+}
