@@ -1,1 +1,42 @@
-//! Python extension of truebed.
+//! Python extension of truebed: what the package `truebed` calls.
+//!
+//! Arrays arrive as the package makes them, C-contiguous and of float64; everything else arrives
+//! as the caller gave it and is read here, so that every refusal is worded in one place.
+
+mod budget;
+mod error;
+mod job;
+mod limits;
+mod plan;
+mod plane;
+mod shim;
+mod value;
+
+use pyo3::prelude::*;
+
+/// The compiled half of the package `truebed`.
+#[pymodule]
+mod _truebed {
+    #[pymodule_export]
+    use super::budget::Budget;
+    #[pymodule_export]
+    use super::job::{job_schema, job_sheet, run_job};
+    #[pymodule_export]
+    use super::limits::Limits;
+    #[pymodule_export]
+    use super::plan::plan_shims;
+    #[pymodule_export]
+    use super::plane::fit_plane;
+    #[pymodule_export]
+    use super::shim::Shim;
+    #[pymodule_export]
+    use super::value::{lengths, numbers, parse_length};
+
+    use super::*;
+
+    #[pymodule_init]
+    fn init(module: &Bound<'_, PyModule>) -> PyResult<()> {
+        module.add("__version__", env!("CARGO_PKG_VERSION"))?;
+        module.add("CAUTIONS", pyo3::types::PyTuple::new(module.py(), truebed::CAUTIONS)?)
+    }
+}

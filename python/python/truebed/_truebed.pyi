@@ -1,0 +1,113 @@
+from collections.abc import Iterable, Sequence
+from typing import Any, final
+
+import numpy as np
+import numpy.typing as npt
+
+from .length import Length
+from .plan import Status, Stock
+
+__all__ = [
+    "Budget",
+    "CAUTIONS",
+    "Limits",
+    "Shim",
+    "__version__",
+    "fit_plane",
+    "job_schema",
+    "job_sheet",
+    "lengths",
+    "numbers",
+    "parse_length",
+    "plan_shims",
+    "run_job",
+]
+
+_Floats = npt.NDArray[np.float64]
+
+__version__: str
+CAUTIONS: tuple[str, ...]
+
+@final
+class Shim:
+    def __new__(cls, thickness: Length, count: int | None = None, price: int | None = None) -> Shim: ...
+    @property
+    def thickness(self) -> float: ...
+    @property
+    def count(self) -> int | None: ...
+    @property
+    def price(self) -> int: ...
+    def __eq__(self, other: object, /) -> bool: ...
+    def __hash__(self) -> int: ...
+    def __getnewargs__(self) -> tuple[float, int | None, int]: ...
+
+@final
+class Limits:
+    def __new__(
+        cls,
+        overall: Length | None = None,
+        along: Length | None = None,
+        across: Length | None = None,
+        joint_step: Length | None = None,
+        line_width: Length | None = None,
+    ) -> Limits: ...
+    @staticmethod
+    def wpa_2001() -> Limits: ...
+    @property
+    def overall(self) -> float | None: ...
+    @property
+    def along(self) -> float | None: ...
+    @property
+    def across(self) -> float | None: ...
+    @property
+    def joint_step(self) -> float | None: ...
+    @property
+    def line_width(self) -> float: ...
+    def __eq__(self, other: object, /) -> bool: ...
+    def __getnewargs__(
+        self,
+    ) -> tuple[float | None, float | None, float | None, float | None, float]: ...
+
+@final
+class Budget:
+    def __new__(cls, nodes: int | None = None, time_ms: int | None = None) -> Budget: ...
+    @property
+    def nodes(self) -> int: ...
+    @property
+    def time_ms(self) -> int | None: ...
+    def __eq__(self, other: object, /) -> bool: ...
+    def __getnewargs__(self) -> tuple[int, int | None]: ...
+
+def parse_length(length: Length) -> float: ...
+def lengths(field: str, elements: Sequence[Any], shape: Sequence[int]) -> _Floats: ...
+def numbers(field: str, elements: Sequence[Any], shape: Sequence[int]) -> _Floats: ...
+def fit_plane(
+    xy: _Floats, z: _Floats, kind: str, weights: _Floats | None
+) -> tuple[float, float, float, _Floats, float, float]: ...
+def plan_shims(
+    xy: _Floats,
+    heights: _Floats,
+    stock: Stock,
+    limits: Length | Limits,
+    order: str,
+    keep_highest: bool,
+    max_pieces: int | None,
+    joints: Iterable[Sequence[int]] | None,
+    budget: int | Budget | None,
+) -> tuple[
+    Status,
+    int,
+    float,
+    float,
+    float,
+    list[list[float]],
+    _Floats,
+    _Floats,
+    list[int],
+    bool,
+    list[int],
+    int,
+]: ...
+def run_job(document: bytes) -> str: ...
+def job_sheet(document: bytes) -> str: ...
+def job_schema() -> str: ...

@@ -1,0 +1,52 @@
+"""The job document: the dict or the JSON text that holds a whole job."""
+
+import json
+from typing import Any, TypeVar
+
+from . import _truebed
+from .error import DOCUMENT, VALUE, InputError, InputTypeError
+
+Document = TypeVar("Document", dict[str, Any], str, bytes)
+
+
+def run_job(document: Document) -> Document:
+    """Runs a job and returns it with its outcome: dict in, dict out; JSON text in, JSON text out.
+
+    Raises :class:`InputError` with everything that is wrong with the document, and
+    :class:`InputTypeError` for what is neither a dict nor a text.
+    """
+    done = _truebed.run_job(_text(document))
+    if isinstance(document, dict):
+        outcome: dict[str, Any] = json.loads(done)
+        return outcome
+    return done.encode() if isinstance(document, bytes) else done
+
+
+def job_sheet(document: dict[str, Any] | str | bytes) -> str:
+    """The work sheet of a job as plain text; a job without an outcome is run first.
+
+    Raises what :func:`run_job` raises.
+    """
+    return _truebed.job_sheet(_text(document))
+
+
+def job_schema() -> dict[str, Any]:
+    """The JSON Schema of the document (draft 2020-12)."""
+    schema: dict[str, Any] = json.loads(_truebed.job_schema())
+    return schema
+
+
+def _text(document: dict[str, Any] | str | bytes) -> bytes:
+    if isinstance(document, bytes):
+        return document
+    if isinstance(document, str):
+        # What is not Unicode goes on as it is, to be refused with its place.
+        return document.encode(errors="surrogatepass")
+    if not isinstance(document, dict):
+        got = type(document).__name__
+        raise InputTypeError(VALUE, [("job", got, "a dict or JSON text")])
+    try:
+        return json.dumps(document, allow_nan=False).encode()
+    except (TypeError, ValueError, RecursionError) as error:
+        got = f"a dict that is no JSON ({error})"
+        raise InputError(DOCUMENT, [("job", got, "what JSON can hold")]) from error

@@ -1,0 +1,110 @@
+"""Shim plans."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+from . import _truebed, array
+from ._truebed import Budget, Limits, Shim
+from .length import Length
+from .result import Result
+
+Stock: TypeAlias = (
+    Mapping[str, int | None]
+    | Mapping[float, int | None]
+    | Mapping[Length, int | None]
+    | Sequence[Shim]
+)
+"""Counts by thickness (None for as many as it takes), or shims one by one."""
+
+Order: TypeAlias = Literal["fewest-pieces", "flattest", "fewest-lifts", "cheapest"]
+"""The order of goals; see :func:`plan_shims`."""
+
+Status: TypeAlias = Literal["proven", "budget", "infeasible"]
+"""How a search ended; see :class:`ShimPlan`."""
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class ShimPlan(Result):
+    """A stack of shims for every support."""
+
+    status: Status
+    """``"proven"``: the plan meets every limit and none is better in the order of goals.
+    ``"budget"``: the budget ran out, better plans may exist. ``"infeasible"``: no plan from this
+    stock meets the limits; the plan is the flattest that the stock allows."""
+    pieces: int
+    """Pieces in all."""
+    bound: float
+    """Proven lower bound of the first goal in its own unit: pieces, mm of worst deviation,
+    supports lifted or price. When infeasible, the proven least worst deviation, mm."""
+    worst_mm: float
+    """Largest distance of a top from the target, mm."""
+    target_mm: float
+    """The level from which the worst deviation is smallest, mm."""
+    stacks: list[list[float]]
+    """The stack under each support: thickness of each piece in mm, thickest first."""
+    lifts_mm: npt.NDArray[np.float64]
+    """What each stack lifts its support by, mm, shape (n,)."""
+    tops_mm: npt.NDArray[np.float64]
+    """Height of each support on its stack, mm, shape (n,)."""
+    used: list[int]
+    """Pieces used of each kind, in the order of the stock."""
+    meets_limits: bool
+    """Whether the tops meet every limit."""
+    unreachable: list[int]
+    """Supports that no stack from the whole stock brings within the limits, whatever the others
+    get."""
+    nodes: int
+    """Search nodes spent."""
+
+    def __repr__(self) -> str:
+        shown = 16
+        stacks = ", ".join(map(str, self.stacks[:shown]))
+        more = len(self.stacks) - shown
+        return (
+            f"ShimPlan(status={self.status!r}, pieces={self.pieces}, bound={self.bound!r}, "
+            f"worst_mm={self.worst_mm!r}, target_mm={self.target_mm!r}, "
+            f"meets_limits={self.meets_limits}, "
+            f"stacks=[{stacks}{f', … {more} more' if more > 0 else ''}])"
+        )
+
+
+def plan_shims(
+    xy: npt.ArrayLike,
+    heights: npt.ArrayLike,
+    stock: Stock,
+    limits: Length | Limits,
+    *,
+    order: Order = "fewest-pieces",
+    keep_highest: bool = True,
+    max_pieces: int | None = None,
+    joints: Iterable[Sequence[int]] | None = None,
+    budget: int | Budget | None = None,
+) -> ShimPlan:
+    """Chooses a stack of shims for every support, so that the limits are met.
+
+    ``xy``, shape (n, 2), and ``heights``, shape (n,), are the supports; ``limits`` is what counts
+    as level, a plain length being the overall ±. ``joints`` are pairs of indices of the supports
+    on the two sides of a slate joint.
+
+    ``order`` is the order of goals: ``"fewest-pieces"`` (then smallest worst deviation, then
+    fewest kinds), ``"flattest"`` (smallest worst deviation, then pieces, then kinds),
+    ``"fewest-lifts"`` (supports lifted, then pieces, worst deviation, kinds), ``"cheapest"``
+    (total price, then pieces, worst deviation, kinds). With ``keep_highest`` a support that
+    stands highest stays bare; at least one support stays bare in any case. ``max_pieces`` is the
+    most pieces under one support. ``budget`` is a number of search nodes or a :class:`Budget`.
+
+    The GIL is released while the search runs. Raises :class:`InputError` and
+    :class:`InputTypeError` with every problem of the input; that the stock cannot do it, or that
+    the budget ran out, is no error but the plan's ``status``.
+    """
+    xy = array.plan_positions(xy)
+    heights = array.lengths("heights", heights, len(xy))
+    return ShimPlan(
+        *_truebed.plan_shims(
+            xy, heights, stock, limits, order, keep_highest, max_pieces, joints, budget
+        )
+    )

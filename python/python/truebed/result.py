@@ -1,0 +1,32 @@
+"""What results have in common."""
+
+from dataclasses import fields
+from typing import Any
+
+import numpy as np
+
+
+class Result:
+    """Base of the frozen result classes: arrays that cannot be written to, equality by value,
+    pickling through the constructor."""
+
+    __slots__ = ()
+
+    def __post_init__(self) -> None:
+        for value in self._values():
+            if isinstance(value, np.ndarray):
+                value.flags.writeable = False
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, type(self)):
+            return NotImplemented
+        return all(
+            np.array_equal(mine, theirs) if isinstance(mine, np.ndarray) else mine == theirs
+            for mine, theirs in zip(self._values(), other._values())
+        )
+
+    def __reduce__(self) -> tuple[type, tuple[Any, ...]]:
+        return type(self), self._values()
+
+    def _values(self) -> tuple[Any, ...]:
+        return tuple(getattr(self, field.name) for field in fields(self))  # type: ignore[arg-type]

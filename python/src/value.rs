@@ -1,0 +1,120 @@
+//! Lengths, numbers, counts and flags as Python gives them.
+
+use numpy::{PyArray1, PyArrayMethods};
+use pyo3::conversion::FromPyObjectOwned;
+use pyo3::prelude::*;
+use pyo3::types::{PyFloat, PyInt, PyString};
+use truebed::Length;
+
+use crate::error::{Problems, Refused, one, shown};
+
+const LENGTH: &str = "a number of mm or a text with a unit";
+
+/// A length: a number of millimetres, or a text with a unit.
+pub(crate) fn length(value: &Bound<'_, PyAny>) -> Result<Length, Refused> {
+    Ok(match text(value)? {
+        Some(length) => length,
+        None => Length::from_mm(number(value, LENGTH)?)?,
+    })
+}
+
+/// A length in millimetres that keeps what a number has beyond the nanometre.
+fn millimetres(value: &Bound<'_, PyAny>) -> Result<f64, Refused> {
+    Ok(match text(value)? {
+        Some(length) => length.mm(),
+        None => number(value, LENGTH)?,
+    })
+}
+
+fn text(value: &Bound<'_, PyAny>) -> Result<Option<Length>, Refused> {
+    let Ok(text) = value.cast::<PyString>() else { return Ok(None) };
+    // A lone surrogate is no part of any length, so what becomes of it does not matter.
+    Ok(Some(text.to_string_lossy().parse()?))
+}
+
+fn number(value: &Bound<'_, PyAny>, expected: &str) -> Result<f64, Refused> {
+    if let Ok(float) = value.cast_exact::<PyFloat>() {
+        return Ok(float.value());
+    }
+    let number = if is_bool(value) { None } else { value.extract().ok() };
+    number.ok_or_else(|| Refused::wrong_type(value, expected))
+}
+
+/// A whole number that fits `T`, so never a negative one.
+pub(crate) fn whole<'py, T: FromPyObjectOwned<'py>>(
+    value: &Bound<'py, PyAny>,
+    expected: &str,
+) -> Result<T, Refused> {
+    // `__index__` is what tells whole numbers, NumPy's among them, from floats that happen to be
+    // whole.
+    let plain = value.is_exact_instance_of::<PyInt>();
+    if !plain && (is_bool(value) || !value.hasattr("__index__").unwrap_or(false)) {
+        return Err(Refused::wrong_type(value, expected));
+    }
+    value.extract().map_err(|_| Refused::value(shown(value), expected))
+}
+
+/// `True` or `False`.
+pub(crate) fn flag(value: &Bound<'_, PyAny>) -> Result<bool, Refused> {
+    value.extract().map_err(|_| Refused::wrong_type(value, "True or False"))
+}
+
+/// Python's bool is an int and NumPy's turns into a float: neither is meant as a number.
+fn is_bool(value: &Bound<'_, PyAny>) -> bool {
+    value.get_type().name().is_ok_and(|name| name.to_string_lossy().starts_with("bool"))
+}
+
+/// Reads a length and returns it in millimetres, to the nearest nanometre: a number is
+/// millimetres, a text needs a unit ("0.010 in", "1/64 in", "10 thou", "0.25 mm", "40 um").
+///
+/// Raises InputError for a text without a unit or that is no length, and for what lies beyond
+/// 1000 km or is not finite; InputTypeError for what is neither a number nor a text.
+#[pyfunction]
+pub(crate) fn parse_length(length: &Bound<'_, PyAny>) -> PyResult<f64> {
+    one(length.py(), "length", self::length(length)).map(Length::mm)
+}
+
+/// The elements of an array of lengths, in millimetres.
+#[pyfunction]
+pub(crate) fn lengths<'py>(
+    py: Python<'py>,
+    field: &str,
+    elements: Vec<Bound<'py, PyAny>>,
+    shape: Vec<usize>,
+) -> PyResult<Bound<'py, PyAny>> {
+    array(py, field, &elements, shape, millimetres)
+}
+
+/// The elements of an array of plain numbers.
+#[pyfunction]
+pub(crate) fn numbers<'py>(
+    py: Python<'py>,
+    field: &str,
+    elements: Vec<Bound<'py, PyAny>>,
+    shape: Vec<usize>,
+) -> PyResult<Bound<'py, PyAny>> {
+    array(py, field, &elements, shape, |value| number(value, "a number"))
+}
+
+fn array<'py>(
+    py: Python<'py>,
+    field: &str,
+    elements: &[Bound<'py, PyAny>],
+    shape: Vec<usize>,
+    read: impl Fn(&Bound<'py, PyAny>) -> Result<f64, Refused>,
+) -> PyResult<Bound<'py, PyAny>> {
+    let mut found = Problems::default();
+    let values = elements
+        .iter()
+        .enumerate()
+        .filter_map(|(at, value)| {
+            let place = || match shape[..] {
+                [_, columns] => format!("{field}[{}, {}]", at / columns, at % columns),
+                _ => format!("{field}[{at}]"),
+            };
+            found.take(place, read(value))
+        })
+        .collect();
+    let values = found.finish(py, Some(values))?;
+    Ok(PyArray1::from_vec(py, values).reshape(shape)?.into_any())
+}
