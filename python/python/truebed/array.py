@@ -8,16 +8,17 @@ import numpy.typing as npt
 
 from . import _truebed
 from .error import SHAPE, VALUE, InputError, InputTypeError
+from .length import Lengths, Positions
 
 Floats = npt.NDArray[np.float64]
 
 
-def plan_positions(xy: npt.ArrayLike) -> Floats:
+def positions(xy: Positions) -> Floats:
     """Positions in plan, shape (n, 2), in millimetres."""
     return _array("xy", xy, (None, 2), _truebed.lengths)
 
 
-def lengths(field: str, values: npt.ArrayLike, count: int) -> Floats:
+def lengths(field: str, values: Lengths, count: int) -> Floats:
     """Lengths, shape (count,), in millimetres."""
     return _array(field, values, (count,), _truebed.lengths)
 
@@ -29,7 +30,7 @@ def numbers(field: str, values: npt.ArrayLike, count: int) -> Floats:
 
 def _array(
     field: str,
-    values: npt.ArrayLike,
+    values: npt.ArrayLike | Lengths | Positions,
     shape: tuple[int | None, ...],
     read: Callable[[str, list[Any], tuple[int, ...]], Floats],
 ) -> Floats:

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from . import _truebed, array
 from ._truebed import Budget, Limits, Shim
-from .length import Length
+from .length import Length, Lengths, Positions
 from .result import Result
 
 Stock: TypeAlias = (
@@ -73,8 +73,8 @@ class ShimPlan(Result):
 
 
 def plan_shims(
-    xy: npt.ArrayLike,
-    heights: npt.ArrayLike,
+    xy: Positions,
+    heights: Lengths,
     stock: Stock,
     limits: Length | Limits,
     *,
@@ -101,7 +101,7 @@ def plan_shims(
     :class:`InputTypeError` with every problem of the input; that the stock cannot do it, or that
     the budget ran out, is no error but the plan's ``status``.
     """
-    xy = array.plan_positions(xy)
+    xy = array.positions(xy)
     heights = array.lengths("heights", heights, len(xy))
     return ShimPlan(
         *_truebed.plan_shims(

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from . import _truebed, array
+from .length import Lengths, Positions
 from .result import Result
 
 
@@ -35,8 +36,8 @@ class Plane(Result):
 
 
 def fit_plane(
-    xy: npt.ArrayLike,
-    z: npt.ArrayLike,
+    xy: Positions,
+    z: Lengths,
     kind: str = "least-squares",
     weights: npt.ArrayLike | None = None,
 ) -> Plane:
@@ -49,7 +50,7 @@ def fit_plane(
     weights that are not above zero, fewer than three points, and points on one line;
     :class:`InputTypeError` for what is no array of lengths.
     """
-    xy = array.plan_positions(xy)
+    xy = array.positions(xy)
     count = len(xy)
     z = array.lengths("z", z, count)
     weights = None if weights is None else array.numbers("weights", weights, count)
