@@ -1,0 +1,94 @@
+"""The installed wheel: its files, and its annotations against what is compiled."""
+
+import subprocess
+import sys
+from importlib import metadata
+from pathlib import Path
+
+import pytest
+
+import truebed
+
+
+@pytest.mark.parametrize(
+    "check",
+    [
+        ["mypy.stubtest", "truebed._truebed"],
+        ["mypy", "--strict", "--cache-dir", "mypy-cache", "--package", "truebed"],
+    ],
+    ids=["stubtest", "strict"],
+)
+def test_annotations(check, tmp_path):
+    done = subprocess.run(
+        [sys.executable, "-m", *check], cwd=tmp_path, capture_output=True, text=True
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+CALLS = """
+import numpy as np
+import truebed
+
+by_text: dict[str, int] = {"1 mm": 3}
+by_mm: dict[float, int | None] = {1.0: None}
+mixed: list[truebed.Length] = ["1 mm", 2]
+plan = truebed.plan_shims([[0, 0], [1, 1]], mixed, by_text, "0.5 mm", joints=[(0, 1)])
+plan = truebed.plan_shims(np.zeros((1, 2)), [1], by_mm, truebed.Limits(0.5), budget=9)
+plan = truebed.plan_shims([[0, 0]], [1], [truebed.Shim(1, 3)], 1, order="flattest")
+worst: float = plan.worst_mm
+document: dict[str, object] = truebed.run_job({"version": 1})
+text: str = truebed.run_job("{}")
+"""
+
+
+def test_callers_are_checked_by_the_annotations(tmp_path):
+    def errors(source):
+        (tmp_path / "caller.py").write_text(source)
+        done = subprocess.run(
+            [sys.executable, "-m", "mypy", "--strict", "caller.py"],
+            cwd=tmp_path,
+            capture_output=True,
+            text=True,
+        )
+        return done.stdout
+
+    assert "Success" in errors(CALLS)
+    assert "[arg-type]" in errors(CALLS + 'truebed.plan_shims([[0, 0]], [1], {}, 1, order="best")\n')
+
+
+def test_files_of_the_wheel():
+    files = {path.as_posix() for path in metadata.files("truebed")}
+    files = {path for path in files if "__pycache__" not in path}
+    package = {path for path in files if path.startswith("truebed/")}
+    compiled = {path for path in package if Path(path).suffix in (".so", ".pyd")}
+    assert package - compiled == {
+        "truebed/__init__.py",
+        "truebed/_truebed.pyi",
+        "truebed/array.py",
+        "truebed/error.py",
+        "truebed/job.py",
+        "truebed/length.py",
+        "truebed/plan.py",
+        "truebed/plane.py",
+        "truebed/py.typed",
+        "truebed/result.py",
+    }
+    assert len(compiled) == 1 and "abi3" in compiled.pop() or sys.platform == "win32"
+    licences = {path.rpartition("/")[2] for path in files if "/licenses/" in path}
+    assert licences == {"LICENSE-APACHE", "LICENSE-MIT"}
+
+
+def test_metadata():
+    about = metadata.metadata("truebed")
+    assert about["Version"] == truebed.__version__
+    assert about["License-Expression"] == "MIT OR Apache-2.0"
+    assert about.get_all("Requires-Dist") == ["numpy>=1.23"]
+    assert about["Requires-Python"] == ">=3.10"
+
+
+def test_every_public_name_is_there_and_documented():
+    for name in truebed.__all__:
+        assert hasattr(truebed, name)
+        value = getattr(truebed, name)
+        if callable(value):
+            assert value.__doc__, name

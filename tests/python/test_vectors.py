@@ -1,0 +1,85 @@
+"""The job vectors that every language runs, and the two doors to the solver side by side."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+import truebed
+
+VECTORS = Path(__file__).parents[1] / "vectors"
+GOOD = sorted(VECTORS.glob("good/*.job.json"))
+BAD = sorted(VECTORS.glob("bad/*.job"))
+
+
+def done(job):
+    return job.with_name(job.name.replace(".job.json", ".done.json"))
+
+
+@pytest.mark.parametrize("job", GOOD, ids=lambda job: job.name)
+def test_good_job(job):
+    expected = done(job).read_bytes()
+    assert truebed.run_job(job.read_bytes()) == expected
+    assert truebed.run_job(job.read_text("utf-8")) == expected.decode()
+    assert truebed.run_job(json.loads(job.read_bytes())) == json.loads(expected)
+
+
+@pytest.mark.parametrize("job", BAD, ids=lambda job: job.name)
+def test_bad_job(job):
+    code, text = job.with_suffix(".error").read_text("utf-8").split("\n", 1)
+    with pytest.raises(truebed.InputError) as caught:
+        truebed.run_job(job.read_bytes())
+    assert caught.value.code == int(code)
+    assert str(caught.value) == text.rstrip("\n")
+
+
+@pytest.mark.parametrize("job", GOOD, ids=lambda job: job.name)
+def test_the_job_and_the_call_give_the_same(job):
+    document = json.loads(done(job).read_bytes())
+    stock = [shim | {"price": shim.get("price", 0)} for shim in document["stock"]]
+    for name in ["legs", "slates"]:
+        if name not in document:
+            continue
+        outcome = document["outcome"][name]
+        options = document[name].get("options", {})
+        if "max_stack" in options:
+            continue
+        points = [point for point in document["points"] if (point["role"] == "leg") == (name == "legs")]
+        index = {point["id"]: at for at, point in enumerate(points)}
+        xy = [[point["x"], point["y"]] for point in points]
+        heights = [point["height_mm"] for point in outcome["heights"]]
+        plan = truebed.plan_shims(
+            xy,
+            heights,
+            [truebed.Shim(**shim) for shim in stock],
+            truebed.Limits(**document[name]["limits"]),
+            order=options.get("order", "fewest-pieces"),
+            keep_highest=options.get("keep_highest", True),
+            max_pieces=options.get("max_pieces"),
+            joints=[(index[a], index[b]) for a, b in document[name].get("joints", [])],
+            budget=truebed.Budget(**options.get("budget", {})),
+        )
+        whole = outcome["plan"]
+        assert (plan.status, plan.pieces, plan.bound) == (
+            whole["status"],
+            whole["pieces"],
+            whole["bound"],
+        )
+        assert (plan.target_mm, plan.nodes) == (whole["target_mm"], whole["nodes"])
+        assert plan.unreachable == [index[point] for point in whole["unreachable"]]
+        for stack in outcome["stacks"]:
+            at = index[stack["id"]]
+            assert plan.stacks[at] == [truebed.parse_length(shim) for shim in stack["shims"]]
+            assert plan.lifts_mm[at] == stack["lift_mm"]
+            assert plan.tops_mm[at] == stack["top_mm"]
+        assert plan.used == [kind["used"] for kind in outcome["stock"]]
+        for surface, z in [("before", heights), ("after", plan.tops_mm)]:
+            plane = truebed.fit_plane(xy, z)
+            assert plane.slope_x * 1e3 == outcome[surface]["slope_along_mm_per_m"]
+            assert plane.slope_y * 1e3 == outcome[surface]["slope_across_mm_per_m"]
+            assert plane.flatness_mm == outcome[surface]["flatness_mm"]
+        assert plan.worst_mm == outcome["after"]["worst_mm"]
+        assert plan.meets_limits == outcome["met"]
+        for shim, kind in zip(stock, outcome["stock"]):
+            if shim.get("count") is not None:
+                shim["count"] -= kind["used"]
