@@ -98,17 +98,17 @@ static void runs(void) {
 }
 
 static void refuses(void) {
-    spoilt_by("'version': 1", "'version': 2", TRUEBED_BAD_VERSION, "job.version");
-    spoilt_by("'version': 1", "'version': '1'", TRUEBED_BAD_VERSION, "job.version");
+    spoilt_by("'version': 1", "'version': 2", TRUEBED_BAD_VERSION, "version");
+    spoilt_by("'version': 1", "'version': '1'", TRUEBED_BAD_VERSION, "version");
     spoilt_by("'version': 1, ", "", TRUEBED_BAD_DOCUMENT, "job");
     spoilt_by("'test'", "7", TRUEBED_BAD_DOCUMENT, "job.title");
-    spoilt_by("'1 mm'", "1", TRUEBED_BAD_DOCUMENT, "job.stock[0].thickness");
-    spoilt_by("'1 mm'", "'1'", TRUEBED_BAD_DOCUMENT, "job.stock[0].thickness");
-    spoilt_by("'1 mm'", "null", TRUEBED_BAD_DOCUMENT, "job.stock[0].thickness");
+    spoilt_by("'1 mm'", "1", TRUEBED_BAD_DOCUMENT, "stock[0].thickness");
+    spoilt_by("'1 mm'", "'1'", TRUEBED_BAD_DOCUMENT, "stock[0].thickness");
+    spoilt_by("'1 mm'", "null", TRUEBED_BAD_DOCUMENT, "stock[0].thickness");
     spoilt_by("'1 mm'", "'0 mm'", TRUEBED_BAD_VALUE, "legs.stock[0].thickness");
-    spoilt_by("'count': 9", "'count': -1", TRUEBED_BAD_DOCUMENT, "job.stock[0].count");
-    spoilt_by("'count': 9", "'count': 1e99", TRUEBED_BAD_DOCUMENT, "job.stock[0].count");
-    spoilt_by("[{'thickness': '1 mm', 'count': 9}]", "{}", TRUEBED_BAD_DOCUMENT, "job.stock");
+    spoilt_by("'count': 9", "'count': -1", TRUEBED_BAD_DOCUMENT, "stock[0].count");
+    spoilt_by("'count': 9", "'count': 1e99", TRUEBED_BAD_DOCUMENT, "stock[0].count");
+    spoilt_by("[{'thickness': '1 mm', 'count': 9}]", "{}", TRUEBED_BAD_DOCUMENT, "stock");
     spoilt_by("[{'thickness': '1 mm', 'count': 9}]", "[]", TRUEBED_BAD_SHAPE, "legs.stock");
     spoilt_by("'title'", "'head'", TRUEBED_BAD_DOCUMENT, "job.head");
     spoilt_by("'id': 'B'", "'id': 'A'", TRUEBED_DUPLICATE, "points[1].id");
