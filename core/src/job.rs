@@ -4,6 +4,7 @@ mod outcome;
 mod pipeline;
 
 use schemars::JsonSchema;
+use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
@@ -77,31 +78,22 @@ impl Job {
     /// Text that is not JSON, another version, a field that is missing, unknown or of the wrong
     /// type; each named with its place.
     pub fn from_json(text: &str) -> Result<Self, Error> {
-        let document: Value = serde_json::from_str(text)
-            .map_err(|error| Error::new(ProblemKind::Document, "job", error, "a JSON document"))?;
-        match document.get("version") {
-            Some(version) if *version == Self::VERSION => {}
-            Some(version) => {
-                let expected = format!("{}", Self::VERSION);
-                return Err(Error::new(ProblemKind::Version, "version", version, expected));
-            }
-            None => {
-                let expected = format!("an object with \"version\": {}", Self::VERSION);
-                return Err(Error::new(ProblemKind::Document, "job", kind_of(&document), expected));
-            }
+        /// The version alone, whatever else there is.
+        #[derive(Deserialize)]
+        struct Head {
+            #[serde(default)]
+            version: Value,
         }
-        serde_path_to_error::deserialize(document).map_err(|error| {
-            let field = match error.path().to_string().as_str() {
-                "." => "job".to_owned(),
-                path => path.to_owned(),
-            };
-            Error::new(
-                ProblemKind::Document,
-                field,
-                error.inner(),
-                "what the job's JSON Schema says",
-            )
-        })
+        let head: Head = read(text)?;
+        if head.version.is_null() {
+            let expected = format!("the number {}", Self::VERSION);
+            return Err(Error::new(ProblemKind::Document, "version", "none", expected));
+        }
+        if head.version != Self::VERSION {
+            let expected = format!("{}", Self::VERSION);
+            return Err(Error::new(ProblemKind::Version, "version", head.version, expected));
+        }
+        read(text)
     }
 
     /// The job as JSON text, indented by two spaces.
@@ -130,15 +122,43 @@ impl Job {
     }
 }
 
-fn kind_of(document: &Value) -> &'static str {
-    match document {
-        Value::Null => "null",
-        Value::Bool(_) => "a boolean",
-        Value::Number(_) => "a number",
-        Value::String(_) => "a string",
-        Value::Array(_) => "an array",
-        Value::Object(_) => "an object without a version",
-    }
+/// Reads a document, or says what is wrong at which of its fields.
+fn read<T: DeserializeOwned>(text: &str) -> Result<T, Error> {
+    let mut reader = serde_json::Deserializer::from_str(text);
+    let read: Result<T, _> = serde_path_to_error::deserialize(&mut reader);
+    let (path, error) = match read {
+        Ok(document) => match reader.end() {
+            Ok(()) => return Ok(document),
+            Err(error) => (".".to_owned(), error),
+        },
+        Err(error) => (error.path().to_string(), error.into_inner()),
+    };
+    let field = if path.contains(['.', '?']) && !path.contains(char::is_alphanumeric) {
+        "job"
+    } else {
+        &path
+    };
+    let message = error.to_string();
+    let (got, expected) = in_words(&message);
+    Err(Error::new(ProblemKind::Document, field, got, expected))
+}
+
+/// Takes a reader's message apart into what was got and what was expected.
+fn in_words(message: &str) -> (String, String) {
+    let (what, place) = message.split_once(" at line ").unwrap_or((message, ""));
+    let place = if place.is_empty() { String::new() } else { format!(" at line {place}") };
+    let (got, expected) = match (what.split_once(", expected "), what.strip_prefix("expected ")) {
+        (Some((got, expected)), _) => (got, expected),
+        (None, Some(expected)) => ("other text", expected),
+        (None, None) => (what, "a job as its JSON Schema has it"),
+    };
+    let expected = match expected {
+        "u32" => "a whole number from 0 to 4294967295",
+        "u64" => "a whole number of at least 0",
+        "a sequence" => "an array",
+        other => other,
+    };
+    (format!("{got}{place}"), expected.to_owned())
 }
 
 /// Reads a job from JSON text, runs it, and writes it with its outcome.

@@ -101,7 +101,7 @@ static void refuses(void) {
     spoilt_by("'version': 1", "'version': 2", TRUEBED_BAD_VERSION, "version");
     spoilt_by("'version': 1", "'version': '1'", TRUEBED_BAD_VERSION, "version");
     spoilt_by("'version': 1, ", "", TRUEBED_BAD_DOCUMENT, "job");
-    spoilt_by("'test'", "7", TRUEBED_BAD_DOCUMENT, "job.title");
+    spoilt_by("'test'", "7", TRUEBED_BAD_DOCUMENT, "title");
     spoilt_by("'1 mm'", "1", TRUEBED_BAD_DOCUMENT, "stock[0].thickness");
     spoilt_by("'1 mm'", "'1'", TRUEBED_BAD_DOCUMENT, "stock[0].thickness");
     spoilt_by("'1 mm'", "null", TRUEBED_BAD_DOCUMENT, "stock[0].thickness");
@@ -110,7 +110,7 @@ static void refuses(void) {
     spoilt_by("'count': 9", "'count': 1e99", TRUEBED_BAD_DOCUMENT, "stock[0].count");
     spoilt_by("[{'thickness': '1 mm', 'count': 9}]", "{}", TRUEBED_BAD_DOCUMENT, "stock");
     spoilt_by("[{'thickness': '1 mm', 'count': 9}]", "[]", TRUEBED_BAD_SHAPE, "legs.stock");
-    spoilt_by("'title'", "'head'", TRUEBED_BAD_DOCUMENT, "job.head");
+    spoilt_by("'title'", "'head'", TRUEBED_BAD_DOCUMENT, "head");
     spoilt_by("'id': 'B'", "'id': 'A'", TRUEBED_DUPLICATE, "points[1].id");
     spoilt_by("'y': '60 cm'", "'y': '0 mm'", TRUEBED_DUPLICATE, "points[\"C\"]");
     spoilt_by("'point': 'B'", "'point': 'D'", TRUEBED_UNKNOWN, "readings[1].point");
@@ -123,7 +123,7 @@ static void refuses(void) {
     }
     spoilt("{\"version\": 1, \"title\": \"\xff\"}", 26, TRUEBED_NOT_UTF8, "json");
     spoilt("{\"version\": 1, \"a\\u0000b\": 1}", 29, TRUEBED_BAD_DOCUMENT,
-           "job.a\xe2\x90\x80" "b");
+           "a\xe2\x90\x80" "b");
 }
 
 static void outlasts_junk(void) {
@@ -146,7 +146,7 @@ static void outlasts_junk(void) {
     memset(junk, 'x', size);
     memcpy(junk, head, sizeof head - 1);
     memcpy(junk + size - sizeof tail + 1, tail, sizeof tail - 1);
-    spoilt(junk, size, TRUEBED_BAD_DOCUMENT, "job.title");
+    spoilt(junk, size, TRUEBED_BAD_DOCUMENT, "title");
     const char key[] = "{\"version\": 1, \"", end[] = "\": 1}";
     memset(junk, 'x', size);
     memcpy(junk, key, sizeof key - 1);

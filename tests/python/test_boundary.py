@@ -481,7 +481,7 @@ def test_the_schema_is_that_of_the_job():
         ("[]", "job", "an array", 16),
         ("", "job", "EOF while parsing", 16),
         ('{"version": 1, "points": [', "job", "EOF while parsing", 16),
-        (JOB | {"more": 1}, "job.more", "unknown field", 16),
+        (JOB | {"more": 1}, "more", "unknown field", 16),
         (JOB | {"points": {}}, "points", "invalid type", 16),
         (JOB | {"stock": [{"thickness": 1.0}]}, "stock[0].thickness", "invalid type", 16),
         (JOB | {"stock": [{"thickness": "1"}]}, "stock[0].thickness", "invalid value", 16),

@@ -18,19 +18,24 @@ use crate::survey::{self, Height};
 use crate::verify;
 
 /// Runs both stages; the slates get the stock that the legs leave.
-pub(super) fn run(job: &Job) -> Result<JobOutcome, Error> {
+pub(super) fn run<'a>(job: &'a Job) -> Result<JobOutcome, Error> {
     let mut found = Problems::default();
     if job.legs.is_none() && job.slates.is_none() {
         found.add(ProblemKind::Value, "job", "neither legs nor slates", "at least one stage");
     }
     found.take(stock::check(&job.stock));
-    let index = found.take(points::index(&job.points)).unwrap_or_default();
-    let heights = found.take(survey::heights(&job.readings, &index)).unwrap_or_default();
-    let legs = job.legs.as_ref().map(|stage| Prepared::new(job, stage, "legs", &index, &heights));
-    let slates =
-        job.slates.as_ref().map(|stage| Prepared::new(job, stage, "slates", &index, &heights));
-    let legs = legs.and_then(|stage| found.take(stage));
-    let slates = slates.and_then(|stage| found.take(stage));
+    // What rests on names is only looked at once the names are right.
+    let read = points::index(&job.points)
+        .and_then(|index| Ok((survey::heights(&job.readings, &index)?, index)));
+    let (mut legs, mut slates) = (None, None);
+    if let Some((heights, index)) = found.take(read) {
+        let mut prepare = |stage: &'a Option<Stage>, name| {
+            let stage = stage.as_ref()?;
+            found.take(Prepared::new(job, stage, name, &index, &heights))
+        };
+        legs = prepare(&job.legs, "legs");
+        slates = prepare(&job.slates, "slates");
+    }
     found.into_result()?;
 
     let mut stock = job.stock.clone();

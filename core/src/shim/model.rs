@@ -196,30 +196,33 @@ impl Model {
     }
 }
 
-/// How far apart any two supports can be when only lines and joints tie them: the sum of the
-/// widths of spans that together tie all.
+/// How far apart any two supports can be when only lines and joints tie them: the longest of the
+/// shortest ways from one to another, a step within a span being as long as its width.
 fn width_of_ties(count: usize, spans: &[(Vec<usize>, i64)]) -> Result<i64, Error> {
-    let mut tied = vec![false; count];
-    let mut open = vec![true; spans.len()];
-    let mut width = 0_i64;
-    if let Some(first) = tied.first_mut() {
-        *first = true;
-    }
-    while let Some(at) =
-        (0..spans.len()).find(|&at| open[at] && spans[at].0.iter().any(|&member| tied[member]))
-    {
-        open[at] = false;
-        let (members, span) = &spans[at];
-        if members.iter().any(|&member| !tied[member]) {
-            width = width.saturating_add(*span);
-            members.iter().for_each(|&member| tied[member] = true);
+    let mut width = 0;
+    for from in 0..count {
+        let mut ways = vec![i64::MAX; count];
+        ways[from] = 0;
+        let mut open = vec![true; spans.len()];
+        // Dijkstra's algorithm over spans: the one that ends nearest is settled next.
+        loop {
+            let end = |at: usize| {
+                let nearest =
+                    spans[at].0.iter().map(|&member| ways[member]).min().unwrap_or(i64::MAX);
+                nearest.saturating_add(spans[at].1)
+            };
+            let nearest = (0..spans.len()).filter(|&at| open[at]).map(|at| (end(at), at)).min();
+            let Some((end, at)) = nearest.filter(|&(end, _)| end < i64::MAX) else { break };
+            open[at] = false;
+            spans[at].0.iter().for_each(|&member| ways[member] = ways[member].min(end));
         }
+        let apart = ways.iter().filter(|&&way| way == i64::MAX).count();
+        if apart > 0 {
+            let got = format!("{apart} of {count} supports on no line or joint with the others");
+            let expected = "limits that tie every support to the others, or an overall limit";
+            return Err(Error::new(ProblemKind::Value, "limits", got, expected));
+        }
+        width = ways.into_iter().fold(width, i64::max);
     }
-    if tied.iter().all(|&tied| tied) {
-        return Ok(width.min(i64::MAX / 8));
-    }
-    let apart = tied.iter().filter(|&&tied| !tied).count();
-    let got = format!("{apart} of {count} supports on no line or joint with the others");
-    let expected = "limits that tie every support to the others, or an overall limit";
-    Err(Error::new(ProblemKind::Value, "limits", got, expected))
+    Ok(width.min(i64::MAX / 8))
 }
