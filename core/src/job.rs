@@ -126,18 +126,16 @@ impl Job {
 fn read<T: DeserializeOwned>(text: &str) -> Result<T, Error> {
     let mut reader = serde_json::Deserializer::from_str(text);
     let read: Result<T, _> = serde_path_to_error::deserialize(&mut reader);
-    let (path, error) = match read {
+    let (path, error) = match read.map_err(|error| (error.path().to_string(), error.into_inner())) {
         Ok(document) => match reader.end() {
             Ok(()) => return Ok(document),
-            Err(error) => (".".to_owned(), error),
+            Err(error) => (String::new(), error),
         },
-        Err(error) => (error.path().to_string(), error.into_inner()),
+        Err(told) => told,
     };
-    let field = if path.contains(['.', '?']) && !path.contains(char::is_alphanumeric) {
-        "job"
-    } else {
-        &path
-    };
+    // A text that is no JSON is wrong as a whole; what it says of a field may be cut short.
+    let named = error.is_data() && path.contains(char::is_alphanumeric);
+    let field = if named { &path } else { "job" };
     let message = error.to_string();
     let (got, expected) = in_words(&message);
     Err(Error::new(ProblemKind::Document, field, got, expected))

@@ -100,23 +100,25 @@ static void runs(void) {
 static void refuses(void) {
     spoilt_by("'version': 1", "'version': 2", TRUEBED_BAD_VERSION, "version");
     spoilt_by("'version': 1", "'version': '1'", TRUEBED_BAD_VERSION, "version");
-    spoilt_by("'version': 1, ", "", TRUEBED_BAD_DOCUMENT, "job");
+    spoilt_by("'version': 1, ", "", TRUEBED_BAD_DOCUMENT, "version");
+    spoilt("{}", 2, TRUEBED_BAD_DOCUMENT, "version");
+    spoilt("[]", 2, TRUEBED_BAD_DOCUMENT, "version");
     spoilt_by("'test'", "7", TRUEBED_BAD_DOCUMENT, "title");
     spoilt_by("'1 mm'", "1", TRUEBED_BAD_DOCUMENT, "stock[0].thickness");
     spoilt_by("'1 mm'", "'1'", TRUEBED_BAD_DOCUMENT, "stock[0].thickness");
     spoilt_by("'1 mm'", "null", TRUEBED_BAD_DOCUMENT, "stock[0].thickness");
-    spoilt_by("'1 mm'", "'0 mm'", TRUEBED_BAD_VALUE, "legs.stock[0].thickness");
+    spoilt_by("'1 mm'", "'0 mm'", TRUEBED_BAD_VALUE, "stock[0].thickness");
     spoilt_by("'count': 9", "'count': -1", TRUEBED_BAD_DOCUMENT, "stock[0].count");
     spoilt_by("'count': 9", "'count': 1e99", TRUEBED_BAD_DOCUMENT, "stock[0].count");
     spoilt_by("[{'thickness': '1 mm', 'count': 9}]", "{}", TRUEBED_BAD_DOCUMENT, "stock");
-    spoilt_by("[{'thickness': '1 mm', 'count': 9}]", "[]", TRUEBED_BAD_SHAPE, "legs.stock");
+    spoilt_by("[{'thickness': '1 mm', 'count': 9}]", "[]", TRUEBED_BAD_SHAPE, "stock");
     spoilt_by("'title'", "'head'", TRUEBED_BAD_DOCUMENT, "head");
     spoilt_by("'id': 'B'", "'id': 'A'", TRUEBED_DUPLICATE, "points[1].id");
     spoilt_by("'y': '60 cm'", "'y': '0 mm'", TRUEBED_DUPLICATE, "points[\"C\"]");
     spoilt_by("'point': 'B'", "'point': 'D'", TRUEBED_UNKNOWN, "readings[1].point");
     spoilt_by("'overall'", "'line_width'", TRUEBED_BAD_VALUE, "legs.limits");
     spoilt_by("'x': '0 mm', 'y': '0 mm'", "'x': '1 m', 'y': '1.2 m'", TRUEBED_BAD_GEOMETRY, "legs.xy");
-    const char *others[] = {"", " ", "null", "7", "[]", "{}", "\"version\"", "\xef\xbb\xbf{}",
+    const char *others[] = {"", " ", "null", "7", "\"version\"", "\xef\xbb\xbf{}",
                             "NaN", "{\"version\": 1", "{\"version\": 1}}", "[1, 2"};
     for (size_t at = 0; at < sizeof others / sizeof *others; at++) {
         spoilt(others[at], strlen(others[at]), TRUEBED_BAD_DOCUMENT, "job");

@@ -1,6 +1,4 @@
 //! The solver against every plan there is, on thousands of small random problems.
-// A test says what went wrong by panicking.
-#![allow(clippy::unwrap_used, clippy::panic)]
 
 use truebed::{Order, ShimPlan, ShimProblem, Status, plan_shims};
 use truebed_tests::brute_force::{rank, solve};

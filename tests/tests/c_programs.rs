@@ -1,8 +1,6 @@
 //! C programs against the C library: compiled with every warning an error, linked with the static
 //! and the shared library, run bare and, where it is installed, under valgrind.
 #![cfg(target_os = "linux")]
-// Lints know test functions only, not what they share.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use std::ffi::OsStr;
 use std::fs;

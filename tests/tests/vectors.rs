@@ -3,8 +3,6 @@
 //!
 //! `TRUEBED_BLESS=1 cargo test -p truebed-tests --test vectors` writes the expected texts anew; look
 //! at the difference before you commit it.
-// Lints know test functions only, not what they share.
-#![allow(clippy::unwrap_used)]
 
 use std::fs;
 use std::path::{Path, PathBuf};
