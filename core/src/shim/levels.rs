@@ -12,7 +12,7 @@ use super::problem::Budget;
 use super::region::Region;
 use super::search::{Query, find};
 use super::stacks::{Stacks, Weights};
-use super::windows::narrowest;
+use super::windows::{narrowest, profile};
 
 /// A plan in the terms of the model: pieces of each kind under each support.
 #[derive(Debug, Clone)]
@@ -79,24 +79,13 @@ impl<'a> Levels<'a> {
     /// The least cost at which all tops come within `width` of each other, with a plan; none where
     /// no cost does it.
     ///
-    /// Regions of the level are taken least bound first. One is searched at just the cost that
-    /// its bound does not exclude; if that holds no plan, the region comes back with the next cost
-    /// that it might hold, in two halves where its bound is far below.
+    /// Regions of the level are taken least floor first. A wide one whose bound is far below its
+    /// floor is halved; another is searched at its floor, and beyond it the further the more often
+    /// it was searched in vain.
     pub(super) fn least_cost(&mut self, width: i64) -> Budgeted<Option<Least>> {
         let model = self.model;
         let mut best: Option<Stacking> = None;
-        let mut regions = Vec::new();
-        let root = [-width, 0];
-        let no_multipliers = vec![0; model.thickness.len()];
-        regions.extend(Region::open(
-            model,
-            &mut self.stacks,
-            root,
-            width,
-            &no_multipliers,
-            0,
-            &mut self.meter,
-        )?);
+        let mut regions = vec![Region::new([-width, 0], vec![0; model.thickness.len()], 0)];
         while let Some(at) =
             (0..regions.len()).min_by_key(|&at| (regions[at].floor, regions[at].range))
         {
@@ -105,19 +94,38 @@ impl<'a> Levels<'a> {
                 break;
             }
             let mut region = regions.swap_remove(at);
-            let most = best.as_ref().map_or(i64::MAX, |best| best.cost - 1);
-            let (found, next) =
-                self.search(&region, width, (region.floor + model.stride).min(most))?;
+            let reach = region.floor.saturating_add(model.reach(region.failures));
+            let most = best.as_ref().map_or(model.cost_end, |best| best.cost - 1).min(reach);
+            let floor = region.floor;
+            if region.failures > 0 || region.least.is_empty() {
+                if !region.exclude(model, &mut self.stacks, width, most, &mut self.meter)? {
+                    continue;
+                }
+                if region.floor > floor {
+                    regions.push(region);
+                    continue;
+                }
+            }
+            if self.is_coarse(&region, floor, width) {
+                let [low, high] = region.range;
+                let middle = low + (high - low) / 2;
+                for range in [[low, middle], [middle + 1, high]] {
+                    regions.push(Region::new(range, region.multipliers.clone(), floor));
+                }
+                continue;
+            }
+            let (found, next) = self.search(&region, width, most)?;
             region.floor = next;
+            region.failures += 1;
             if let Some(found) = found {
                 region.floor = region.floor.min(found.cost);
+                region.failures = 0;
                 self.best = Some(found.clone());
                 best = Some(found);
             }
-            if region.floor >= model.cost_end {
-                continue;
+            if region.floor < model.cost_end {
+                regions.push(region);
             }
-            regions.extend(self.split(region, width)?);
         }
         Ok(best.map(|stacking| Least { stacking, width, open: regions }))
     }
@@ -132,12 +140,14 @@ impl<'a> Levels<'a> {
     ) -> Budgeted<(Option<Stacking>, i64)> {
         let model = self.model;
         let lists = self.lists(region, width, cost)?;
-        let mut next = model.unscaled(region.bound.saturating_add(lists.cut));
         let worth = model.worth(&region.multipliers);
-        let (windows, over) = narrowest(&lists, region.range, width, cost * model.scale + worth);
-        next = next.min(model.unscaled(over.saturating_sub(worth)));
-        let mut best = None;
-        for &[low, _] in &windows {
+        let (mut best, mut least) = (None, i64::MAX);
+        for (low, weight) in profile(&lists, region.range, width) {
+            let next = model.unscaled(weight.saturating_sub(worth));
+            if next > cost {
+                least = least.min(next);
+                continue;
+            }
             let query = Query {
                 lists: &lists,
                 multipliers: &region.multipliers,
@@ -148,7 +158,7 @@ impl<'a> Levels<'a> {
                 ties: false,
             };
             let found = find(model, &query, &mut self.meter)?;
-            next = next.min(found.next);
+            least = least.min(found.next);
             if let Some(plan) = found.plan {
                 let plan = Stacking::new(&lists, &plan);
                 if plan.cost <= region.floor {
@@ -158,37 +168,21 @@ impl<'a> Levels<'a> {
                 best = Some(plan);
             }
         }
-        Ok((best, next))
+        Ok((best, least))
     }
 
-    /// Two halves of a region whose bound is far below the cost it is about; else the region.
-    fn split(&mut self, region: Region, width: i64) -> Budgeted<Vec<Region>> {
+    /// Whether a region is wide, and its bound far below a cost that it is about.
+    fn is_coarse(&self, region: &Region, cost: i64, width: i64) -> bool {
         let [low, high] = region.range;
-        let slack = region.floor * self.model.scale - region.bound;
-        if slack <= 2 * self.model.scale || high - low <= width / 32 {
-            return Ok(vec![region]);
-        }
-        let middle = low + (high - low) / 2;
-        let mut halves = Vec::new();
-        for range in [[low, middle], [middle + 1, high]] {
-            halves.extend(Region::open(
-                self.model,
-                &mut self.stacks,
-                range,
-                width,
-                &region.multipliers,
-                region.floor,
-                &mut self.meter,
-            )?);
-        }
-        Ok(halves)
+        high - low > width / 32 && region.slack(self.model, cost) > 2 * self.model.scale
     }
 
     /// The candidates of a region for plans of at most `cost`.
     fn lists(&mut self, region: &Region, width: i64, cost: i64) -> Budgeted<Lists> {
         let model = self.model;
         let weights = Weights::new(model, &region.multipliers);
-        let slack = cost * model.scale - region.bound;
+        // A piece more than asked for: what is just beyond tells where to look next.
+        let slack = region.slack(model, cost).max(model.scale);
         let tops = region.tops(width);
         Lists::collect(
             model,
@@ -239,26 +233,30 @@ impl<'a> Levels<'a> {
     /// then stack by stack from the lowest support up.
     pub(super) fn narrow(&mut self, least: Least) -> Budgeted<Stacking> {
         let Least { stacking, width, mut open } = least;
+        let cost = stacking.cost;
         let mut settled = Vec::new();
-        while let Some(region) = open.pop() {
-            if region.floor > stacking.cost {
+        while let Some(mut region) = open.pop() {
+            if region.floor > cost {
                 continue;
             }
-            let (range, cost) = (region.range, region.floor);
-            let region = Region { floor: stacking.cost, ..region };
-            let mut parts = self.split(region, width)?;
-            if let [whole] = &parts[..]
-                && whole.range == range
-            {
-                let lists = self.lists(whole, width, stacking.cost)?;
-                settled.extend(parts.pop().map(|region| (region, lists)));
+            if region.least.is_empty() {
+                let plans =
+                    region.exclude(self.model, &mut self.stacks, width, cost, &mut self.meter)?;
+                if !plans || region.floor > cost {
+                    continue;
+                }
+            }
+            if self.is_coarse(&region, cost, width) {
+                let [low, high] = region.range;
+                let middle = low + (high - low) / 2;
+                for range in [[low, middle], [middle + 1, high]] {
+                    open.push(Region::new(range, region.multipliers.clone(), region.floor));
+                }
             } else {
-                open.extend(
-                    parts.into_iter().map(|part| Region { floor: part.floor.max(cost), ..part }),
-                );
+                let lists = self.lists(&region, width, cost)?;
+                settled.push((region, lists));
             }
         }
-        let cost = stacking.cost;
         let width = stacking.range();
         Narrowing { levels: self, settled, cost, width }.run(stacking)
     }
@@ -310,7 +308,7 @@ impl Narrowing<'_, '_> {
         for (at, (region, lists)) in self.settled.iter().enumerate() {
             let cap =
                 self.cost * self.levels.model.scale + self.levels.model.worth(&region.multipliers);
-            let (windows, _) = narrowest(lists, region.range, self.width, cap);
+            let windows = narrowest(lists, region.range, self.width, cap);
             heap.extend(
                 windows.into_iter().map(|[low, high]| Reverse((high - low, low, high, at))),
             );

@@ -26,9 +26,9 @@ pub(super) struct Lists {
     pub(super) of: Vec<Vec<Candidate>>,
     counts: Vec<u32>,
     kinds: usize,
-    /// A lower bound on how much more than the lightest of its support a stack weighs that was
-    /// left out for its weight.
-    pub(super) cut: i64,
+    /// A lower bound on the weight of the stacks of each support that are not listed, `i64::MAX`
+    /// where all are.
+    pub(super) floors: Vec<i64>,
 }
 
 impl Lists {
@@ -44,8 +44,12 @@ impl Lists {
         meter: &mut Meter,
     ) -> Budgeted<Self> {
         let kinds = model.thickness.len();
-        let mut lists =
-            Self { of: Vec::with_capacity(least.len()), counts: Vec::new(), kinds, cut: i64::MAX };
+        let mut lists = Self {
+            of: Vec::with_capacity(least.len()),
+            counts: Vec::new(),
+            kinds,
+            floors: Vec::with_capacity(least.len()),
+        };
         for (support, least) in least.iter().enumerate() {
             let mut list = Vec::new();
             let cap = least.saturating_add(slack);
@@ -72,7 +76,7 @@ impl Lists {
                     cap
                 },
             )?;
-            lists.cut = lists.cut.min(cut.saturating_sub(*least));
+            lists.floors.push(cut);
             lists.of.push(list);
         }
         Ok(lists)

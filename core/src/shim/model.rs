@@ -40,8 +40,8 @@ pub(super) struct Model {
     pub(super) scale: i64,
     /// No multiplier is larger, so that sums stay in range.
     pub(super) multiplier_end: i64,
-    /// How far beyond the least possible cost one search looks: nothing where costs are dense.
-    pub(super) stride: i64,
+    /// A step of cost below which it does not pay to search again.
+    stride: i64,
 }
 
 impl Model {
@@ -123,13 +123,8 @@ impl Model {
             .saturating_add(1);
 
         let stride = match problem.options.order {
-            Order::Cheapest => stock
-                .iter()
-                .map(|shim| i64::from(shim.price))
-                .min()
-                .unwrap_or(0)
-                .saturating_mul(pieces_end),
-            _ => 0,
+            Order::Cheapest => pieces_end,
+            _ => 1,
         };
         let price = |kind: &usize| i64::from(stock[*kind].price);
         let dearest = kinds.iter().map(price).max().unwrap_or(0);
@@ -188,6 +183,14 @@ impl Model {
             count.map_or(0, |count| multiplier * i64::from(count))
         };
         multipliers.iter().zip(&self.counts).map(of).sum()
+    }
+
+    /// How far beyond the least possible cost a search looks that was so often in vain.
+    pub(super) fn reach(&self, failures: u32) -> i64 {
+        match failures {
+            0..2 => 0,
+            _ => self.stride << (failures - 2).min(20),
+        }
     }
 
     /// The least cost that a scaled lower bound leaves.

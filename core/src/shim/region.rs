@@ -18,44 +18,49 @@ pub(super) struct Region {
     /// The lowest top of the plans lies in this range.
     pub(super) range: [i64; 2],
     pub(super) multipliers: Vec<i64>,
-    /// Weight of the lightest stack of each support.
+    /// Weight of the lightest stack of each support; empty until the region is priced.
     pub(super) least: Vec<i64>,
     /// Scaled lower bound of the cost.
     pub(super) bound: i64,
     /// No plan here costs less.
     pub(super) floor: i64,
+    /// How often it was searched in vain.
+    pub(super) failures: u32,
 }
 
 impl Region {
+    /// A region of which nothing is known but what another says of it.
+    pub(super) fn new(range: [i64; 2], multipliers: Vec<i64>, floor: i64) -> Self {
+        Self { range, multipliers, least: Vec::new(), bound: i64::MIN, floor, failures: 0 }
+    }
+
     /// The range of tops in the region.
     pub(super) fn tops(&self, width: i64) -> [i64; 2] {
         [self.range[0], self.range[1] + width]
     }
 
-    /// Opens a region, with the multipliers of another as a start; none where some support has no
-    /// stack in it at all, or where the bound passes every cost.
-    pub(super) fn open(
+    /// How far the bound is below a cost.
+    pub(super) fn slack(&self, model: &Model, cost: i64) -> i64 {
+        cost * model.scale - self.bound
+    }
+
+    /// Raises bound and floor towards excluding a cost; false where there is no plan in the
+    /// region at all: some support has no stack in it, or the bound passes every cost.
+    pub(super) fn exclude(
+        &mut self,
         model: &Model,
         stacks: &mut Stacks<'_>,
-        range: [i64; 2],
         width: i64,
-        start: &[i64],
-        floor: i64,
+        target: i64,
         meter: &mut Meter,
-    ) -> Budgeted<Option<Self>> {
-        let mut region = Self {
-            range,
-            multipliers: start.to_vec(),
-            least: vec![0; model.heights.len()],
-            bound: i64::MIN,
-            floor,
-        };
+    ) -> Budgeted<bool> {
+        self.least.resize(model.heights.len(), 0);
         let mut used = vec![0_i64; model.thickness.len()];
-        if !region.price(model, stacks, width, &mut used, meter)? {
-            return Ok(None);
+        if !self.price(model, stacks, width, &mut used, meter)? {
+            return Ok(false);
         }
-        region.raise(model, stacks, width, floor, used, meter)?;
-        Ok((region.floor < model.cost_end).then_some(region))
+        self.raise(model, stacks, width, target, used, meter)?;
+        Ok(self.floor < model.cost_end)
     }
 
     /// Raises the bound towards excluding `target`.

@@ -56,7 +56,7 @@ struct Search<'a> {
     model: &'a Model,
     query: &'a Query<'a>,
     lists: Vec<Vec<Candidate>>,
-    /// Lightest weight of each support.
+    /// Lightest weight of each support that the spans of those already set leave it.
     least: Vec<i64>,
     /// Sums from each support on: the least cost, the thickness needed, the supports that must be
     /// lifted.
@@ -78,16 +78,22 @@ struct Search<'a> {
     used_number: u128,
     /// Extent of each span over the supports set, and what it was before each was.
     extents: Vec<(i64, i64)>,
-    undo: Vec<(usize, (i64, i64))>,
+    undo: Vec<Undo>,
     cost: i64,
-    reduced: i64,
+    /// Lagrangian bound: weights of the supports set, lightest weights of the others, less the
+    /// worth of the stock.
+    bound: i64,
     bare_anchors: usize,
     /// The most that a plan may still cost, and the least cost of what was left out for it.
     limit: i64,
     best: Option<Vec<Candidate>>,
     next_cost: i64,
-    /// Lagrangian bound before any support is set.
-    base: i64,
+}
+
+/// What was before a support was set.
+enum Undo {
+    Extent(usize, (i64, i64)),
+    Least(usize, i64),
 }
 
 const NOTHING: (i64, i64) = (i64::MAX, i64::MIN);
@@ -102,24 +108,39 @@ impl<'a> Search<'a> {
             .iter()
             .map(|list| list.iter().filter(inside).copied().collect())
             .collect();
-        prune_by_spans(model, &mut lists);
-        let least: Option<Vec<i64>> =
-            lists.iter().map(|list| list.iter().map(|c| c.weight).min()).collect();
-        let least = least?;
-        let base = least.iter().sum::<i64>() - model.worth(query.multipliers);
-        let slack = query.cost * model.scale - base;
-        if slack < 0 {
-            *next = model.unscaled(base);
-            return None;
+        let worth = model.worth(query.multipliers);
+        let least = least_of(&lists)?;
+        let base = least.iter().sum::<i64>() - worth;
+        for (floor, least) in query.lists.floors.iter().zip(&least) {
+            *next = (*next).min(model.unscaled((base - least).saturating_add(*floor)));
         }
-        for (list, least) in lists.iter_mut().zip(&least) {
-            list.retain(|c| {
-                let fits = c.weight - least <= slack;
-                if !fits {
-                    *next = (*next).min(model.unscaled(base + c.weight - least));
-                }
-                fits
-            });
+        // What a span takes out may leave a support only heavier stacks, and those leave less
+        // slack to the others.
+        let (least, base) = loop {
+            prune_by_spans(model, &mut lists);
+            let least = least_of(&lists)?;
+            let base = least.iter().sum::<i64>() - worth;
+            let slack = query.cost * model.scale - base;
+            if slack < 0 {
+                *next = (*next).min(model.unscaled(base));
+                return None;
+            }
+            let mut pruned = false;
+            for (list, least) in lists.iter_mut().zip(&least) {
+                list.retain(|c| {
+                    let fits = c.weight - least <= slack;
+                    if !fits {
+                        pruned = true;
+                        *next = (*next).min(model.unscaled(base + c.weight - least));
+                    }
+                    fits
+                });
+            }
+            if !pruned || model.spans.is_empty() {
+                break (least, base);
+            }
+        };
+        for list in &mut lists {
             if query.ties {
                 list.sort_by(|a, b| query.lists.prefer(a, b));
             } else {
@@ -159,12 +180,11 @@ impl<'a> Search<'a> {
             extents: vec![NOTHING; model.spans.len()],
             undo: Vec::new(),
             cost: 0,
-            reduced: 0,
+            bound: base,
             bare_anchors: 0,
             limit: query.cost,
             best: None,
             next_cost: i64::MAX,
-            base,
             model,
             query,
             lists,
@@ -224,7 +244,7 @@ impl<'a> Search<'a> {
         let model = self.model;
         self.chosen.push(candidate);
         self.cost += candidate.cost;
-        self.reduced += candidate.weight - self.least[depth];
+        self.bound += candidate.weight - self.least[depth];
         if model.anchors[depth] && candidate.kinds == 0 {
             self.bare_anchors += 1;
         }
@@ -239,7 +259,7 @@ impl<'a> Search<'a> {
         }
         for &span in &self.spans_of[depth] {
             let (low, high) = self.extents[span];
-            self.undo.push((span, (low, high)));
+            self.undo.push(Undo::Extent(span, (low, high)));
             self.extents[span] = (low.min(candidate.top), high.max(candidate.top));
         }
         if !in_stock || !self.spans_hold(depth) {
@@ -253,9 +273,8 @@ impl<'a> Search<'a> {
             return false;
         };
         let bound = self.cost + self.cost_after[depth + 1].max(fill);
-        let scaled = self.base + self.reduced;
-        if bound > self.limit || scaled > self.limit * model.scale {
-            self.next_cost = self.next_cost.min(bound.max(model.unscaled(scaled)));
+        if bound > self.limit || self.bound > self.limit * model.scale {
+            self.next_cost = self.next_cost.min(bound.max(model.unscaled(self.bound)));
             return false;
         }
         if self.failed.is_empty() {
@@ -269,7 +288,7 @@ impl<'a> Search<'a> {
         let Some(candidate) = self.chosen.pop() else { return };
         let depth = self.chosen.len();
         self.cost -= candidate.cost;
-        self.reduced -= candidate.weight - self.least[depth];
+        self.bound -= candidate.weight - self.least[depth];
         if self.model.anchors[depth] && candidate.kinds == 0 {
             self.bare_anchors -= 1;
         }
@@ -280,23 +299,39 @@ impl<'a> Search<'a> {
                     self.used_number.wrapping_sub(radix[kind].wrapping_mul(count.into()));
             }
         }
-        for (span, extent) in self.undo.drain(mark..).rev() {
-            self.extents[span] = extent;
+        for undo in self.undo.drain(mark..).rev() {
+            match undo {
+                Undo::Extent(span, extent) => self.extents[span] = extent,
+                Undo::Least(support, least) => {
+                    self.bound += least - self.least[support];
+                    self.least[support] = least;
+                }
+            }
         }
     }
 
-    /// Whether the spans of the support just set hold, and leave every later member a candidate.
-    fn spans_hold(&self, depth: usize) -> bool {
-        for &span in &self.spans_of[depth] {
-            let (members, width) = &self.model.spans[span];
+    /// Whether the spans of the support just set hold and leave every later member a candidate;
+    /// takes note of what its lightest is then.
+    fn spans_hold(&mut self, depth: usize) -> bool {
+        let model = self.model;
+        for at in 0..self.spans_of[depth].len() {
+            let span = self.spans_of[depth][at];
+            let (members, width) = &model.spans[span];
             let (low, high) = self.extents[span];
             if high - low > *width {
                 return false;
             }
             for &member in members.iter().filter(|&&member| member > depth) {
                 let allowed = self.allowed(member);
-                if !self.lists[member].iter().any(|c| allowed.contains(&c.top)) {
+                let inside = self.lists[member].iter().filter(|c| allowed.contains(&c.top));
+                let Some(least) = inside.map(|c| c.weight).min() else {
                     return false;
+                };
+                let before = self.least[member];
+                if least != before {
+                    self.undo.push(Undo::Least(member, before));
+                    self.bound += least - before;
+                    self.least[member] = least;
                 }
             }
         }
@@ -353,6 +388,11 @@ impl<'a> Search<'a> {
         let extents = self.extents.iter().enumerate().filter_map(partly).collect();
         Some((depth, self.used_number, self.bare_anchors > 0, extents))
     }
+}
+
+/// The lightest weight in each list; none where a list is empty.
+fn least_of(lists: &[Vec<Candidate>]) -> Option<Vec<i64>> {
+    lists.iter().map(|list| list.iter().map(|c| c.weight).min()).collect()
 }
 
 /// Takes out candidates that leave some other member of a span without a partner.
