@@ -181,8 +181,9 @@ impl<'a> Levels<'a> {
     fn lists(&mut self, region: &Region, width: i64, cost: i64) -> Budgeted<Lists> {
         let model = self.model;
         let weights = Weights::new(model, &region.multipliers);
-        // A piece more than asked for: what is just beyond tells where to look next.
-        let slack = region.slack(model, cost).max(model.scale);
+        // Where a search was in vain, what is just beyond tells where to look next.
+        let beyond = if region.failures > 0 { model.scale } else { 0 };
+        let slack = region.slack(model, cost).max(beyond);
         let tops = region.tops(width);
         Lists::collect(
             model,
@@ -253,6 +254,7 @@ impl<'a> Levels<'a> {
                     open.push(Region::new(range, region.multipliers.clone(), region.floor));
                 }
             } else {
+                region.failures = 0;
                 let lists = self.lists(&region, width, cost)?;
                 settled.push((region, lists));
             }

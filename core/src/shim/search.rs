@@ -102,44 +102,48 @@ impl<'a> Search<'a> {
     fn new(model: &'a Model, query: &'a Query<'a>, next: &mut i64) -> Option<Self> {
         let [low, high] = query.window;
         let inside = |c: &&Candidate| (low..=high).contains(&c.top) && c.kinds & !query.kinds == 0;
-        let mut lists: Vec<Vec<Candidate>> = query
-            .lists
-            .of
-            .iter()
-            .map(|list| list.iter().filter(inside).copied().collect())
-            .collect();
+        let all = &query.lists.of;
+        let lightest = |list: &Vec<Candidate>| list.iter().filter(inside).map(|c| c.weight).min();
+        let least: Vec<i64> = all.iter().map(lightest).collect::<Option<_>>()?;
         let worth = model.worth(query.multipliers);
-        let least = least_of(&lists)?;
         let base = least.iter().sum::<i64>() - worth;
         for (floor, least) in query.lists.floors.iter().zip(&least) {
             *next = (*next).min(model.unscaled((base - least).saturating_add(*floor)));
         }
+        let slack = query.cost * model.scale - base;
+        if slack < 0 {
+            *next = (*next).min(model.unscaled(base));
+            return None;
+        }
+        let mut fits = |c: &&Candidate, base: i64, least: i64, slack: i64| {
+            let fits = c.weight - least <= slack;
+            if !fits {
+                *next = (*next).min(model.unscaled(base + c.weight - least));
+            }
+            fits
+        };
+        let listed = |(list, &least): (&Vec<Candidate>, &i64)| {
+            list.iter().filter(inside).filter(|c| fits(c, base, least, slack)).copied().collect()
+        };
+        let mut lists: Vec<Vec<Candidate>> = all.iter().zip(&least).map(listed).collect();
+        let (mut least, mut base) = (least, base);
         // What a span takes out may leave a support only heavier stacks, and those leave less
         // slack to the others.
-        let (least, base) = loop {
-            prune_by_spans(model, &mut lists);
-            let least = least_of(&lists)?;
-            let base = least.iter().sum::<i64>() - worth;
+        while prune_by_spans(model, &mut lists) {
+            least = lists
+                .iter()
+                .map(|list| list.iter().map(|c| c.weight).min())
+                .collect::<Option<_>>()?;
+            base = least.iter().sum::<i64>() - worth;
             let slack = query.cost * model.scale - base;
             if slack < 0 {
                 *next = (*next).min(model.unscaled(base));
                 return None;
             }
-            let mut pruned = false;
             for (list, least) in lists.iter_mut().zip(&least) {
-                list.retain(|c| {
-                    let fits = c.weight - least <= slack;
-                    if !fits {
-                        pruned = true;
-                        *next = (*next).min(model.unscaled(base + c.weight - least));
-                    }
-                    fits
-                });
+                list.retain(|c| fits(&c, base, *least, slack));
             }
-            if !pruned || model.spans.is_empty() {
-                break (least, base);
-            }
-        };
+        }
         for list in &mut lists {
             if query.ties {
                 list.sort_by(|a, b| query.lists.prefer(a, b));
@@ -370,7 +374,9 @@ impl<'a> Search<'a> {
                 }
                 _ => {
                     let part = need as f64 / thickness as f64 * model.piece_cost[kind] as f64;
-                    return Some(cost + (part * (1.0 - 1e-12)).ceil() as i64);
+                    let part = part * (1.0 - 1e-12);
+                    let whole = part as i64;
+                    return Some(cost + whole + i64::from((whole as f64) < part));
                 }
             }
         }
@@ -390,17 +396,17 @@ impl<'a> Search<'a> {
     }
 }
 
-/// The lightest weight in each list; none where a list is empty.
-fn least_of(lists: &[Vec<Candidate>]) -> Option<Vec<i64>> {
-    lists.iter().map(|list| list.iter().map(|c| c.weight).min()).collect()
-}
-
-/// Takes out candidates that leave some other member of a span without a partner.
-fn prune_by_spans(model: &Model, lists: &mut [Vec<Candidate>]) {
+/// Takes out candidates that leave some other member of a span without a partner; whether
+/// there were any.
+fn prune_by_spans(model: &Model, lists: &mut [Vec<Candidate>]) -> bool {
+    if model.spans.is_empty() {
+        return false;
+    }
+    let mut pruned = false;
     let mut tops: Vec<Vec<i64>> =
         lists.iter().map(|list| list.iter().map(|c| c.top).collect()).collect();
     tops.iter_mut().for_each(|tops| tops.sort_unstable());
-    let mut changed = !model.spans.is_empty();
+    let mut changed = true;
     while changed {
         changed = false;
         for (members, width) in &model.spans {
@@ -414,13 +420,14 @@ fn prune_by_spans(model: &Model, lists: &mut [Vec<Candidate>]) {
                 let before = lists[member].len();
                 lists[member].retain(partnered);
                 if lists[member].len() < before {
-                    changed = true;
+                    (changed, pruned) = (true, true);
                     tops[member] = lists[member].iter().map(|c| c.top).collect();
                     tops[member].sort_unstable();
                 }
             }
         }
     }
+    pruned
 }
 
 /// Mixed-radix places, one a limited kind, so that the stock used is one exact number.

@@ -34,7 +34,7 @@ impl Weights {
 
     /// The least that a thickness weighs in kinds from `from` on.
     fn of(&self, thickness: i64, from: usize) -> i64 {
-        if thickness > 0 { (thickness as f64 * self.density[from]).ceil() as i64 } else { 0 }
+        if thickness > 0 { (thickness as f64 * self.density[from]) as i64 } else { 0 }
     }
 }
 
