@@ -6,6 +6,7 @@
 //! of reachable `stacks`.
 
 mod budget;
+mod kinds;
 mod levels;
 mod lists;
 mod model;

@@ -6,6 +6,7 @@ use std::collections::BinaryHeap;
 use rustc_hash::FxHashSet;
 
 use super::budget::{Budgeted, Meter};
+use super::kinds::{Lack, Needs};
 use super::lists::{Candidate, Lists};
 use super::model::Model;
 use super::problem::Budget;
@@ -85,7 +86,7 @@ impl<'a> Levels<'a> {
     pub(super) fn least_cost(&mut self, width: i64) -> Budgeted<Option<Least>> {
         let model = self.model;
         let mut best: Option<Stacking> = None;
-        let mut regions = vec![Region::new([-width, 0], vec![0; model.thickness.len()], 0)];
+        let mut regions = vec![Region::root(width, model)];
         while let Some(at) =
             (0..regions.len()).min_by_key(|&at| (regions[at].floor, regions[at].range))
         {
@@ -106,12 +107,8 @@ impl<'a> Levels<'a> {
                     continue;
                 }
             }
-            if self.is_coarse(&region, floor, width) {
-                let [low, high] = region.range;
-                let middle = low + (high - low) / 2;
-                for range in [[low, middle], [middle + 1, high]] {
-                    regions.push(Region::new(range, region.multipliers.clone(), floor));
-                }
+            if region.is_coarse(model, floor) {
+                regions.extend(region.halves());
                 continue;
             }
             let (found, next) = self.search(&region, width, most)?;
@@ -169,12 +166,6 @@ impl<'a> Levels<'a> {
             }
         }
         Ok((best, least))
-    }
-
-    /// Whether a region is wide, and its bound far below a cost that it is about.
-    fn is_coarse(&self, region: &Region, cost: i64, width: i64) -> bool {
-        let [low, high] = region.range;
-        high - low > width / 32 && region.slack(self.model, cost) > 2 * self.model.scale
     }
 
     /// The candidates of a region for plans of at most `cost`.
@@ -247,12 +238,8 @@ impl<'a> Levels<'a> {
                     continue;
                 }
             }
-            if self.is_coarse(&region, cost, width) {
-                let [low, high] = region.range;
-                let middle = low + (high - low) / 2;
-                for range in [[low, middle], [middle + 1, high]] {
-                    open.push(Region::new(range, region.multipliers.clone(), region.floor));
-                }
+            if region.is_coarse(self.model, cost) {
+                open.extend(region.halves());
             } else {
                 region.failures = 0;
                 let lists = self.lists(&region, width, cost)?;
@@ -372,16 +359,19 @@ impl Narrowing<'_, '_> {
         let mut sufficient = Vec::new();
         let mut seen = FxHashSet::default();
         let mut open = vec![0_u128];
-        let lists = masks(&self.settled[place.0].1, place.1);
+        let (region, lists) = &self.settled[place.0];
+        let cap =
+            self.cost * self.levels.model.scale + self.levels.model.worth(&region.multipliers);
+        let needs = Needs::new(lists, place.1);
         while let Some(kinds) = open.pop() {
             if kinds.count_ones() > most || !seen.insert(kinds) {
                 continue;
             }
             self.levels.meter.step()?;
-            let covered = |masks: &&Vec<u128>| !masks.iter().any(|mask| mask & !kinds == 0);
-            if let Some(masks) = lists.iter().find(covered) {
-                open.extend(masks.iter().map(|mask| kinds | mask));
-            } else if self.find(place, kinds, false)?.is_some() {
+            let lack = needs.lack(kinds, cap);
+            if let Lack::Choice(choices) = lack {
+                open.extend(choices.iter().map(|(needed, _)| kinds | needed));
+            } else if lack == Lack::Nothing && self.find(place, kinds, false)?.is_some() {
                 sufficient.push(kinds);
                 if one {
                     break;
@@ -393,22 +383,4 @@ impl Narrowing<'_, '_> {
         }
         Ok(sufficient)
     }
-}
-
-/// For every support the sets of kinds of its candidates in a window, without those that hold
-/// another.
-fn masks(lists: &Lists, [low, high]: [i64; 2]) -> Vec<Vec<u128>> {
-    let of = |list: &Vec<Candidate>| {
-        let inside = list.iter().filter(|candidate| (low..=high).contains(&candidate.top));
-        let mut all: Vec<u128> = inside.map(|candidate| candidate.kinds).collect();
-        all.sort_unstable_by_key(|mask| (mask.count_ones(), *mask));
-        let mut least: Vec<u128> = Vec::new();
-        for mask in all {
-            if !least.iter().any(|less| less & !mask == 0) {
-                least.push(mask);
-            }
-        }
-        least
-    };
-    lists.of.iter().map(of).collect()
 }

@@ -26,12 +26,37 @@ pub(super) struct Region {
     pub(super) floor: i64,
     /// How often it was searched in vain.
     pub(super) failures: u32,
+    /// How often in a row halving it has not raised the bound.
+    stalled: u32,
 }
 
 impl Region {
-    /// A region of which nothing is known but what another says of it.
-    pub(super) fn new(range: [i64; 2], multipliers: Vec<i64>, floor: i64) -> Self {
-        Self { range, multipliers, least: Vec::new(), bound: i64::MIN, floor, failures: 0 }
+    /// All levels.
+    pub(super) fn root(width: i64, model: &Model) -> Self {
+        Self {
+            range: [-width, 0],
+            multipliers: vec![0; model.thickness.len()],
+            least: Vec::new(),
+            bound: i64::MIN,
+            floor: 0,
+            failures: 0,
+            stalled: 0,
+        }
+    }
+
+    /// The region in two, of which nothing more is known.
+    pub(super) fn halves(&self) -> [Self; 2] {
+        let [low, high] = self.range;
+        let middle = low + (high - low) / 2;
+        let half = |range| Self { range, least: Vec::new(), failures: 0, ..self.clone() };
+        [half([low, middle]), half([middle + 1, high])]
+    }
+
+    /// Whether the bound is far below a cost and halving the region may raise it.
+    pub(super) fn is_coarse(&self, model: &Model, cost: i64) -> bool {
+        const MOST_STALLED: u32 = 3;
+        let [low, high] = self.range;
+        low < high && self.stalled < MOST_STALLED && self.slack(model, cost) > 2 * model.scale
     }
 
     /// The range of tops in the region.
@@ -54,12 +79,15 @@ impl Region {
         target: i64,
         meter: &mut Meter,
     ) -> Budgeted<bool> {
+        let before = self.bound;
         self.least.resize(model.heights.len(), 0);
         let mut used = vec![0_i64; model.thickness.len()];
         if !self.price(model, stacks, width, &mut used, meter)? {
             return Ok(false);
         }
         self.raise(model, stacks, width, target, used, meter)?;
+        let raised = self.bound > before.saturating_add(model.scale / 8);
+        self.stalled = if raised { 0 } else { self.stalled + 1 };
         Ok(self.floor < model.cost_end)
     }
 

@@ -1,0 +1,67 @@
+//! Which kinds of shim a window cannot do without.
+
+use super::lists::Lists;
+
+/// What the supports need of kinds in one window: for each support the sets of kinds of its
+/// candidates with the lightest weight each allows.
+#[derive(Debug)]
+pub(super) struct Needs {
+    /// Alike supports as one, with how many they are; those with the fewest choices first.
+    supports: Vec<(Vec<Choice>, i64)>,
+    /// Sum of the lightest weights with all kinds.
+    least: i64,
+}
+
+/// A set of kinds, and the weight beyond the support's lightest that it takes at least.
+type Choice = (u128, i64);
+
+/// What stands against a set of kinds.
+#[derive(Debug, PartialEq, Eq)]
+pub(super) enum Lack<'a> {
+    /// Nothing that a look at the supports one by one can tell.
+    Nothing,
+    /// A support has no candidate from these kinds; one of its choices must be added.
+    Choice(&'a [Choice]),
+    /// Every support has one, but together they weigh too much.
+    Weight,
+}
+
+impl Needs {
+    /// The needs in the window [low, high].
+    pub(super) fn new(lists: &Lists, [low, high]: [i64; 2]) -> Self {
+        let mut least = 0;
+        let mut supports: Vec<Vec<Choice>> = Vec::with_capacity(lists.of.len());
+        for list in &lists.of {
+            let inside = list.iter().filter(|c| (low..=high).contains(&c.top));
+            let mut all: Vec<Choice> = inside.map(|c| (c.kinds, c.weight)).collect();
+            let lightest = all.iter().map(|&(_, weight)| weight).min().unwrap_or(0);
+            least += lightest;
+            all.sort_unstable_by_key(|&(kinds, weight)| (weight, kinds.count_ones(), kinds));
+            let mut choices: Vec<Choice> = Vec::new();
+            for (kinds, weight) in all {
+                if !choices.iter().any(|(less, _)| less & !kinds == 0) {
+                    choices.push((kinds, weight - lightest));
+                }
+            }
+            supports.push(choices);
+        }
+        supports.sort_unstable_by(|a, b| a.len().cmp(&b.len()).then_with(|| a.cmp(b)));
+        let alike = supports.chunk_by(|a, b| a == b);
+        let supports = alike.map(|alike| (alike[0].clone(), alike.len() as i64)).collect();
+        Self { supports, least }
+    }
+
+    /// What a set of kinds lacks where the candidates together may weigh `cap`.
+    pub(super) fn lack(&self, kinds: u128, cap: i64) -> Lack<'_> {
+        let mut weight = self.least;
+        let mut heavy = weight > cap;
+        for (choices, count) in &self.supports {
+            let Some((_, beyond)) = choices.iter().find(|(needed, _)| needed & !kinds == 0) else {
+                return Lack::Choice(choices);
+            };
+            weight += beyond * count;
+            heavy |= weight > cap;
+        }
+        if heavy { Lack::Weight } else { Lack::Nothing }
+    }
+}
