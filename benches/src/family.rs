@@ -1,0 +1,212 @@
+//! Families of instances.
+
+use truebed::{Length, ShimProblem};
+use truebed_tests::random::Random;
+
+use crate::floor::Floor;
+use crate::kinds::{INCH, NEAR_EQUAL, PRIMES, THOU, counted, percent_of_need, unlimited};
+
+/// ± .0025 in.
+const WIDE: i64 = 5 * THOU / 2;
+
+/// Problems of one sort, told apart by a seed.
+///
+/// Heights are uniform in whole nanometres unless told, and the highest support stays bare.
+#[derive(Debug, Clone, Copy)]
+pub struct Family {
+    /// The name by which it is chosen.
+    pub name: &'static str,
+    /// What its instances are.
+    pub words: &'static str,
+    /// Its seeds are 1 to this.
+    pub seeds: u64,
+    /// The problem of a seed.
+    pub problem: fn(u64) -> ShimProblem,
+}
+
+impl Family {
+    /// The family of this name.
+    pub fn named(name: &str) -> Option<&'static Self> {
+        FAMILIES.iter().find(|family| family.name == name)
+    }
+}
+
+/// All families: those of tables first, then the ones made to be hard, then the large ones.
+pub static FAMILIES: [Family; 14] = [
+    Family {
+        name: "legs4",
+        words: "4 legs, 12 mm, ±.0025 in, nine inch kinds, stock 1.5 × need",
+        seeds: 10,
+        problem: |seed| {
+            let floor = Floor::legs(4).uneven(12, &mut Random(seed));
+            let stock = percent_of_need(&floor, &INCH, 150);
+            floor.problem(stock, WIDE)
+        },
+    },
+    Family {
+        name: "legs8",
+        words: "8 legs, 12 mm, ±.0025 in, nine inch kinds, stock 1.0, 1.1, 1.2 × need in turn",
+        seeds: 12,
+        problem: |seed| {
+            let floor = Floor::legs(8).uneven(12, &mut Random(seed));
+            let stock = percent_of_need(&floor, &INCH, in_turn(seed, [100, 110, 120]));
+            floor.problem(stock, WIDE)
+        },
+    },
+    Family {
+        name: "slates18",
+        words: "3 slates of 6 points, 2 mm, ±.0025 in, nine inch kinds, stock 1.0, 1.25, 1.5 × \
+                need in turn",
+        seeds: 12,
+        problem: |seed| {
+            let floor = Floor::slates(3).uneven(2, &mut Random(seed));
+            let stock = percent_of_need(&floor, &INCH, in_turn(seed, [100, 125, 150]));
+            floor.problem(stock, WIDE)
+        },
+    },
+    Family {
+        name: "slates24",
+        words: "3 slates of 8 points, 3 mm, ±.001 in, nine inch kinds, stock 1.2 × need",
+        seeds: 10,
+        problem: |seed| slates24(seed, 120),
+    },
+    Family {
+        name: "slates24-scarce",
+        words: "3 slates of 8 points, 3 mm, ±.001 in, nine inch kinds, stock 1.0 × need",
+        seeds: 10,
+        problem: |seed| slates24(seed, 100),
+    },
+    Family {
+        name: "joints24",
+        words: "3 slates of 8 points, 2 mm, ±.0025 in overall, ±.002 in along, ±.0015 in across, \
+                joints .002 in, nine inch kinds, stock 1.5 × need",
+        seeds: 10,
+        problem: |seed| joints24(seed, 150),
+    },
+    Family {
+        name: "joints24-short",
+        words: "as joints24, stock 0.8 × need",
+        seeds: 10,
+        problem: |seed| joints24(seed, 80),
+    },
+    Family {
+        name: "near-equal",
+        words: "8 legs, 12 mm, ±.0025 in, .25 mm, .010 in, .26 mm, .5 mm, .020 in, 1 mm and \
+                .040 in, stock 1.2, 2, 3 × need in turn",
+        seeds: 12,
+        problem: |seed| {
+            let floor = Floor::legs(8).uneven(12, &mut Random(seed));
+            let stock = percent_of_need(&floor, &NEAR_EQUAL, in_turn(seed, [120, 200, 300]));
+            floor.problem(stock, WIDE)
+        },
+    },
+    Family {
+        name: "primes",
+        words: "8 legs, 12 mm, ±.0025 in, 53, 101, 211, 503, 1009 and 2003 µm, stock 1.2 × need",
+        seeds: 10,
+        problem: |seed| {
+            let floor = Floor::legs(8).uneven(12, &mut Random(seed));
+            let stock = percent_of_need(&floor, &PRIMES, 120);
+            floor.problem(stock, WIDE)
+        },
+    },
+    Family {
+        name: "one-way",
+        words: "6 legs on hidden stacks of 1 to 5 pieces of the prime kinds, tolerance zero, stock \
+                of just those pieces",
+        seeds: 10,
+        problem: |seed| hidden_plan(seed, &PRIMES),
+    },
+    Family {
+        name: "packing",
+        words: "as one-way, of the nine inch kinds: many stacks are equally thick, yet every piece \
+                has to be used",
+        seeds: 10,
+        problem: |seed| hidden_plan(seed, &INCH),
+    },
+    Family {
+        name: "grid",
+        words: "8 legs at whole thousandths of an inch down to .472, tolerance zero, nine inch \
+                kinds, 12 of each",
+        seeds: 10,
+        problem: |seed| {
+            let mut random = Random(seed);
+            // Nothing closes a gap of .001 in.
+            let mut heights: Vec<i64> = (1..8).map(|_| random.between(-472, -2) * THOU).collect();
+            heights.push(0);
+            Floor::legs(8).with_heights(heights).problem(counted(&INCH, &[12; 9]), 0)
+        },
+    },
+    Family {
+        name: "growth",
+        words: "100, 1000, 10000, 100000 supports, 12 mm, ±.0025 in, nine inch kinds, as many as \
+                it takes",
+        seeds: 4,
+        problem: |seed| {
+            let count = 10_i64.pow(seed as u32 + 1);
+            let floor = Floor::field(count).uneven(12, &mut Random(seed));
+            floor.problem(unlimited(&INCH), WIDE)
+        },
+    },
+    Family {
+        name: "crowd",
+        words: "1000 supports, 12 mm, ±.0025 in, nine inch kinds, stock 1.2 × need",
+        seeds: 2,
+        problem: |seed| {
+            let floor = Floor::field(1000).uneven(12, &mut Random(seed));
+            let stock = percent_of_need(&floor, &INCH, 120);
+            floor.problem(stock, WIDE)
+        },
+    },
+];
+
+fn in_turn(seed: u64, percents: [u32; 3]) -> u32 {
+    percents[(seed as usize + 2) % 3]
+}
+
+fn slates24(seed: u64, percent: u32) -> ShimProblem {
+    let floor = Floor::slates(4).uneven(3, &mut Random(seed));
+    let stock = percent_of_need(&floor, &INCH, percent);
+    floor.problem(stock, THOU)
+}
+
+fn joints24(seed: u64, percent: u32) -> ShimProblem {
+    let floor = Floor::slates(4).uneven(2, &mut Random(seed));
+    let stock = percent_of_need(&floor, &INCH, percent);
+    let mut problem = floor.problem(stock, WIDE);
+    problem.limits.along = Some(Length::from_nm(2 * THOU));
+    problem.limits.across = Some(Length::from_nm(3 * THOU / 2));
+    problem.limits.joint_step = Some(Length::from_nm(2 * THOU));
+    problem.joints = Floor::joints(4);
+    problem
+}
+
+/// Six legs, each its hidden stack below the first one.
+fn hidden_plan(seed: u64, kinds: &[i64]) -> ShimProblem {
+    let mut random = Random(seed);
+    let mut counts = vec![0; kinds.len()];
+    let mut heights = vec![0];
+    for _ in 1..6 {
+        let mut height = 0;
+        for _ in 0..random.between(1, 5) {
+            let kind = random.between(0, kinds.len() as i64 - 1) as usize;
+            counts[kind] += 1;
+            height -= kinds[kind];
+        }
+        heights.push(height);
+    }
+    Floor::legs(6).with_heights(heights).problem(counted(kinds, &counts), 0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_seed_makes_the_same_problem_every_time() {
+        for family in &FAMILIES {
+            assert_eq!((family.problem)(1), (family.problem)(1), "{}", family.name);
+            assert_eq!(Family::named(family.name).map(|found| found.name), Some(family.name));
+        }
+    }
+}
