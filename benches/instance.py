@@ -1,0 +1,72 @@
+"""An instance as a peer sees it, in whole nanometres above the highest support."""
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+Stacks = list[list[int]]
+"""Pieces of each kind under each support."""
+
+
+@dataclass(frozen=True)
+class Instance:
+    """`width` is the difference of height allowed over all supports, `spans` within further sets.
+
+    The highest support, at height zero, stays bare, so every top lies within `width` of zero.
+    """
+
+    heights: list[int]
+    thickness: list[int]
+    counts: list[int | None]
+    width: int
+    spans: list[tuple[list[int], int]]
+
+    @classmethod
+    def read(cls, data: dict[str, Any]) -> "Instance":
+        highest = max(data["heights"])
+        assert data["keep_highest"] and data["heights"].count(highest) == 1
+        (everyone, width), *spans = data["spans"]
+        assert len(everyone) == len(data["heights"])
+        heights = [height - highest for height in data["heights"]]
+        spans = [(members, span) for members, span in spans if span < width]
+        return cls(heights, data["thickness"], data["counts"], width, spans)
+
+    def without_limits(self) -> "Instance":
+        """Any plan will do that is no worse than no shims at all."""
+        return replace(self, width=-min(self.heights), spans=[])
+
+    def most(self, support: int, kind: int) -> int:
+        """The most pieces of a kind that fit under a support."""
+        if self.heights[support] == 0:
+            return 0
+        fit = (self.width - self.heights[support]) // self.thickness[kind]
+        count = self.counts[kind]
+        return fit if count is None else min(fit, count)
+
+    def value(self, goal: str, stacks: Stacks) -> int:
+        """What a plan reaches of a goal."""
+        match goal:
+            case "pieces":
+                return sum(map(sum, stacks))
+            case "range":
+                tops = self.tops(stacks)
+                return max(tops) - min(tops)
+            case "kinds":
+                return sum(any(kind) for kind in zip(*stacks))
+        raise ValueError(goal)
+
+    def tops(self, stacks: Stacks) -> list[int]:
+        return [
+            height + sum(n * nm for n, nm in zip(stack, self.thickness))
+            for height, stack in zip(self.heights, stacks)
+        ]
+
+    def allows(self, stacks: Stacks) -> bool:
+        """Whether a plan keeps to the limits and the stock, exactly."""
+        tops = self.tops(stacks)
+        spans = [(range(len(tops)), self.width), *self.spans]
+        return all(
+            max(tops[at] for at in members) - min(tops[at] for at in members) <= width
+            for members, width in spans
+        ) and all(
+            count is None or sum(kind) <= count for count, kind in zip(self.counts, zip(*stacks))
+        )

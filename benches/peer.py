@@ -1,0 +1,32 @@
+"""What a peer, a general-purpose solver, says about an instance."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from instance import Instance
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One goal with those before it settled: the best value found, if any, and whether it is
+    proven (or, without a value, that there is none)."""
+
+    value: int | None
+    proven: bool
+    seconds: float
+
+
+Solve = Callable[[Instance, list[str], float], list[Stage]]
+"""Settles goals one after the other, each with a limit of seconds; stops behind the first one that
+has no proven value."""
+
+GOALS = ["pieces", "range", "kinds"]
+
+
+def solve(peer: Solve, instance: Instance, limit: float) -> list[Stage]:
+    """The goals of truebed's default order; where there is no plan, that, and the least range that
+    the stock allows whatever the limits, as truebed answers it."""
+    stages = peer(instance, GOALS, limit)
+    if stages[0].proven and stages[0].value is None:
+        stages += peer(instance.without_limits(), ["range"], limit)
+    return stages
