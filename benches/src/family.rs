@@ -92,11 +92,11 @@ pub static FAMILIES: [Family; 14] = [
     Family {
         name: "near-equal",
         words: "8 legs, 12 mm, ±.0025 in, .25 mm, .010 in, .26 mm, .5 mm, .020 in, 1 mm and \
-                .040 in, stock 1.2, 2, 3 × need in turn",
+                .040 in, stock 2, 4, 8 × need in turn",
         seeds: 12,
         problem: |seed| {
             let floor = Floor::legs(8).uneven(12, &mut Random(seed));
-            let stock = percent_of_need(&floor, &NEAR_EQUAL, in_turn(seed, [120, 200, 300]));
+            let stock = percent_of_need(&floor, &NEAR_EQUAL, in_turn(seed, [200, 400, 800]));
             floor.problem(stock, WIDE)
         },
     },
