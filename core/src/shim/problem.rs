@@ -43,7 +43,7 @@ pub enum Order {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Budget {
-    /// The most search nodes; the same number gives the same plan on every machine. 20 million
+    /// The most search nodes; the same number gives the same plan on every machine. 200 million
     /// unless told.
     pub nodes: u64,
     /// The longest time in milliseconds; none unless told. Where the clock stops the search
@@ -54,7 +54,7 @@ pub struct Budget {
 
 impl Default for Budget {
     fn default() -> Self {
-        Self { nodes: 20_000_000, time_ms: None }
+        Self { nodes: 200_000_000, time_ms: None }
     }
 }
 
