@@ -79,16 +79,39 @@ impl Region {
         target: i64,
         meter: &mut Meter,
     ) -> Budgeted<bool> {
+        let first = self.least.is_empty();
+        if first && !self.has_level(model, stacks, meter)? {
+            return Ok(false);
+        }
         let before = self.bound;
         self.least.resize(model.heights.len(), 0);
         let mut used = vec![0_i64; model.thickness.len()];
         if !self.price(model, stacks, width, &mut used, meter)? {
             return Ok(false);
         }
+        if first {
+            let raised = self.bound > before.saturating_add(model.scale / 8);
+            self.stalled = if raised { 0 } else { self.stalled + 1 };
+        }
         self.raise(model, stacks, width, target, used, meter)?;
-        let raised = self.bound > before.saturating_add(model.scale / 8);
-        self.stalled = if raised { 0 } else { self.stalled + 1 };
         Ok(self.floor < model.cost_end)
+    }
+
+    /// Whether any support has a stack whose top lies in the range: a plan's lowest must.
+    fn has_level(
+        &self,
+        model: &Model,
+        stacks: &mut Stacks<'_>,
+        meter: &mut Meter,
+    ) -> Budgeted<bool> {
+        let weights = Weights::new(model, &self.multipliers);
+        let mut counts = vec![0; model.thickness.len()];
+        for support in (0..model.heights.len()).rev() {
+            if stacks.lightest(support, self.range, &weights, &mut counts, meter)?.is_some() {
+                return Ok(true);
+            }
+        }
+        Ok(false)
     }
 
     /// Raises the bound towards excluding `target`.
