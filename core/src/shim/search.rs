@@ -1,6 +1,7 @@
 //! Depth-first search for a plan inside one window of height.
 //!
-//! Supports are taken from the lowest up: the deepest gaps take most of the stock. A branch is
+//! Supports are taken from the lowest up, since the deepest gaps take most of the stock; where
+//! spans bind them, those bound to one already set come next. A branch is
 //! left when the stock, a span or the number of kinds forbids it; when the reduced weights chosen
 //! add up to more than the slack between the cost allowed and the Lagrangian bound; or when the
 //! stock that is left cannot fill the thickness still needed within the cost. States that failed
@@ -45,7 +46,12 @@ pub(super) fn find(model: &Model, query: &Query<'_>, meter: &mut Meter) -> Budge
         return Ok(Found { plan: None, next });
     };
     search.run(meter)?;
-    Ok(Found { plan: search.best, next: next.min(search.next_cost) })
+    let by_support = |best: Vec<Candidate>| {
+        let mut plan: Vec<_> = search.order.iter().copied().zip(best).collect();
+        plan.sort_unstable_by_key(|&(support, _)| support);
+        plan.into_iter().map(|(_, candidate)| candidate).collect()
+    };
+    Ok(Found { plan: search.best.map(by_support), next: next.min(search.next_cost) })
 }
 
 /// What identifies a state: the depth, the stock used, whether an anchor is bare, and the extent
@@ -55,6 +61,10 @@ type Key = (usize, u128, bool, Box<[(i64, i64)]>);
 struct Search<'a> {
     model: &'a Model,
     query: &'a Query<'a>,
+    /// The supports in the order in which they are set; all that follows is in that order.
+    order: Vec<usize>,
+    anchors: Vec<bool>,
+    spans: Vec<(Vec<usize>, i64)>,
     lists: Vec<Vec<Candidate>>,
     /// Lightest weight of each support that the spans of those already set leave it.
     least: Vec<i64>,
@@ -153,6 +163,16 @@ impl<'a> Search<'a> {
         }
 
         let supports = lists.len();
+        let order = if query.ties { (0..supports).collect() } else { order(model, &lists) };
+        let mut place = vec![0; supports];
+        order.iter().enumerate().for_each(|(at, &support)| place[support] = at);
+        let spans: Vec<(Vec<usize>, i64)> = model
+            .spans
+            .iter()
+            .map(|(members, width)| (members.iter().map(|&member| place[member]).collect(), *width))
+            .collect();
+        let lists: Vec<_> = order.iter().map(|&at| std::mem::take(&mut lists[at])).collect();
+        let least: Vec<_> = order.iter().map(|&at| least[at]).collect();
         let after = |of: &dyn Fn(usize) -> i64| {
             let mut sums = vec![0; supports + 1];
             for at in (0..supports).rev() {
@@ -160,10 +180,10 @@ impl<'a> Search<'a> {
             }
             sums
         };
-        let need = |at: usize| (low - model.heights[at]).max(0);
+        let need = |at: usize| (low - model.heights[order[at]]).max(0);
         let cheapest = |at: usize| lists[at].iter().map(|c| c.cost).min().unwrap_or(0);
         let mut spans_of = vec![Vec::new(); supports];
-        for (span, (members, _)) in model.spans.iter().enumerate() {
+        for (span, (members, _)) in spans.iter().enumerate() {
             members.iter().for_each(|&member| spans_of[member].push(span));
         }
         let mut by_density: Vec<usize> =
@@ -174,6 +194,9 @@ impl<'a> Search<'a> {
             cost_after: after(&cheapest),
             need_after: after(&need),
             lifts_after: after(&|at| i64::from(need(at) > 0)),
+            anchors: order.iter().map(|&at| model.anchors[at]).collect(),
+            order,
+            spans,
             spans_of,
             by_density,
             radix: radix(model),
@@ -219,6 +242,15 @@ impl<'a> Search<'a> {
             if let Some(&candidate) = self.lists[depth].get(next[depth]) {
                 next[depth] += 1;
                 meter.step()?;
+                let bound = self.bound + candidate.weight - self.least[depth];
+                if bound > self.limit * self.model.scale {
+                    self.next_cost = self.next_cost.min(self.model.unscaled(bound));
+                    if !self.query.ties {
+                        // What follows is no lighter.
+                        next[depth] = self.lists[depth].len();
+                    }
+                    continue;
+                }
                 marks[depth] = self.undo.len();
                 if self.set(depth, candidate) {
                     next[depth + 1] = 0;
@@ -249,7 +281,7 @@ impl<'a> Search<'a> {
         self.chosen.push(candidate);
         self.cost += candidate.cost;
         self.bound += candidate.weight - self.least[depth];
-        if model.anchors[depth] && candidate.kinds == 0 {
+        if self.anchors[depth] && candidate.kinds == 0 {
             self.bare_anchors += 1;
         }
         let mut in_stock = true;
@@ -269,7 +301,6 @@ impl<'a> Search<'a> {
         if !in_stock || !self.spans_hold(depth) {
             return false;
         }
-        // The highest support is always an anchor, and it is the last.
         if depth + 1 == self.lists.len() && self.bare_anchors == 0 {
             return false;
         }
@@ -293,7 +324,7 @@ impl<'a> Search<'a> {
         let depth = self.chosen.len();
         self.cost -= candidate.cost;
         self.bound -= candidate.weight - self.least[depth];
-        if self.model.anchors[depth] && candidate.kinds == 0 {
+        if self.anchors[depth] && candidate.kinds == 0 {
             self.bare_anchors -= 1;
         }
         for (kind, &count) in self.query.lists.counts(&candidate).iter().enumerate() {
@@ -317,15 +348,17 @@ impl<'a> Search<'a> {
     /// Whether the spans of the support just set hold and leave every later member a candidate;
     /// takes note of what its lightest is then.
     fn spans_hold(&mut self, depth: usize) -> bool {
-        let model = self.model;
         for at in 0..self.spans_of[depth].len() {
             let span = self.spans_of[depth][at];
-            let (members, width) = &model.spans[span];
             let (low, high) = self.extents[span];
-            if high - low > *width {
+            if high - low > self.spans[span].1 {
                 return false;
             }
-            for &member in members.iter().filter(|&&member| member > depth) {
+            for member in 0..self.spans[span].0.len() {
+                let member = self.spans[span].0[member];
+                if member <= depth {
+                    continue;
+                }
                 let allowed = self.allowed(member);
                 let inside = self.lists[member].iter().filter(|c| allowed.contains(&c.top));
                 let Some(least) = inside.map(|c| c.weight).min() else {
@@ -348,7 +381,7 @@ impl<'a> Search<'a> {
         for &span in &self.spans_of[support] {
             let (low, high) = self.extents[span];
             if low <= high {
-                let width = self.model.spans[span].1;
+                let width = self.spans[span].1;
                 lowest = lowest.max(high - width);
                 highest = highest.min(low + width);
             }
@@ -387,13 +420,34 @@ impl<'a> Search<'a> {
         self.radix.as_ref()?;
         let depth = self.chosen.len();
         let partly = |(span, extent): (usize, &(i64, i64))| {
-            let open = *extent != NOTHING
-                && self.model.spans[span].0.iter().any(|&member| member >= depth);
+            let open =
+                *extent != NOTHING && self.spans[span].0.iter().any(|&member| member >= depth);
             open.then_some(*extent)
         };
         let extents = self.extents.iter().enumerate().filter_map(partly).collect();
         Some((depth, self.used_number, self.bare_anchors > 0, extents))
     }
+}
+
+/// The order in which to set supports: from the lowest up, but first those that the tightest spans
+/// bind to one already set.
+fn order(model: &Model, lists: &[Vec<Candidate>]) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..lists.len()).collect();
+    if model.spans.is_empty() {
+        return order;
+    }
+    let mut ties = vec![0_i64; lists.len()];
+    for at in 0..order.len() {
+        let first = |&place: &usize| (std::cmp::Reverse(ties[order[place]]), order[place]);
+        let Some(next) = (at..order.len()).min_by_key(first) else { break };
+        order.swap(at, next);
+        for (members, width) in
+            model.spans.iter().filter(|(members, _)| members.contains(&order[at]))
+        {
+            members.iter().for_each(|&member| ties[member] += model.width / width.max(&1));
+        }
+    }
+    order
 }
 
 /// Takes out candidates that leave some other member of a span without a partner; whether
