@@ -84,10 +84,11 @@ fn solve(levels: &mut Levels<'_>, order: Order) -> Budgeted<Option<Stacking>> {
 /// What is left to say where the limits cannot be met: the flattest plan that the stock allows.
 fn flattest_without_limits(
     problem: &ShimProblem,
-    meter: Meter,
+    mut meter: Meter,
     unreachable: Vec<usize>,
 ) -> Result<ShimPlan, Error> {
     let model = Model::without_limits(problem)?;
+    meter.share(20);
     let mut levels = Levels::new(&model, meter);
     let solved = solve(&mut levels, Order::Flattest);
     let stacking = solved.ok().flatten().or(levels.best.take());

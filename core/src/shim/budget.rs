@@ -16,6 +16,8 @@ pub(super) type Budgeted<T> = Result<T, Exhausted>;
 pub(super) struct Meter {
     pub(super) nodes: u64,
     most: u64,
+    /// Where the search under way has to stop, at `most` at the latest.
+    stop: u64,
     until: Option<Instant>,
 }
 
@@ -25,13 +27,31 @@ impl Meter {
     pub(super) fn new(budget: &Budget) -> Self {
         let time = budget.time_ms.map(std::time::Duration::from_millis);
         let until = time.and_then(|time| Instant::now().checked_add(time));
-        Self { nodes: 0, most: budget.nodes, until }
+        Self { nodes: 0, most: budget.nodes, stop: budget.nodes, until }
+    }
+
+    /// Lets what follows spend so many nodes, or all that are left.
+    pub(super) fn allow(&mut self, nodes: Option<u64>) {
+        let stop = nodes.map_or(u64::MAX, |nodes| self.nodes.saturating_add(nodes));
+        self.stop = self.most.min(stop);
+    }
+
+    /// Whether a search that had to stop was stopped by what it was allowed, and not by the
+    /// budget.
+    pub(super) fn has_left(&self) -> bool {
+        self.nodes <= self.most && self.until.is_none_or(|until| Instant::now() < until)
+    }
+
+    /// Lets a search for something to say on the side spend a share of the budget.
+    pub(super) fn share(&mut self, parts: u64) {
+        self.most = self.most.min(self.nodes.saturating_add(self.most / parts));
+        self.stop = self.most;
     }
 
     /// Spends one node.
     pub(super) fn step(&mut self) -> Budgeted<()> {
         self.nodes += 1;
-        if self.nodes > self.most {
+        if self.nodes > self.stop {
             return Err(Exhausted);
         }
         if self.nodes.is_multiple_of(Self::NODES_A_LOOK)

@@ -87,9 +87,7 @@ impl<'a> Levels<'a> {
         let model = self.model;
         let mut best: Option<Stacking> = None;
         let mut regions = vec![Region::root(width, model)];
-        while let Some(at) =
-            (0..regions.len()).min_by_key(|&at| (regions[at].floor, regions[at].range))
-        {
+        while let Some(at) = (0..regions.len()).min_by_key(|&at| regions[at].turn()) {
             self.floor = regions[at].floor;
             if best.as_ref().is_some_and(|best| best.cost <= self.floor) {
                 break;
@@ -98,7 +96,7 @@ impl<'a> Levels<'a> {
             let reach = region.floor.saturating_add(model.reach(region.failures));
             let most = best.as_ref().map_or(model.cost_end, |best| best.cost - 1).min(reach);
             let floor = region.floor;
-            if region.failures > 0 || region.least.is_empty() {
+            if region.least.is_empty() || (region.failures > 0 && region.attempts == 0) {
                 if !region.exclude(model, &mut self.stacks, width, most, &mut self.meter)? {
                     continue;
                 }
@@ -111,14 +109,23 @@ impl<'a> Levels<'a> {
                 regions.extend(region.halves());
                 continue;
             }
-            let (found, next) = self.search(&region, width, most)?;
-            region.floor = next;
-            region.failures += 1;
+            let attempt = Self::ATTEMPT + Self::ATTEMPT_A_SUPPORT * model.heights.len() as u64;
+            self.meter.allow(Some(attempt << region.attempts.min(30)));
+            let (found, next) = self.search(&region, width, most);
+            self.meter.allow(None);
             if let Some(found) = found {
-                region.floor = region.floor.min(found.cost);
                 region.failures = 0;
+                region.floor = region.floor.max(next.unwrap_or(0).min(found.cost));
                 self.best = Some(found.clone());
                 best = Some(found);
+            } else if let Ok(next) = next {
+                region.failures += 1;
+                region.floor = next;
+            }
+            match next {
+                Ok(_) => region.attempts = 0,
+                Err(_) if self.meter.has_left() => region.attempts += 1,
+                Err(exhausted) => return Err(exhausted),
             }
             if region.floor < model.cost_end {
                 regions.push(region);
@@ -127,6 +134,11 @@ impl<'a> Levels<'a> {
         Ok(best.map(|stacking| Least { stacking, width, open: regions }))
     }
 
+    /// What the first search of a region may spend; each further one twice as much. So an easy
+    /// region with a plan is found before a hard one of the same floor is proven to have none.
+    const ATTEMPT: u64 = 1_000;
+    const ATTEMPT_A_SUPPORT: u64 = 200;
+
     /// The cheapest plan in a region that costs at most `cost`, or any at the region's floor; and
     /// a lower bound on the cost of all others in the region.
     fn search(
@@ -134,9 +146,12 @@ impl<'a> Levels<'a> {
         region: &Region,
         width: i64,
         mut cost: i64,
-    ) -> Budgeted<(Option<Stacking>, i64)> {
+    ) -> (Option<Stacking>, Budgeted<i64>) {
         let model = self.model;
-        let lists = self.lists(region, width, cost)?;
+        let lists = match self.lists(region, width, cost) {
+            Ok(lists) => lists,
+            Err(exhausted) => return (None, Err(exhausted)),
+        };
         let worth = model.worth(&region.multipliers);
         let (mut best, mut least) = (None, i64::MAX);
         for (low, weight) in profile(&lists, region.range, width) {
@@ -154,18 +169,21 @@ impl<'a> Levels<'a> {
                 kinds: u128::MAX,
                 ties: false,
             };
-            let found = find(model, &query, &mut self.meter)?;
+            let found = match find(model, &query, &mut self.meter) {
+                Ok(found) => found,
+                Err(exhausted) => return (best, Err(exhausted)),
+            };
             least = least.min(found.next);
             if let Some(plan) = found.plan {
                 let plan = Stacking::new(&lists, &plan);
-                if plan.cost <= region.floor {
-                    return Ok((Some(plan), region.floor));
-                }
                 cost = plan.cost - 1;
                 best = Some(plan);
+                if cost < region.floor {
+                    return (best, Ok(region.floor));
+                }
             }
         }
-        Ok((best, least))
+        (best, Ok(least))
     }
 
     /// The candidates of a region for plans of at most `cost`.

@@ -26,6 +26,8 @@ pub(super) struct Region {
     pub(super) floor: i64,
     /// How often it was searched in vain.
     pub(super) failures: u32,
+    /// How often a search of it was broken off.
+    pub(super) attempts: u32,
     /// How often in a row halving it has not raised the bound.
     stalled: u32,
 }
@@ -40,6 +42,7 @@ impl Region {
             bound: i64::MIN,
             floor: 0,
             failures: 0,
+            attempts: 0,
             stalled: 0,
         }
     }
@@ -48,7 +51,8 @@ impl Region {
     pub(super) fn halves(&self) -> [Self; 2] {
         let [low, high] = self.range;
         let middle = low + (high - low) / 2;
-        let half = |range| Self { range, least: Vec::new(), failures: 0, ..self.clone() };
+        let half =
+            |range| Self { range, least: Vec::new(), failures: 0, attempts: 0, ..self.clone() };
         [half([low, middle]), half([middle + 1, high])]
     }
 
@@ -62,6 +66,11 @@ impl Region {
     /// The range of tops in the region.
     pub(super) fn tops(&self, width: i64) -> [i64; 2] {
         [self.range[0], self.range[1] + width]
+    }
+
+    /// By what regions are taken, least first.
+    pub(super) fn turn(&self) -> (i64, u32, [i64; 2]) {
+        (self.floor, self.attempts, self.range)
     }
 
     /// How far the bound is below a cost.
