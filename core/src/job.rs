@@ -1,5 +1,6 @@
 //! The document that holds a whole job, as versioned JSON.
 
+mod notes;
 mod outcome;
 mod pipeline;
 
@@ -78,6 +79,13 @@ impl Job {
     /// Text that is not JSON, another version, a field that is missing, unknown or of the wrong
     /// type; each named with its place.
     pub fn from_json(text: &str) -> Result<Self, Error> {
+        // Some editors put a byte-order mark in front.
+        let text = text.trim_start_matches('\u{feff}');
+        if !text.trim_start().starts_with('{') {
+            let start: String = text.chars().take(20).collect();
+            let expected = "the text of a job, a JSON object (not the name of its file)";
+            return Err(Error::new(ProblemKind::Document, "job", format!("{start:?}"), expected));
+        }
         /// The version alone, whatever else there is.
         #[derive(Deserialize)]
         struct Head {

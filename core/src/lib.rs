@@ -58,3 +58,7 @@ pub use shim::{Budget, Order, PlanOptions, ShimPlan, ShimProblem, Status, Suppor
 pub use stock::Shim;
 pub use survey::Reading;
 pub use verify::{Finding, Verdict, check};
+
+#[cfg(doctest)]
+#[doc = include_str!("../../README.md")]
+struct Readme;

@@ -57,7 +57,8 @@ impl Limits {
     ///
     /// The plain-text copies print "+ .020": it is read here as ±, since a flatness has no
     /// direction. The document limits *flatness* and gives no figure for level; these limits ask
-    /// the same figures of the heights themselves, which is stricter.
+    /// the same figures of the heights themselves, line by line. There is no overall limit among
+    /// them: tilts add up from line to line, so ask for one of your own where the bed must be level.
     pub fn wpa_2001() -> Self {
         let thou = |count: i64| Some(Length::from_nm(25_400 * count));
         Self { along: thou(20), across: thou(10), joint_step: thou(5), ..Self::default() }

@@ -38,8 +38,9 @@ pub(crate) struct Height {
 /// Heights of all points that were read, in the order of the points.
 ///
 /// Several readings of one point are averaged, each weighted by 1/σ² (inverse-variance weighting,
-/// the least-squares estimate), and the mean has 1/σ² equal to the sum of the weights. Where one
-/// of them states no σ, all count alike and the mean's σ is unknown.
+/// the least-squares estimate), and the mean has 1/σ² equal to the sum of the weights. They must
+/// state their σ for that, and agree: one further from the mean than four of its standard
+/// uncertainties is a mistake, not an error of reading.
 pub(crate) fn heights(
     readings: &[Reading],
     points: &Index<'_>,
@@ -71,24 +72,45 @@ pub(crate) fn heights(
         }
     }
     found.into_result()?;
-    Ok(by_point.into_iter().map(|(point, read)| (point, mean(&read))).collect())
+    let mut found = Problems::default();
+    let mut heights = BTreeMap::new();
+    for (&id, &point) in points.iter().filter(|(_, point)| by_point.contains_key(point)) {
+        match mean(id, &by_point[&point]) {
+            Ok(height) => {
+                heights.insert(point, height);
+            }
+            Err(error) => {
+                found.take::<()>(Err(error));
+            }
+        }
+    }
+    found.into_result()?;
+    Ok(heights)
 }
 
-fn mean(read: &[(Length, Option<f64>)]) -> Height {
+fn mean(id: &str, read: &[(Length, Option<f64>)]) -> Result<Height, Error> {
     if let [(height, sigma_mm)] = *read {
-        return Height { height, sigma_mm };
+        return Ok(Height { height, sigma_mm });
     }
-    let weights: Option<Vec<f64>> =
-        read.iter().map(|(_, sigma)| sigma.map(|sigma| sigma.powi(-2))).collect();
-    let weight = |at: usize| weights.as_ref().map_or(1.0, |weights| weights[at]);
-    let total: f64 = (0..read.len()).map(weight).sum();
+    let refuse = |got: String, expected: &str| {
+        Err(Error::new(ProblemKind::Value, format!("readings of {id:?}"), got, expected))
+    };
+    let Some(sigmas) = read.iter().map(|(_, sigma)| *sigma).collect::<Option<Vec<f64>>>() else {
+        let got = format!("{} of them, not all with a sigma", read.len());
+        return refuse(got, "one reading, or a sigma with each");
+    };
+    let total: f64 = sigmas.iter().map(|sigma| sigma.powi(-2)).sum();
     let first = read[0].0;
-    let above = |at: usize| weight(at) / total * (read[at].0 - first).nm() as f64;
-    let shift = (0..read.len()).map(above).sum::<f64>().round();
-    Height {
-        height: first + Length::from_nm(shift as i64),
-        sigma_mm: weights.as_ref().map(|_| total.sqrt().recip()),
+    let part =
+        |(sigma, read): (&f64, &(Length, _))| sigma.powi(-2) / total * (read.0 - first).nm() as f64;
+    let shift = sigmas.iter().zip(read).map(part).sum::<f64>().round();
+    let height = first + Length::from_nm(shift as i64);
+    let off = |(sigma, read): &(&f64, &(Length, _))| (read.0 - height).mm().abs() > 4.0 * *sigma;
+    if let Some((sigma, (value, _))) = sigmas.iter().zip(read).find(off) {
+        let got = format!("{value} with a sigma of {sigma} mm, where their mean is {height}");
+        return refuse(got, "readings that agree within four sigma; leave out the mistaken one");
     }
+    Ok(Height { height, sigma_mm: Some(total.sqrt().recip()) })
 }
 
 #[cfg(test)]
@@ -103,14 +125,20 @@ mod tests {
     #[test]
     fn repeated_readings_are_averaged_by_weight() {
         let points = Index::from([("A", 3)]);
-        let readings = [read("1 mm", Some("0.1 mm")), read("2 mm", Some("0.2 mm"))];
+        let readings = [read("1 mm", Some("0.1 mm")), read("1.5 mm", Some("0.2 mm"))];
         let height = heights(&readings, &points).unwrap()[&3];
-        // Weights 100 and 25: (100 · 1 + 25 · 2) / 125 = 1.2, σ = 1/√125.
-        assert_eq!(height.height.nm(), 1_200_000);
+        // Weights 100 and 25: (100 · 1 + 25 · 1.5) / 125 = 1.1, σ = 1/√125.
+        assert_eq!(height.height.nm(), 1_100_000);
         assert!((height.sigma_mm.unwrap() - 125_f64.sqrt().recip()).abs() < 1e-15);
-        let readings = [read("1 mm", Some("0.1 mm")), read("2 mm", None)];
-        let height = heights(&readings, &points).unwrap()[&3];
-        assert_eq!((height.height.nm(), height.sigma_mm), (1_500_000, None));
+    }
+
+    #[test]
+    fn readings_of_one_point_must_agree() {
+        let points = Index::from([("A", 0)]);
+        for other in [read("2 mm", None), read("2.5 mm", Some("0.2 mm"))] {
+            let error = heights(&[read("1 mm", Some("0.1 mm")), other], &points).unwrap_err();
+            assert_eq!(error.problems()[0].field, "readings of \"A\"");
+        }
     }
 
     #[test]

@@ -28,6 +28,5 @@ fn sheet() -> Result<String, String> {
             .map_err(|error| format!("{}: {error}", path.display()))?,
         None => DEMO.to_owned(),
     };
-    let run = |text: &str| Job::from_json(text)?.run()?.sheet();
-    run(&text).map_err(|error| error.to_string())
+    Job::from_json(&text).and_then(|job| job.sheet()).map_err(|error| error.to_string())
 }

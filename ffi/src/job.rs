@@ -34,7 +34,7 @@ pub unsafe extern "C" fn truebed_job_sheet(
     length: usize,
     out: *mut *mut truebed_text,
 ) -> i32 {
-    let sheet = |json: &str| Job::from_json(json)?.run()?.sheet();
+    let sheet = |json: &str| Job::from_json(json)?.sheet();
     // SAFETY: the caller's promise.
     boundary(|| unsafe { from_json(json, length, out, sheet) })
 }

@@ -12,14 +12,11 @@ pub(crate) fn run_job(py: Python<'_>, document: &[u8]) -> PyResult<String> {
     py.detach(|| truebed::run_job(document)).map_err(|error| raised(py, &error))
 }
 
-/// The work sheet of a job, which is run first when it has no outcome.
+/// Runs a job and writes its work sheet.
 #[pyfunction]
 pub(crate) fn job_sheet(py: Python<'_>, document: &[u8]) -> PyResult<String> {
     let document = utf8(py, document)?;
-    let sheet = || {
-        let job = Job::from_json(document)?;
-        if job.outcome.is_some() { job.sheet() } else { job.run()?.sheet() }
-    };
+    let sheet = || Job::from_json(document)?.sheet();
     py.detach(sheet).map_err(|error| raised(py, &error))
 }
 

@@ -67,7 +67,7 @@ static void runs(void) {
           == TRUEBED_OK);
     CHECK(strcmp(truebed_text_data(done), truebed_text_data(again)) == 0);
     CHECK(truebed_job_sheet(json, strlen(json), &sheet) == TRUEBED_OK);
-    CHECK(strstr(truebed_text_data(sheet), "Cautions") != NULL);
+    CHECK(strstr(truebed_text_data(sheet), "raised leg or slab") != NULL);
     CHECK(truebed_text_data(sheet)[truebed_text_length(sheet)] == '\0');
     truebed_text_free(done);
     truebed_text_free(again);
@@ -102,7 +102,7 @@ static void refuses(void) {
     spoilt_by("'version': 1", "'version': '1'", TRUEBED_BAD_VERSION, "version");
     spoilt_by("'version': 1, ", "", TRUEBED_BAD_DOCUMENT, "version");
     spoilt("{}", 2, TRUEBED_BAD_DOCUMENT, "version");
-    spoilt("[]", 2, TRUEBED_BAD_DOCUMENT, "version");
+    spoilt("[]", 2, TRUEBED_BAD_DOCUMENT, "job");
     spoilt_by("'test'", "7", TRUEBED_BAD_DOCUMENT, "title");
     spoilt_by("'1 mm'", "1", TRUEBED_BAD_DOCUMENT, "stock[0].thickness");
     spoilt_by("'1 mm'", "'1'", TRUEBED_BAD_DOCUMENT, "stock[0].thickness");
@@ -118,7 +118,7 @@ static void refuses(void) {
     spoilt_by("'point': 'B'", "'point': 'D'", TRUEBED_UNKNOWN, "readings[1].point");
     spoilt_by("'overall'", "'line_width'", TRUEBED_BAD_VALUE, "legs.limits");
     spoilt_by("'x': '0 mm', 'y': '0 mm'", "'x': '1 m', 'y': '1.2 m'", TRUEBED_BAD_GEOMETRY, "legs.xy");
-    const char *others[] = {"", " ", "null", "7", "\"version\"", "\xef\xbb\xbf{}",
+    const char *others[] = {"", " ", "null", "7", "\"version\"", "\xef\xbb\xbf", "\xef\xbb\xbf{",
                             "NaN", "{\"version\": 1", "{\"version\": 1}}", "[1, 2"};
     for (size_t at = 0; at < sizeof others / sizeof *others; at++) {
         spoilt(others[at], strlen(others[at]), TRUEBED_BAD_DOCUMENT, "job");

@@ -462,7 +462,7 @@ def test_jobs_come_back_as_the_kind_that_went_in():
     assert "outcome" not in JOB
     assert truebed.run_job(done) == done
     assert truebed.job_sheet(JOB) == truebed.job_sheet(done)
-    assert truebed.CAUTIONS[0] in truebed.job_sheet(text)
+    assert truebed.CAUTIONS[0] in truebed.job_sheet(text).replace("\n  ", " ")
 
 
 def test_the_schema_is_that_of_the_job():
@@ -478,8 +478,8 @@ def test_the_schema_is_that_of_the_job():
         (JOB | {"version": 2}, "version", "2", 17),
         (JOB | {"version": "1"}, "version", '"1"', 17),
         ({}, "version", "none", 16),
-        ("[]", "version", "none", 16),
-        ("", "job", "EOF while parsing", 16),
+        ("[]", "job", "[]", 16),
+        ("", "job", '""', 16),
         ('{"version": 1, "points": [', "job", "EOF while parsing", 16),
         (JOB | {"more": 1}, "more", "unknown field", 16),
         (JOB | {"points": {}}, "points", "invalid type", 16),
@@ -491,9 +491,10 @@ def test_the_schema_is_that_of_the_job():
         (JOB | {"title": object()}, "job", "a dict that is no JSON", 16),
         (deep(100_000), "job", "a dict that is no JSON", 16),
         (circle(), "job", "a dict that is no JSON", 16),
-        ("[" * 100_000, "job", "recursion limit exceeded", 16),
-        ("x" * 10_000_000, "job", "other text at line 1 column 1", 16),
-        (bytes(10_000_000), "job", "other text at line 1 column 1", 16),
+        ("[" * 100_000, "job", "[[[[", 16),
+        ('{"a":' * 100_000, "job", "recursion limit exceeded", 16),
+        ("x" * 10_000_000, "job", "xxxx", 16),
+        (bytes(10_000_000), "job", "\\0\\0", 16),
         (b"\xff", "job", "invalid utf-8", 16),
         ("\ud800", "job", "invalid utf-8", 16),
     ],

@@ -50,8 +50,9 @@ fn a_job_that_has_been_run_gives_the_same_again() {
 fn every_outcome_has_a_sheet_with_the_cautions() {
     for path in files("good", ".done.json") {
         let sheet = Job::from_json(&fs::read_to_string(&path).unwrap()).unwrap().sheet().unwrap();
+        let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
         for caution in truebed::CAUTIONS {
-            assert!(sheet.contains(caution), "{}", path.display());
+            assert!(words(&sheet).contains(&words(caution)), "{}", path.display());
         }
     }
 }

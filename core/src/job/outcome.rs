@@ -14,7 +14,8 @@ pub struct JobOutcome {
     /// The legs on the floor.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub legs: Option<StageOutcome>,
-    /// The slates on the frame.
+    /// The slates on the frame; none either where the legs could not be levelled, since they come
+    /// first.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub slates: Option<StageOutcome>,
     /// What anyone who lifts by this plan must know.
@@ -38,7 +39,10 @@ pub struct StageOutcome {
     /// The plan support by support, in the order in which a crew works: slate by slate as they
     /// are laid, else in the order of the job's points.
     pub stacks: Vec<StackOutcome>,
-    /// What the plan takes from the stock and what it leaves, in the order of the stock.
+    /// What a person should look at before working by the plan.
+    pub notes: Vec<String>,
+    /// What the plan takes from the stock and what it leaves, in the order of the stock; a plan
+    /// that does not meet the limits takes nothing.
     pub stock: Vec<StockOutcome>,
     /// Whether the plan's tops meet all limits.
     pub met: bool,

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, HashMap};
 
+use super::notes::notes;
 use super::outcome::{
     FindingOutcome, JobOutcome, PlanOutcome, PointHeight, StackOutcome, StageOutcome, StockOutcome,
     Surface,
@@ -39,9 +40,13 @@ pub(super) fn run<'a>(job: &'a Job) -> Result<JobOutcome, Error> {
     found.into_result()?;
 
     let mut stock = job.stock.clone();
-    let mut run =
-        |stage: Option<Prepared<'_>>| stage.map(|stage| stage.run(&mut stock)).transpose();
-    let (legs, slates) = (run(legs)?, run(slates)?);
+    let mut legs = legs.map(|stage| stage.run(&mut stock)).transpose()?;
+    // Slates laid on legs that could not be levelled would have to come off again.
+    if let (Some(legs), Some(_)) = (legs.as_mut().filter(|legs| !legs.met), &slates) {
+        legs.notes.push("The slates are not planned: the legs come first.".to_owned());
+        slates = None;
+    }
+    let slates = slates.map(|stage| stage.run(&mut stock)).transpose()?;
     Ok(JobOutcome { legs, slates, cautions: CAUTIONS.map(str::to_owned).to_vec() })
 }
 
@@ -90,6 +95,12 @@ impl<'a> Prepared<'a> {
         for (at, ids) in stage.joints.iter().enumerate() {
             let side = |id: &String| index.get(id.as_str()).and_then(|at| local.get(at)).copied();
             match [side(&ids[0]), side(&ids[1])] {
+                [Some(a), Some(b)] if points[a].role == points[b].role => found.add(
+                    ProblemKind::Value,
+                    format!("{name}.joints[{at}]"),
+                    format!("{ids:?}, both on one piece"),
+                    "points of two slate pieces that meet",
+                ),
                 [Some(a), Some(b)] => joints.push([a, b]),
                 _ => found.add(
                     ProblemKind::Unknown,
@@ -98,6 +109,19 @@ impl<'a> Prepared<'a> {
                     format!("ids of two points of the stage {name:?}"),
                 ),
             }
+        }
+        if joints.is_empty() != stage.limits.joint_step.is_none() && name == "slates" {
+            let (got, expected) = match stage.limits.joint_step {
+                Some(step) => (
+                    format!("none, with a joint_step of {step}"),
+                    "the pairs of points that it binds",
+                ),
+                None => (
+                    format!("{} joints, with no joint_step", joints.len()),
+                    "limits.joint_step, by which to judge them",
+                ),
+            };
+            found.add(ProblemKind::Value, format!("{name}.joints"), got, expected);
         }
         let work = found.take(order_of_work(name, &stage.laying, &points)).unwrap_or_default();
         found.into_result()?;
@@ -120,16 +144,19 @@ impl<'a> Prepared<'a> {
         };
         let plan = plan_shims(&problem).map_err(|error| error.within(self.name))?;
         let heights: Vec<Length> = self.heights.iter().map(|height| height.height).collect();
-        for (shim, used) in stock.iter_mut().zip(&plan.used) {
+        // A plan that will not be worked by takes nothing.
+        let used = if plan.meets_limits { plan.used.clone() } else { vec![0; stock.len()] };
+        for (shim, used) in stock.iter_mut().zip(&used) {
             shim.count = shim.count.map(|count| count - used);
         }
-        self.outcome(&heights, &plan, stock)
+        self.outcome(&heights, &plan, &used, stock)
     }
 
     fn outcome(
         &self,
         heights: &[Length],
         plan: &ShimPlan,
+        used: &[u32],
         left: &[Shim],
     ) -> Result<StageOutcome, Error> {
         let xy: Vec<_> = self.points.iter().map(|point| [point.x, point.y]).collect();
@@ -164,13 +191,14 @@ impl<'a> Prepared<'a> {
             stacks: self.work.iter().map(|&at| self.stack(at, plan, left)).collect(),
             stock: left
                 .iter()
-                .zip(&plan.used)
+                .zip(used)
                 .map(|(shim, &used)| StockOutcome {
                     thickness: shim.thickness,
                     used,
                     left: shim.count,
                 })
                 .collect(),
+            notes: notes(&self.points, &self.heights, plan, &verdict, &self.stage.limits),
             met: verdict.met,
             limits: verdict
                 .findings

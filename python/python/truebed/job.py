@@ -23,7 +23,8 @@ def run_job(document: Document) -> Document:
 
 
 def job_sheet(document: dict[str, Any] | str | bytes) -> str:
-    """The work sheet of a job as plain text; a job without an outcome is run first.
+    """Run a job and give its work sheet as plain text; an outcome that it already has is not
+    trusted, since the job may have changed.
 
     Raises what :func:`run_job` raises.
     """
