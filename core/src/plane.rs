@@ -110,6 +110,9 @@ fn least_squares(xy: &[[f64; 2]], z: &[f64], weights: Option<&[f64]>) -> Result<
     }
     let fit = regress(&design, &observed, weights).map_err(|_| collinear())?;
     let (slope_x, slope_y) = (fit.coefficients[1] / spread, fit.coefficients[2] / spread);
+    if !(slope_x.is_finite() && slope_y.is_finite()) {
+        return Err(collinear());
+    }
     let deviations_mm: Vec<f64> = fit.residuals.iter().copied().collect();
     let highest = deviations_mm.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let lowest = deviations_mm.iter().copied().fold(f64::INFINITY, f64::min);

@@ -32,6 +32,9 @@ pub struct Point {
     pub role: Role,
 }
 
+/// Longer names than this do not fit a sheet.
+const MOST_CHARS: usize = 64;
+
 /// Where each id stands in a list.
 pub(crate) type Index<'a> = HashMap<&'a str, usize>;
 
@@ -45,8 +48,18 @@ pub(crate) fn index(points: &[Point]) -> Result<Index<'_>, Error> {
     let mut by_id = Index::new();
     let mut places: HashMap<(Length, Length, bool), &str> = HashMap::new();
     for (at, point) in points.iter().enumerate() {
-        if point.id.is_empty() {
-            found.add(ProblemKind::Value, format!("points[{at}].id"), "\"\"", "a name");
+        if point.id.is_empty()
+            || point.id.chars().count() > MOST_CHARS
+            || point.id.contains(char::is_control)
+        {
+            let expected =
+                format!("a name of 1 to {MOST_CHARS} characters, none of them control characters");
+            found.add(
+                ProblemKind::Value,
+                format!("points[{at}].id"),
+                format!("{:?}", point.id),
+                expected,
+            );
         }
         if let Some(other) = by_id.insert(&point.id, at) {
             let expected = format!("an id that points[{other}] does not have");

@@ -30,10 +30,14 @@ pub(super) fn notes(
         ));
     }
     if plan.status == Status::Infeasible {
-        notes.push(format!(
-            "The flattest that this stock allows is ±{:.3} mm overall.",
-            plan.worst_mm()
-        ));
+        let (worst, bound) = (plan.worst_mm(), plan.bound);
+        let proven = if worst > bound {
+            format!("; it is proven that ±{bound:.3} mm is not beaten")
+        } else {
+            String::new()
+        };
+        let found = if worst > bound { "found for" } else { "possible with" };
+        notes.push(format!("The flattest {found} this stock is ±{worst:.3} mm overall{proven}."));
     }
     for (kind, limit, way) in [
         (LimitKind::Along, limits.along, "lengthwise"),

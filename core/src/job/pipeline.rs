@@ -99,7 +99,7 @@ impl<'a> Prepared<'a> {
                     ProblemKind::Value,
                     format!("{name}.joints[{at}]"),
                     format!("{ids:?}, both on one piece"),
-                    "points of two slate pieces that meet",
+                    "points of two slate pieces that meet (legs have none)",
                 ),
                 [Some(a), Some(b)] => joints.push([a, b]),
                 _ => found.add(

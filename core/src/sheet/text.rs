@@ -25,12 +25,15 @@ impl Job {
             // Writing to a string cannot fail.
             let _ = write_sheet(&mut sheet, &job, outcome);
         }
-        Ok(sheet.replace(HARD_SPACE, " "))
+        // Nothing that a job brings along may steer a terminal.
+        let plain =
+            |c: char| if c == HARD_SPACE || (c.is_control() && c != '\n') { ' ' } else { c };
+        Ok(sheet.chars().map(plain).collect())
     }
 }
 
 fn write_sheet(out: &mut String, job: &Job, outcome: &JobOutcome) -> fmt::Result {
-    let title = if job.title.is_empty() { "Levelling job" } else { &job.title };
+    let title = if job.title.is_empty() { "Levelling job" } else { &job.title.replace('\n', " ") };
     paragraph(out, title, "", "")?;
     writeln!(out, "{}", "=".repeat(title.chars().count().min(COLUMNS)))?;
     for caution in &outcome.cautions {

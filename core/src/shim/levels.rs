@@ -9,7 +9,6 @@ use super::budget::{Budgeted, Meter};
 use super::kinds::{Lack, Needs};
 use super::lists::{Candidate, Lists};
 use super::model::Model;
-use super::problem::Budget;
 use super::region::Region;
 use super::search::{Query, find};
 use super::stacks::{Stacks, Weights};
@@ -226,10 +225,10 @@ impl<'a> Levels<'a> {
         let model = self.model;
         let weights = Weights::new(model, &vec![0; model.thickness.len()]);
         let mut counts = vec![0; model.thickness.len()];
-        let mut meter = Meter::new(&Budget::default());
         let tops = [-model.width, model.width];
+        let (stacks, meter) = (&mut self.stacks, &mut self.meter);
         let mut lost = |support: &usize| {
-            let lightest = self.stacks.lightest(*support, tops, &weights, &mut counts, &mut meter);
+            let lightest = stacks.lightest(*support, tops, &weights, &mut counts, meter);
             matches!(lightest, Ok(None))
         };
         let mut supports: Vec<usize> =

@@ -2,7 +2,7 @@
 
 use std::cmp::Ordering;
 
-use super::budget::{Budgeted, Meter};
+use super::budget::{Budgeted, Exhausted, Meter};
 use super::model::Model;
 use super::stacks::{Stacks, Weights};
 
@@ -32,6 +32,9 @@ pub(super) struct Lists {
 }
 
 impl Lists {
+    /// More than this is more memory than a search is worth: a quarter of a gigabyte.
+    const MOST_COUNTS: usize = 1 << 26;
+
     /// All stacks that bring their support's top into [low, high] and weigh at most `slack` more
     /// than the lightest (`least`) of the support.
     pub(super) fn collect(
@@ -77,6 +80,9 @@ impl Lists {
                 },
             )?;
             lists.floors.push(cut);
+            if lists.counts.len() > Self::MOST_COUNTS {
+                return Err(Exhausted);
+            }
             lists.of.push(list);
         }
         Ok(lists)

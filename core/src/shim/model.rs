@@ -1,8 +1,9 @@
 //! A problem in the form that the search works on: whole numbers, in an order of its own.
 
 use std::cmp::Reverse;
+use std::collections::BinaryHeap;
 
-use super::problem::{Order, ShimProblem};
+use super::problem::{Order, PlanOptions, ShimProblem};
 use crate::error::{Error, ProblemKind};
 use crate::limits::{LimitKind, Span};
 
@@ -50,7 +51,7 @@ impl Model {
     /// # Errors
     /// Limits that leave two supports without a tie; prices whose sums go beyond 2⁶⁰.
     pub(super) fn new(problem: &ShimProblem) -> Result<Self, Error> {
-        Self::within(problem, problem.spans())
+        Self::within(problem, problem.spans(), problem.options.order)
     }
 
     /// The problem without its limits: any plan will do that is no worse than no shims at all.
@@ -61,10 +62,14 @@ impl Model {
         let heights = || problem.supports.iter().map(|support| support.height);
         let range = heights().max().unwrap_or_default() - heights().min().unwrap_or_default();
         let members = (0..problem.supports.len()).collect();
-        Self::within(problem, vec![Span { limit: LimitKind::Overall, members, width: range }])
+        Self::within(
+            problem,
+            vec![Span { limit: LimitKind::Overall, members, width: range }],
+            Order::Flattest,
+        )
     }
 
-    fn within(problem: &ShimProblem, limits: Vec<Span>) -> Result<Self, Error> {
+    fn within(problem: &ShimProblem, limits: Vec<Span>, order: Order) -> Result<Self, Error> {
         let heights = |at: usize| problem.supports[at].height.nm();
         let mut supports: Vec<usize> = (0..problem.supports.len()).collect();
         supports.sort_by_key(|&at| heights(at));
@@ -93,11 +98,15 @@ impl Model {
         spans.retain(|(_, span)| *span < width.min(depth.saturating_add(width)));
 
         let stock = &problem.stock;
-        let mut kinds: Vec<usize> = (0..stock.len()).collect();
+        let mut kinds: Vec<usize> =
+            (0..stock.len()).filter(|&kind| stock[kind].count != Some(0)).collect();
         kinds.sort_by_key(|&kind| (Reverse(stock[kind].thickness), kind));
         let thickness: Vec<i64> = kinds.iter().map(|&kind| stock[kind].thickness.nm()).collect();
         let max_stack = problem.options.max_stack.map_or(i64::MAX, |length| length.nm());
-        let max_pieces = problem.options.max_pieces.unwrap_or(u32::MAX);
+        let max_pieces = problem
+            .options
+            .max_pieces
+            .map_or(PlanOptions::MOST_PIECES, |most| most.min(PlanOptions::MOST_PIECES));
         // What the supports could take of a thickness at the most.
         let most = |thickness: i64| -> i64 {
             let of =
@@ -122,13 +131,13 @@ impl Model {
             .min(thickness.last().map_or(0, |&thinnest| most(thinnest)))
             .saturating_add(1);
 
-        let stride = match problem.options.order {
+        let stride = match order {
             Order::Cheapest => pieces_end,
             _ => 1,
         };
         let price = |kind: &usize| i64::from(stock[*kind].price);
         let dearest = kinds.iter().map(price).max().unwrap_or(0);
-        let (piece_cost, lift_cost, cost_unit) = match problem.options.order {
+        let (piece_cost, lift_cost, cost_unit) = match order {
             Order::FewestPieces | Order::Flattest => (vec![1; kinds.len()], 0, 1),
             Order::FewestLifts => (vec![1; kinds.len()], pieces_end, pieces_end),
             Order::Cheapest => {
@@ -137,7 +146,7 @@ impl Model {
             }
         };
         let most_lifts = lift_cost.saturating_mul(relative.len() as i64);
-        let most_price = match problem.options.order {
+        let most_price = match order {
             Order::Cheapest => dearest.saturating_mul(pieces_end).saturating_mul(pieces_end),
             _ => 0,
         };
@@ -177,6 +186,16 @@ impl Model {
         })
     }
 
+    /// Whether the whole stock is thick enough to bring every support up to a level.
+    pub(super) fn stock_fills(&self, level: i64) -> bool {
+        let need: i128 =
+            self.heights.iter().map(|height| i128::from((level - height).max(0))).sum();
+        let of = |(thickness, count): (&i64, &Option<u32>)| {
+            count.map_or(i128::MAX / 256, |count| i128::from(*thickness) * i128::from(count))
+        };
+        need <= self.thickness.iter().zip(&self.counts).map(of).sum()
+    }
+
     /// What the stock is worth at these multipliers.
     pub(super) fn worth(&self, multipliers: &[i64]) -> i64 {
         let of = |(multiplier, count): (&i64, &Option<u32>)| {
@@ -202,22 +221,33 @@ impl Model {
 /// How far apart any two supports can be when only lines and joints tie them: the longest of the
 /// shortest ways from one to another, a step within a span being as long as its width.
 fn width_of_ties(count: usize, spans: &[(Vec<usize>, i64)]) -> Result<i64, Error> {
+    /// With more supports than this, one way doubled bounds all the others well enough.
+    const ALL_PAIRS: usize = 256;
+    let sources = if count <= ALL_PAIRS { count } else { 1 };
+    let mut spans_of = vec![Vec::new(); count];
+    for (span, (members, _)) in spans.iter().enumerate() {
+        members.iter().for_each(|&member| spans_of[member].push(span));
+    }
     let mut width = 0;
-    for from in 0..count {
+    for from in 0..sources {
         let mut ways = vec![i64::MAX; count];
         ways[from] = 0;
+        // Dijkstra's algorithm; a span is gone through once, from the member reached first.
         let mut open = vec![true; spans.len()];
-        // Dijkstra's algorithm over spans: the one that ends nearest is settled next.
-        loop {
-            let end = |at: usize| {
-                let nearest =
-                    spans[at].0.iter().map(|&member| ways[member]).min().unwrap_or(i64::MAX);
-                nearest.saturating_add(spans[at].1)
-            };
-            let nearest = (0..spans.len()).filter(|&at| open[at]).map(|at| (end(at), at)).min();
-            let Some((end, at)) = nearest.filter(|&(end, _)| end < i64::MAX) else { break };
-            open[at] = false;
-            spans[at].0.iter().for_each(|&member| ways[member] = ways[member].min(end));
+        let mut heap = BinaryHeap::from([Reverse((0_i64, from))]);
+        while let Some(Reverse((way, at))) = heap.pop() {
+            for &span in &spans_of[at] {
+                if std::mem::replace(&mut open[span], false) {
+                    let (members, width) = &spans[span];
+                    let end = way.saturating_add(*width);
+                    for &member in members {
+                        if end < ways[member] {
+                            ways[member] = end;
+                            heap.push(Reverse((end, member)));
+                        }
+                    }
+                }
+            }
         }
         let apart = ways.iter().filter(|&&way| way == i64::MAX).count();
         if apart > 0 {
@@ -227,5 +257,6 @@ fn width_of_ties(count: usize, spans: &[(Vec<usize>, i64)]) -> Result<i64, Error
         }
         width = ways.into_iter().fold(width, i64::max);
     }
+    let width: i64 = if sources < count { width.saturating_mul(2) } else { width };
     Ok(width.min(i64::MAX / 8))
 }

@@ -15,8 +15,8 @@ pub enum Status {
     Proven,
     /// The budget ran out: the plan is the best that was found, and better ones may exist.
     Budget,
-    /// No plan from this stock meets the limits. The plan given is the flattest one that the
-    /// stock allows, whatever the limits.
+    /// No plan from this stock meets the limits. The plan given is the flattest one found, whatever
+    /// the limits; that no plan is flatter is proven where its worst deviation is the bound.
     Infeasible,
 }
 
@@ -40,8 +40,8 @@ pub struct ShimPlan {
     /// [`Proven`](Status::Proven).
     pub meets_limits: bool,
     /// The proven lower bound of the first goal in its own unit: pieces, mm of worst deviation,
-    /// supports lifted or price. When proven, the plan reaches it; when infeasible, it is the
-    /// proven least worst deviation in mm.
+    /// supports lifted or price. When proven, the plan reaches it; when infeasible, it is that of
+    /// the worst deviation in mm.
     pub bound: f64,
     /// Supports that no stack from the whole stock brings within the limits, whatever the
     /// others get.

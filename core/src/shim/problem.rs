@@ -67,7 +67,7 @@ pub struct PlanOptions {
     /// Whether a support that stands highest stays bare; true unless told. At least one support
     /// stays bare in any case.
     pub keep_highest: bool,
-    /// The most pieces under one support.
+    /// The most pieces under one support; [`PlanOptions::MOST_PIECES`] unless told, and never more.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub max_pieces: Option<u32>,
     /// The thickest stack under one support.
@@ -75,6 +75,11 @@ pub struct PlanOptions {
     pub max_stack: Option<Length>,
     /// When to stop short of a proof.
     pub budget: Budget,
+}
+
+impl PlanOptions {
+    /// No stack holds more pieces than this.
+    pub const MOST_PIECES: u32 = 1_000;
 }
 
 impl Default for PlanOptions {
@@ -94,7 +99,8 @@ impl Default for PlanOptions {
 /// Bad input is: no support; a place taken twice; heights or coordinates beyond
 /// [`Length::MAX`]; a joint of a support with itself, of one that is not there, or given twice; no
 /// stock, or thicknesses out of range; no limits, negative ones, or limits that leave two supports
-/// without any tie between them.
+/// without any tie between them; for the order [`Order::Cheapest`], prices and numbers of pieces
+/// whose sums could pass 2⁶⁰.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ShimProblem {
     /// The supports.

@@ -51,8 +51,7 @@ impl Region {
     pub(super) fn halves(&self) -> [Self; 2] {
         let [low, high] = self.range;
         let middle = low + (high - low) / 2;
-        let half =
-            |range| Self { range, least: Vec::new(), failures: 0, attempts: 0, ..self.clone() };
+        let half = |range| Self { range, least: Vec::new(), attempts: 0, ..self.clone() };
         [half([low, middle]), half([middle + 1, high])]
     }
 
@@ -89,7 +88,7 @@ impl Region {
         meter: &mut Meter,
     ) -> Budgeted<bool> {
         let first = self.least.is_empty();
-        if first && !self.has_level(model, stacks, meter)? {
+        if first && (!model.stock_fills(self.range[0]) || !self.has_level(model, stacks, meter)?) {
             return Ok(false);
         }
         let before = self.bound;

@@ -223,6 +223,8 @@ impl<'a> Search<'a> {
     fn run(&mut self, meter: &mut Meter) -> Budgeted<()> {
         /// Subtrees smaller than this are quicker to search again than to look up.
         const WORTH_KEEPING: u64 = 6;
+        /// A quarter of a gigabyte or so of remembered states.
+        const MOST_KEPT: usize = 1 << 21;
         let supports = self.lists.len();
         let mut next = vec![0; supports + 1];
         let mut entered = vec![0; supports + 1];
@@ -261,6 +263,7 @@ impl<'a> Search<'a> {
                 continue;
             }
             if meter.nodes - entered[depth] >= WORTH_KEEPING
+                && self.failed.len() < MOST_KEPT
                 && let Some(key) = self.key()
             {
                 let rest = self.limit - self.cost;
