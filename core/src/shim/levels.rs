@@ -81,7 +81,7 @@ impl<'a> Levels<'a> {
     ///
     /// Regions of the level are taken least floor first. A wide one whose bound is far below its
     /// floor is halved; another is searched at its floor, and beyond it the further the more often
-    /// it was searched in vain.
+    /// it was looked into in vain.
     pub(super) fn least_cost(&mut self, width: i64) -> Budgeted<Option<Least>> {
         let model = self.model;
         let mut best: Option<Stacking> = None;
@@ -100,6 +100,7 @@ impl<'a> Levels<'a> {
                     continue;
                 }
                 if region.floor > floor {
+                    region.failures += u32::from(2 * (region.floor - floor) < model.stride);
                     regions.push(region);
                     continue;
                 }

@@ -42,7 +42,7 @@ pub(super) struct Model {
     /// No multiplier is larger, so that sums stay in range.
     pub(super) multiplier_end: i64,
     /// A step of cost below which it does not pay to search again.
-    stride: i64,
+    pub(super) stride: i64,
 }
 
 impl Model {
@@ -132,7 +132,11 @@ impl Model {
             .saturating_add(1);
 
         let stride = match order {
-            Order::Cheapest => pieces_end,
+            Order::Cheapest => {
+                let prices = kinds.iter().map(|&kind| i64::from(stock[kind].price));
+                let least = prices.filter(|&price| price > 0).min().unwrap_or(1);
+                (least * pieces_end / 4).max(1)
+            }
             _ => 1,
         };
         let price = |kind: &usize| i64::from(stock[*kind].price);
