@@ -6,6 +6,7 @@
 //! of reachable `stacks`.
 
 mod budget;
+mod greedy;
 mod kinds;
 mod levels;
 mod lists;
@@ -23,6 +24,7 @@ pub use problem::{Budget, Order, PlanOptions, ShimProblem, Support};
 
 use crate::error::Error;
 use budget::{Budgeted, Meter};
+use greedy::greedy;
 use levels::{Levels, Stacking};
 use model::Model;
 
@@ -57,7 +59,8 @@ pub fn plan_shims(problem: &ShimProblem) -> Result<ShimPlan, Error> {
                 Order::Flattest => levels.range_floor as f64 / 2e6,
                 _ => (floor / model.cost_unit) as f64,
             };
-            let best = levels.best.take().map(|best| plan(problem, &model, &best));
+            let best = levels.best.take().or_else(|| greedy(&model));
+            let best = best.map(|best| plan(problem, &model, &best));
             let best = best.unwrap_or_else(|| {
                 ShimPlan::from_stacks(problem, vec![Vec::new(); problem.supports.len()])
             });

@@ -6,6 +6,7 @@ use std::collections::BinaryHeap;
 use rustc_hash::FxHashSet;
 
 use super::budget::{Budgeted, Meter};
+use super::greedy::greedy;
 use super::kinds::{Lack, Needs};
 use super::lists::{Candidate, Lists};
 use super::model::Model;
@@ -124,7 +125,13 @@ impl<'a> Levels<'a> {
             }
             match next {
                 Ok(_) => region.attempts = 0,
-                Err(_) if self.meter.has_left() => region.attempts += 1,
+                Err(_) if self.meter.has_left() => {
+                    region.attempts += 1;
+                    if self.best.is_none() {
+                        self.best = greedy(model).filter(|plan| plan.range() <= width);
+                        best = self.best.clone();
+                    }
+                }
                 Err(exhausted) => return Err(exhausted),
             }
             if region.floor < model.cost_end {

@@ -15,6 +15,9 @@ pub(super) struct Weights {
     pub(super) lift: i64,
     /// Least weight per thickness among the kinds from each on, a hair too small.
     density: Vec<f64>,
+    /// Least weight of a piece among them, and the greatest thickness.
+    lightest: Vec<i64>,
+    thickest: Vec<i64>,
 }
 
 impl Weights {
@@ -22,19 +25,29 @@ impl Weights {
         let scaled = |(cost, multiplier): (&i64, &i64)| cost * model.scale + multiplier;
         let piece: Vec<i64> = model.piece_cost.iter().zip(multipliers).map(scaled).collect();
         let mut density = vec![f64::INFINITY; piece.len() + 1];
+        let mut lightest = vec![i64::MAX; piece.len() + 1];
         let mut least = f64::INFINITY;
         for at in (0..piece.len()).rev() {
             // Rounding must not make the bound too large.
             let own = piece[at] as f64 / model.thickness[at] as f64 * (1.0 - 1e-12);
             least = least.min(own);
             density[at] = least;
+            lightest[at] = piece[at].min(lightest[at + 1]);
         }
-        Self { piece, lift: model.lift_cost * model.scale, density }
+        let mut thickest = model.thickness.clone();
+        thickest.push(1);
+        Self { piece, lift: model.lift_cost * model.scale, density, lightest, thickest }
     }
 
     /// The least that a thickness weighs in kinds from `from` on.
     fn of(&self, thickness: i64, from: usize) -> i64 {
-        if thickness > 0 { (thickness as f64 * self.density[from]) as i64 } else { 0 }
+        if thickness <= 0 {
+            return 0;
+        }
+        let filled = (thickness as f64 * self.density[from]) as i64;
+        // Pieces are whole.
+        let pieces = (thickness - 1) / self.thickest[from] + 1;
+        filled.max(pieces.saturating_mul(self.lightest[from]))
     }
 }
 
@@ -46,6 +59,8 @@ pub(super) struct Stacks<'a> {
     room: Vec<i64>,
     /// Greatest common divisor of the thicknesses of the kinds from each on.
     step: Vec<i64>,
+    /// Pieces left of each limited kind.
+    left: Vec<Option<u32>>,
     /// The stack being built: pieces of each kind.
     counts: Vec<u32>,
 }
@@ -63,17 +78,33 @@ struct Aim {
 impl<'a> Stacks<'a> {
     pub(super) fn new(model: &'a Model) -> Self {
         let kinds = model.thickness.len();
-        let (mut room, mut step) = (vec![0; kinds + 1], vec![0; kinds]);
-        let (mut total, mut divisor) = (0_i64, 0);
+        let mut step = vec![0; kinds];
+        let mut divisor = 0;
         for at in (0..kinds).rev() {
-            let all = model.counts[at]
-                .map_or(i64::MAX, |count| model.thickness[at].saturating_mul(count.into()));
-            total = total.saturating_add(all);
             divisor = gcd(model.thickness[at], divisor);
-            room[at] = total;
             step[at] = divisor;
         }
-        Self { model, room, step, counts: vec![0; kinds] }
+        let left = model.counts.clone();
+        let mut stacks =
+            Self { model, room: vec![0; kinds + 1], step, left, counts: vec![0; kinds] };
+        stacks.measure();
+        stacks
+    }
+
+    /// Takes pieces out of what is left.
+    pub(super) fn take(&mut self, counts: &[u32]) {
+        for (left, count) in self.left.iter_mut().zip(counts) {
+            *left = left.map(|left| left.saturating_sub(*count));
+        }
+        self.measure();
+    }
+
+    /// Measures the room that is left.
+    fn measure(&mut self) {
+        for at in (0..self.left.len()).rev() {
+            let all = |count: u32| self.model.thickness[at].saturating_mul(count.into());
+            self.room[at] = self.room[at + 1].saturating_add(self.left[at].map_or(i64::MAX, all));
+        }
     }
 
     /// The lightest stack that brings a support's top into [low, high]; fills `counts`.
@@ -155,7 +186,7 @@ impl<'a> Stacks<'a> {
                 return Ok(());
             }
             let most = (slack / thickness)
-                .min(model.counts[kind].map_or(i64::MAX, i64::from))
+                .min(self.left[kind].map_or(i64::MAX, i64::from))
                 .min((model.max_pieces - pieces).into());
             for count in (1..=most).rev() {
                 meter.step()?;
