@@ -54,7 +54,10 @@ pub use limits::{LimitKind, Limits};
 pub use plane::{Plane, PlaneKind, fit_plane};
 pub use points::{Point, Role};
 pub use sheet::CAUTIONS;
-pub use shim::{Budget, Order, PlanOptions, ShimPlan, ShimProblem, Status, Support, plan_shims};
+pub use shim::{
+    Budget, Order, PlanOptions, ShimPlan, ShimProblem, Status, Support, plan_many, plan_shims,
+    plan_shims_until, tradeoff,
+};
 pub use stock::Shim;
 pub use survey::Reading;
 pub use verify::{Finding, Verdict, check};

@@ -22,8 +22,13 @@ pub use plan::{ShimPlan, Status};
 pub(crate) use problem::check_joints;
 pub use problem::{Budget, Order, PlanOptions, ShimProblem, Support};
 
+use std::num::NonZero;
+use std::sync::atomic::{self, AtomicUsize};
+use std::thread;
+
 use crate::error::Error;
-use budget::{Budgeted, Meter};
+use crate::length::Length;
+use budget::{Budgeted, Meter, NEVER};
 use greedy::greedy;
 use levels::{Levels, Stacking};
 use model::Model;
@@ -41,9 +46,19 @@ use model::Model;
 /// Bad input, with every problem found: see [`ShimProblem`]. That the stock cannot do it, or that
 /// the budget ran out, is no error but the plan's [`Status`].
 pub fn plan_shims(problem: &ShimProblem) -> Result<ShimPlan, Error> {
+    plan_shims_until(problem, NEVER)
+}
+
+/// Finds the best plan as [`plan_shims`] does, until `stop` says true: it is asked every few
+/// thousand nodes, and may look at what another thread has set, or at the user's keyboard. A
+/// search stopped so ends as one whose budget has run out.
+///
+/// # Errors
+/// Those of [`plan_shims`].
+pub fn plan_shims_until(problem: &ShimProblem, stop: &dyn Fn() -> bool) -> Result<ShimPlan, Error> {
     problem.check()?;
     let model = Model::new(problem)?;
-    let mut levels = Levels::new(&model, Meter::new(&problem.options.budget));
+    let mut levels = Levels::new(&model, Meter::new(&problem.options.budget, stop));
     let solved = solve(&mut levels, problem.options.order);
     let floor = levels.floor;
     let plan = match solved {
@@ -87,7 +102,7 @@ fn solve(levels: &mut Levels<'_>, order: Order) -> Budgeted<Option<Stacking>> {
 /// What is left to say where the limits cannot be met: the flattest plan that the stock allows.
 fn flattest_without_limits(
     problem: &ShimProblem,
-    mut meter: Meter,
+    mut meter: Meter<'_>,
     unreachable: Vec<usize>,
 ) -> Result<ShimPlan, Error> {
     let model = Model::without_limits(problem)?;
@@ -107,6 +122,73 @@ fn flattest_without_limits(
         nodes: levels.meter.nodes,
         ..best
     })
+}
+
+/// The whole trade-off between pieces and flatness: the plan with the fewest pieces, and then every
+/// plan that is flatter than all with no more pieces than it has, up to the flattest. Pieces rise
+/// and worst deviations fall strictly from each to the next.
+///
+/// The order of goals is not asked for; ties go as in [`plan_shims`]. Where the limits cannot be
+/// met there is one plan, as there. Where the budget, which is for all plans together, runs out,
+/// the last one has that status.
+///
+/// # Errors
+/// Those of [`plan_shims`].
+pub fn tradeoff(problem: &ShimProblem) -> Result<Vec<ShimPlan>, Error> {
+    let mut problem = problem.clone();
+    problem.options.order = Order::FewestPieces;
+    let first = plan_shims(&problem)?;
+    if first.status != Status::Proven {
+        return Ok(vec![first]);
+    }
+    let model = Model::new(&problem)?;
+    let mut levels = Levels::new(&model, Meter::new(&problem.options.budget, NEVER));
+    levels.meter.nodes = first.nodes;
+    let mut plans = vec![first];
+    while let Some(last) = plans.last()
+        && last.range() > Length::ZERO
+    {
+        // Whatever is flatter than the last plan takes more pieces; the fewest of them, and the
+        // flattest with those, is the next.
+        levels.best = None;
+        let flatter = levels.least_cost(last.range().nm() - 1);
+        let next =
+            match flatter.and_then(|least| least.map(|least| levels.narrow(least)).transpose()) {
+                Ok(None) => break,
+                Ok(Some(next)) => (Status::Proven, Some(next)),
+                Err(_) => (Status::Budget, levels.best.take()),
+            };
+        let (status, Some(stacking)) = next else { break };
+        let bound = levels.floor as f64;
+        let nodes = levels.meter.nodes;
+        plans.push(ShimPlan { status, bound, nodes, ..plan(&problem, &model, &stacking) });
+        if status != Status::Proven {
+            break;
+        }
+    }
+    Ok(plans)
+}
+
+/// Plans many problems on all cores; the answers come in the order of the problems and are those
+/// of [`plan_shims`].
+pub fn plan_many(problems: &[ShimProblem]) -> Vec<Result<ShimPlan, Error>> {
+    let threads = thread::available_parallelism().map_or(1, NonZero::get).min(problems.len());
+    let next = AtomicUsize::new(0);
+    let work = || {
+        let mut done = Vec::new();
+        while let at = next.fetch_add(1, atomic::Ordering::Relaxed)
+            && let Some(problem) = problems.get(at)
+        {
+            done.push((at, plan_shims(problem)));
+        }
+        done
+    };
+    let mut answers: Vec<_> = thread::scope(|scope| {
+        let workers: Vec<_> = (0..threads).map(|_| scope.spawn(work)).collect();
+        workers.into_iter().filter_map(|worker| worker.join().ok()).flatten().collect()
+    });
+    answers.sort_unstable_by_key(|&(at, _)| at);
+    answers.into_iter().map(|(_, answer)| answer).collect()
 }
 
 /// The plan in the terms of the problem.

@@ -1,6 +1,7 @@
 //! Every plan, tried in turn: slow, and too simple to be wrong.
 
 use std::cmp::Reverse;
+use std::collections::BTreeMap;
 
 use truebed::{Length, Order, ShimProblem, check};
 
@@ -13,6 +14,8 @@ pub type Rank = (Vec<i64>, i64, Vec<(usize, Reverse<Vec<usize>>)>);
 pub struct Answer {
     /// Rank and stacks (pieces of each kind under each support) of the best plan.
     pub best: Option<(Rank, Vec<Vec<usize>>)>,
+    /// For each number of pieces with which the limits are met, the least range of tops.
+    pub ranges: BTreeMap<usize, Length>,
     /// The least range that the stock allows.
     pub least_range: Length,
     /// Supports that no stack of the whole stock brings within the overall limit of the highest.
@@ -36,7 +39,12 @@ pub fn solve(problem: &ShimProblem) -> Answer {
         .iter()
         .map(|shim| shim.count.map_or_else(|| plenty(shim.thickness), |count| count as usize))
         .collect();
-    let mut answer = Answer { best: None, least_range: Length::MAX, unreachable: Vec::new() };
+    let mut answer = Answer {
+        best: None,
+        ranges: BTreeMap::new(),
+        least_range: Length::MAX,
+        unreachable: Vec::new(),
+    };
     visit(problem, &mut left.clone(), &mut Vec::new(), &mut |plan| {
         weigh(problem, plan, &mut answer)
     });
@@ -126,6 +134,9 @@ fn weigh(problem: &ShimProblem, plan: &[Vec<usize>], answer: &mut Answer) {
     if !check(&xy, &tops, &problem.limits, &problem.joints).is_ok_and(|verdict| verdict.met) {
         return;
     }
+    let pieces = plan.iter().flatten().sum();
+    let range = answer.ranges.entry(pieces).or_insert(high - low);
+    *range = (high - low).min(*range);
     let rank = rank(problem, plan, low, high);
     if answer.best.as_ref().is_none_or(|(best, _)| rank < *best) {
         answer.best = Some((rank, plan.to_vec()));

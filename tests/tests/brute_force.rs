@@ -1,6 +1,6 @@
 //! The solver against every plan there is, on thousands of small random problems.
 
-use truebed::{Order, ShimPlan, ShimProblem, Status, plan_shims};
+use truebed::{Length, Order, ShimPlan, ShimProblem, Status, plan_shims, tradeoff};
 use truebed_tests::brute_force::{rank, solve};
 use truebed_tests::random::{Random, small_problem};
 
@@ -73,4 +73,35 @@ fn fewest_lifts() {
 #[test]
 fn cheapest() {
     compare(Order::Cheapest, 4, 4000);
+}
+
+#[test]
+fn the_whole_tradeoff() {
+    let mut random = Random(5);
+    let mut longest = 0;
+    for at in 0..4000 {
+        let problem = small_problem(&mut random, Order::FewestPieces);
+        let plans = tradeoff(&problem).unwrap();
+        let ranges = solve(&problem).ranges;
+        if ranges.is_empty() {
+            assert!(matches!(&plans[..], [plan] if plan.status == Status::Infeasible), "{at}");
+            continue;
+        }
+        let mut expected: Vec<(usize, Length)> = Vec::new();
+        for (pieces, range) in ranges {
+            if expected.last().is_none_or(|(_, flattest)| range < *flattest) {
+                expected.push((pieces, range));
+            }
+        }
+        let found: Vec<_> = plans.iter().map(|plan| (plan.pieces, plan.range())).collect();
+        assert_eq!(found, expected, "{at}: {problem:#?}");
+        assert_eq!(plans[0], plan_shims(&problem).unwrap(), "{at}");
+        assert!(
+            plans.iter().all(|plan| plan.status == Status::Proven && plan.meets_limits),
+            "{at}"
+        );
+        assert!(plans.iter().all(|plan| plan.bound == plan.pieces as f64), "{at}");
+        longest = longest.max(plans.len());
+    }
+    assert!(longest > 4, "{longest}");
 }

@@ -11,23 +11,26 @@ pub(super) struct Exhausted;
 /// A result that the budget may have cut short.
 pub(super) type Budgeted<T> = Result<T, Exhausted>;
 
-/// Counts search nodes, and looks at the clock now and then.
-#[derive(Debug)]
-pub(super) struct Meter {
+/// Counts search nodes, and now and then looks at the clock and asks whether to stop.
+pub(super) struct Meter<'a> {
     pub(super) nodes: u64,
     most: u64,
     /// Where the search under way has to stop, at `most` at the latest.
     stop: u64,
     until: Option<Instant>,
+    asked_to_stop: &'a dyn Fn() -> bool,
 }
 
-impl Meter {
+/// For searches that nobody can ask to stop.
+pub(super) const NEVER: &dyn Fn() -> bool = &|| false;
+
+impl<'a> Meter<'a> {
     const NODES_A_LOOK: u64 = 4096;
 
-    pub(super) fn new(budget: &Budget) -> Self {
+    pub(super) fn new(budget: &Budget, asked_to_stop: &'a dyn Fn() -> bool) -> Self {
         let time = budget.time_ms.map(std::time::Duration::from_millis);
         let until = time.and_then(|time| Instant::now().checked_add(time));
-        Self { nodes: 0, most: budget.nodes, stop: budget.nodes, until }
+        Self { nodes: 0, most: budget.nodes, stop: budget.nodes, until, asked_to_stop }
     }
 
     /// Lets what follows spend so many nodes, or all that are left.
@@ -39,7 +42,7 @@ impl Meter {
     /// Whether a search that had to stop was stopped by what it was allowed, and not by the
     /// budget.
     pub(super) fn has_left(&self) -> bool {
-        self.nodes <= self.most && self.until.is_none_or(|until| Instant::now() < until)
+        self.nodes <= self.most && !self.is_over()
     }
 
     /// Lets a search for something to say on the side spend a share of the budget.
@@ -54,11 +57,15 @@ impl Meter {
         if self.nodes > self.stop {
             return Err(Exhausted);
         }
-        if self.nodes.is_multiple_of(Self::NODES_A_LOOK)
-            && self.until.is_some_and(|until| Instant::now() >= until)
-        {
+        if self.nodes.is_multiple_of(Self::NODES_A_LOOK) && self.is_over() {
+            // Whatever is tried next stops at once too.
+            self.most = self.nodes - 1;
             return Err(Exhausted);
         }
         Ok(())
+    }
+
+    fn is_over(&self) -> bool {
+        self.until.is_some_and(|until| Instant::now() >= until) || (self.asked_to_stop)()
     }
 }

@@ -1,6 +1,6 @@
 //! A first plan by rule of thumb, for when a search ends before it has found one.
 
-use super::budget::Meter;
+use super::budget::{Meter, NEVER};
 use super::levels::Stacking;
 use super::model::Model;
 use super::problem::Budget;
@@ -16,7 +16,7 @@ fn at_level(model: &Model, low: i64) -> Option<Stacking> {
     const NODES_A_SUPPORT: u64 = 500;
     let supports = model.heights.len();
     let nodes = NODES_A_SUPPORT * supports as u64;
-    let mut meter = Meter::new(&Budget { nodes, time_ms: None });
+    let mut meter = Meter::new(&Budget { nodes, time_ms: None }, NEVER);
     let mut stacks = Stacks::new(model);
     let weights = Weights::new(model, &vec![0; model.thickness.len()]);
     let mut extents = vec![(i64::MAX, i64::MIN); model.spans.len()];

@@ -54,7 +54,7 @@ impl Stacking {
 pub(super) struct Levels<'a> {
     pub(super) model: &'a Model,
     stacks: Stacks<'a>,
-    pub(super) meter: Meter,
+    pub(super) meter: Meter<'a>,
     /// The best plan so far, for when the budget runs out.
     pub(super) best: Option<Stacking>,
     /// The proven bound on the cost so far.
@@ -73,7 +73,7 @@ pub(super) struct Least {
 }
 
 impl<'a> Levels<'a> {
-    pub(super) fn new(model: &'a Model, meter: Meter) -> Self {
+    pub(super) fn new(model: &'a Model, meter: Meter<'a>) -> Self {
         Self { model, stacks: Stacks::new(model), meter, best: None, floor: 0, range_floor: 0 }
     }
 

@@ -1,0 +1,63 @@
+//! How a search is run: on many problems at once, and stopped from outside.
+
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::thread;
+use std::time::{Duration, Instant};
+
+use truebed::{
+    Length, Limits, Order, Shim, ShimProblem, Status, Support, plan_many, plan_shims,
+    plan_shims_until,
+};
+use truebed_tests::random::{Random, small_problem};
+
+#[test]
+fn many_problems_get_the_plans_that_each_gets_alone() {
+    let mut random = Random(6);
+    let mut problems: Vec<_> =
+        (0..500).map(|_| small_problem(&mut random, Order::FewestPieces)).collect();
+    problems[7].stock.clear();
+    let together = plan_many(&problems);
+    let alone: Vec<_> = problems.iter().map(plan_shims).collect();
+    assert_eq!(together, alone);
+    assert!(together[7].is_err());
+    assert!(plan_many(&[]).is_empty());
+}
+
+/// Three supports five millimetres down and 128 kinds that are nearly alike: millions of stacks
+/// are as good as each other.
+fn endless() -> ShimProblem {
+    let mm = |mm: f64| Length::from_mm(mm).unwrap();
+    let supports = (0..4)
+        .map(|at| Support {
+            x: mm(f64::from(at) * 1e3),
+            y: mm(0.0),
+            height: mm(if at == 0 { 0.0 } else { -5.0 }),
+        })
+        .collect();
+    let stock = (0..128).map(|kind| Shim::new(mm(1.0 + f64::from(kind) * 1e-4), None)).collect();
+    ShimProblem::new(supports, stock, Limits::overall(mm(0.05)))
+}
+
+#[test]
+fn a_search_can_be_stopped_from_another_thread() {
+    let stop = AtomicBool::new(false);
+    let plan = thread::scope(|scope| {
+        let search = scope.spawn(|| plan_shims_until(&endless(), &|| stop.load(Ordering::Relaxed)));
+        thread::sleep(Duration::from_millis(50));
+        assert!(!search.is_finished(), "too easy for this test");
+        stop.store(true, Ordering::Relaxed);
+        search.join().unwrap().unwrap()
+    });
+    assert_eq!(plan.status, Status::Budget);
+    assert!(plan.meets_limits, "a first plan by rule of thumb is easy here");
+}
+
+#[test]
+fn a_search_keeps_to_its_time() {
+    let mut problem = endless();
+    problem.options.budget.time_ms = Some(100);
+    let start = Instant::now();
+    assert_eq!(plan_shims(&problem).unwrap().status, Status::Budget);
+    // Generous, for a loaded machine: without the budget it takes minutes.
+    assert!(start.elapsed() < Duration::from_secs(10));
+}
