@@ -7,6 +7,7 @@
 
 mod budget;
 mod greedy;
+mod groups;
 mod kinds;
 mod levels;
 mod lists;

@@ -7,9 +7,12 @@
 //! stock that is left cannot fill the thickness still needed within the cost. States that failed
 //! are remembered: what matters of the supports already set is only what they took.
 
+use std::cmp::Reverse;
+
 use rustc_hash::FxHashMap;
 
 use super::budget::{Budgeted, Meter};
+use super::groups::{Group, disjoint};
 use super::lists::{Candidate, Lists};
 use super::model::Model;
 
@@ -65,6 +68,8 @@ struct Search<'a> {
     order: Vec<usize>,
     anchors: Vec<bool>,
     spans: Vec<(Vec<usize>, i64)>,
+    /// Disjoint groups with the first of their members, by that.
+    groups: Vec<(usize, Group)>,
     lists: Vec<Vec<Candidate>>,
     /// Lightest weight of each support that the spans of those already set leave it.
     least: Vec<i64>,
@@ -162,8 +167,17 @@ impl<'a> Search<'a> {
             }
         }
 
+        let groups = disjoint(&model.spans, &lists, &least)?;
+        let mut raised = base;
+        for group in &groups {
+            raised += group.weight - group.members.iter().map(|&member| least[member]).sum::<i64>();
+        }
+        if raised > query.cost * model.scale {
+            *next = (*next).min(model.unscaled(raised));
+            return None;
+        }
         let supports = lists.len();
-        let order = if query.ties { (0..supports).collect() } else { order(model, &lists) };
+        let order = if query.ties { (0..supports).collect() } else { order(model, &groups) };
         let mut place = vec![0; supports];
         order.iter().enumerate().for_each(|(at, &support)| place[support] = at);
         let spans: Vec<(Vec<usize>, i64)> = model
@@ -171,6 +185,14 @@ impl<'a> Search<'a> {
             .iter()
             .map(|(members, width)| (members.iter().map(|&member| place[member]).collect(), *width))
             .collect();
+        let mut groups: Vec<(usize, Group)> = groups
+            .into_iter()
+            .map(|Group { members, weight }| {
+                let members: Vec<usize> = members.iter().map(|&member| place[member]).collect();
+                (members.iter().copied().min().unwrap_or(0), Group { members, weight })
+            })
+            .collect();
+        groups.sort_by_key(|&(first, _)| first);
         let lists: Vec<_> = order.iter().map(|&at| std::mem::take(&mut lists[at])).collect();
         let least: Vec<_> = order.iter().map(|&at| least[at]).collect();
         let after = |of: &dyn Fn(usize) -> i64| {
@@ -197,6 +219,7 @@ impl<'a> Search<'a> {
             anchors: order.iter().map(|&at| model.anchors[at]).collect(),
             order,
             spans,
+            groups,
             spans_of,
             by_density,
             radix: radix(model),
@@ -311,8 +334,9 @@ impl<'a> Search<'a> {
             return false;
         };
         let bound = self.cost + self.cost_after[depth + 1].max(fill);
-        if bound > self.limit || self.bound > self.limit * model.scale {
-            self.next_cost = self.next_cost.min(bound.max(model.unscaled(self.bound)));
+        let scaled = self.bound + self.groups_add(depth + 1);
+        if bound > self.limit || scaled > self.limit * model.scale {
+            self.next_cost = self.next_cost.min(bound.max(model.unscaled(scaled)));
             return false;
         }
         if self.failed.is_empty() {
@@ -378,6 +402,16 @@ impl<'a> Search<'a> {
         true
     }
 
+    /// What the groups of which no member is set add to the bound.
+    fn groups_add(&self, depth: usize) -> i64 {
+        let untouched = self.groups.iter().rev().take_while(|&&(first, _)| first >= depth);
+        let adds = |(_, group): &(usize, Group)| {
+            (group.weight - group.members.iter().map(|&member| self.least[member]).sum::<i64>())
+                .max(0)
+        };
+        untouched.map(adds).sum()
+    }
+
     /// The tops that the spans leave to a support not yet set.
     fn allowed(&self, support: usize) -> std::ops::RangeInclusive<i64> {
         let [mut lowest, mut highest] = self.query.window;
@@ -432,22 +466,24 @@ impl<'a> Search<'a> {
     }
 }
 
-/// The order in which to set supports: from the lowest up, but first those that the tightest spans
-/// bind to one already set.
-fn order(model: &Model, lists: &[Vec<Candidate>]) -> Vec<usize> {
-    let mut order: Vec<usize> = (0..lists.len()).collect();
+/// The order in which to set supports: from the lowest up, but first those of a group of which one
+/// is set, and then those that the tightest spans bind to one set.
+fn order(model: &Model, groups: &[Group]) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..model.heights.len()).collect();
     if model.spans.is_empty() {
         return order;
     }
-    let mut ties = vec![0_i64; lists.len()];
+    let mut ties = vec![0_i64; order.len()];
     for at in 0..order.len() {
-        let first = |&place: &usize| (std::cmp::Reverse(ties[order[place]]), order[place]);
+        let first = |&place: &usize| (Reverse(ties[order[place]]), order[place]);
         let Some(next) = (at..order.len()).min_by_key(first) else { break };
         order.swap(at, next);
-        for (members, width) in
-            model.spans.iter().filter(|(members, _)| members.contains(&order[at]))
-        {
+        let set = order[at];
+        for (members, width) in model.spans.iter().filter(|(members, _)| members.contains(&set)) {
             members.iter().for_each(|&member| ties[member] += model.width / width.max(&1));
+        }
+        for group in groups.iter().filter(|group| group.members.contains(&set)) {
+            group.members.iter().for_each(|&member| ties[member] += i64::from(u32::MAX));
         }
     }
     order
