@@ -80,6 +80,8 @@ struct Search<'a> {
     lifts_after: Vec<i64>,
     /// Spans of each support.
     spans_of: Vec<Vec<usize>>,
+    /// Spans of which some members are set and some are not, at each depth.
+    partly_set: Vec<Vec<usize>>,
     /// Kinds by cost per thickness.
     by_density: Vec<usize>,
     /// What a piece of each kind counts in the number that stands for the stock used; `None`
@@ -208,6 +210,12 @@ impl<'a> Search<'a> {
         for (span, (members, _)) in spans.iter().enumerate() {
             members.iter().for_each(|&member| spans_of[member].push(span));
         }
+        let mut partly_set = vec![Vec::new(); supports + 1];
+        for (span, (members, _)) in spans.iter().enumerate() {
+            if let (Some(&first), Some(&last)) = (members.iter().min(), members.iter().max()) {
+                partly_set[first + 1..=last].iter_mut().for_each(|set| set.push(span));
+            }
+        }
         let mut by_density: Vec<usize> =
             (0..model.thickness.len()).filter(|k| query.kinds >> k & 1 == 1).collect();
         let density = |kind: usize| model.piece_cost[kind] as f64 / model.thickness[kind] as f64;
@@ -221,6 +229,7 @@ impl<'a> Search<'a> {
             spans,
             groups,
             spans_of,
+            partly_set,
             by_density,
             radix: radix(model),
             failed: FxHashMap::default(),
@@ -319,12 +328,16 @@ impl<'a> Search<'a> {
                     self.used_number.wrapping_add(radix[kind].wrapping_mul(count.into()));
             }
         }
+        let mark = self.undo.len();
         for &span in &self.spans_of[depth] {
             let (low, high) = self.extents[span];
-            self.undo.push(Undo::Extent(span, (low, high)));
-            self.extents[span] = (low.min(candidate.top), high.max(candidate.top));
+            let extent = (low.min(candidate.top), high.max(candidate.top));
+            if extent != (low, high) {
+                self.undo.push(Undo::Extent(span, (low, high)));
+                self.extents[span] = extent;
+            }
         }
-        if !in_stock || !self.spans_hold(depth) {
+        if !in_stock || !self.spans_hold(depth, mark) {
             return false;
         }
         if depth + 1 == self.lists.len() && self.bare_anchors == 0 {
@@ -372,11 +385,11 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Whether the spans of the support just set hold and leave every later member a candidate;
-    /// takes note of what its lightest is then.
-    fn spans_hold(&mut self, depth: usize) -> bool {
-        for at in 0..self.spans_of[depth].len() {
-            let span = self.spans_of[depth][at];
+    /// Whether the spans that the support just set has widened hold and leave every later member a
+    /// candidate; takes note of what its lightest is then. They stand in `undo` from `mark` on.
+    fn spans_hold(&mut self, depth: usize, mark: usize) -> bool {
+        for at in mark..self.undo.len() {
+            let Undo::Extent(span, _) = self.undo[at] else { break };
             let (low, high) = self.extents[span];
             if high - low > self.spans[span].1 {
                 return false;
@@ -456,12 +469,7 @@ impl<'a> Search<'a> {
     fn key(&self) -> Option<Key> {
         self.radix.as_ref()?;
         let depth = self.chosen.len();
-        let partly = |(span, extent): (usize, &(i64, i64))| {
-            let open =
-                *extent != NOTHING && self.spans[span].0.iter().any(|&member| member >= depth);
-            open.then_some(*extent)
-        };
-        let extents = self.extents.iter().enumerate().filter_map(partly).collect();
+        let extents = self.partly_set[depth].iter().map(|&span| self.extents[span]).collect();
         Some((depth, self.used_number, self.bare_anchors > 0, extents))
     }
 }
