@@ -1,9 +1,9 @@
 //! The shim solver: which shims under which support.
 //!
-//! [`plan_shims`] settles the goals one level after the other: the least cost (`levels`, over
-//! `region`s of the level priced by multipliers), then the narrowest range of tops, the fewest
-//! kinds, and the tie rule, each by exact searches (`search`) in `windows` of height over `lists`
-//! of reachable `stacks`.
+//! [`plan_shims`] settles the goals one after the other: the least cost (`levels`, over `region`s of
+//! the level priced by multipliers), then the narrowest range of tops, the fewest kinds and the tie
+//! rule (`narrowing`), each by exact searches (`search`) in `windows` of height over `lists` of
+//! reachable `stacks`.
 
 mod budget;
 mod greedy;
@@ -12,10 +12,12 @@ mod kinds;
 mod levels;
 mod lists;
 mod model;
+mod narrowing;
 mod plan;
 mod problem;
 mod region;
 mod search;
+mod stacking;
 mod stacks;
 mod windows;
 
@@ -31,8 +33,9 @@ use crate::error::Error;
 use crate::length::Length;
 use budget::{Budgeted, Meter, NEVER};
 use greedy::greedy;
-use levels::{Levels, Stacking};
+use levels::Levels;
 use model::Model;
+use stacking::Stacking;
 
 /// Finds the best plan for one problem, with proof.
 ///

@@ -1,9 +1,9 @@
 //! A first plan by rule of thumb, for when a search ends before it has found one.
 
 use super::budget::{Meter, NEVER};
-use super::levels::Stacking;
 use super::model::Model;
 use super::problem::Budget;
+use super::stacking::Stacking;
 use super::stacks::{Stacks, Weights};
 
 /// Gives every support in turn, from the lowest up, the lightest stack that the stock left allows,

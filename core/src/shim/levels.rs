@@ -1,54 +1,15 @@
-//! The goals, one level after the other.
-
-use std::cmp::{Ordering, Reverse};
-use std::collections::BinaryHeap;
-
-use rustc_hash::FxHashSet;
+//! The first goal: the least cost, and the least cost at the narrowest range of tops.
 
 use super::budget::{Budgeted, Meter};
 use super::greedy::greedy;
-use super::kinds::{Lack, Needs};
-use super::lists::{Candidate, Lists};
+use super::lists::Lists;
 use super::model::Model;
+use super::narrowing::Narrowing;
 use super::region::Region;
 use super::search::{Query, find};
+use super::stacking::Stacking;
 use super::stacks::{Stacks, Weights};
-use super::windows::{narrowest, profile};
-
-/// A plan in the terms of the model: pieces of each kind under each support.
-#[derive(Debug, Clone)]
-pub(super) struct Stacking {
-    pub(super) counts: Vec<Vec<u32>>,
-    pub(super) cost: i64,
-    pub(super) tops: Vec<i64>,
-    pub(super) kinds: u128,
-}
-
-impl Stacking {
-    fn new(lists: &Lists, plan: &[Candidate]) -> Self {
-        Self {
-            counts: plan.iter().map(|candidate| lists.counts(candidate).to_vec()).collect(),
-            cost: plan.iter().map(|candidate| candidate.cost).sum(),
-            tops: plan.iter().map(|candidate| candidate.top).collect(),
-            kinds: plan.iter().fold(0, |kinds, candidate| kinds | candidate.kinds),
-        }
-    }
-
-    /// The difference between the highest and the lowest top.
-    pub(super) fn range(&self) -> i64 {
-        let highest = self.tops.iter().max().copied().unwrap_or(0);
-        highest - self.tops.iter().min().copied().unwrap_or(0)
-    }
-
-    /// The tie rule between two plans: the first difference, from the lowest support up, decides.
-    fn prefer(&self, other: &Self) -> Ordering {
-        let pairs = self.counts.iter().zip(&other.counts);
-        let by_stack = |(a, b): (&Vec<u32>, &Vec<u32>)| {
-            a.iter().sum::<u32>().cmp(&b.iter().sum()).then_with(|| b.cmp(a))
-        };
-        pairs.map(by_stack).find(|order| order.is_ne()).unwrap_or(Ordering::Equal)
-    }
-}
+use super::windows::profile;
 
 /// All that the levels share.
 pub(super) struct Levels<'a> {
@@ -273,139 +234,5 @@ impl<'a> Levels<'a> {
         }
         let width = stacking.range();
         Narrowing { levels: self, settled, cost, width }.run(stacking)
-    }
-}
-
-/// The later levels, at a settled cost.
-struct Narrowing<'l, 'a> {
-    levels: &'l mut Levels<'a>,
-    settled: Vec<(Region, Lists)>,
-    cost: i64,
-    width: i64,
-}
-
-/// A window and the region that it belongs to.
-type Place = (usize, [i64; 2]);
-
-impl Narrowing<'_, '_> {
-    fn run(&mut self, least: Stacking) -> Budgeted<Stacking> {
-        let (mut best, places) = self.narrowest(least)?;
-        for &place in &places {
-            while let Some(fewer) = self.fewer_kinds(place, &best)? {
-                best = fewer;
-                self.levels.best = Some(best.clone());
-            }
-        }
-        let kinds = best.kinds.count_ones();
-        let mut first: Option<Stacking> = None;
-        // Places come lowest first: the first that holds a plan with so few kinds holds the
-        // plan sought.
-        for &place in &places {
-            for kinds in self.kinds_within(place, kinds, false)? {
-                if let Some(plan) = self.find(place, kinds, true)?
-                    && first.as_ref().is_none_or(|first| plan.prefer(first).is_lt())
-                {
-                    first = Some(plan);
-                }
-            }
-            if first.is_some() {
-                break;
-            }
-        }
-        Ok(first.unwrap_or(best))
-    }
-
-    /// A plan with the narrowest range, and every window of that range that may hold one, lowest
-    /// first.
-    fn narrowest(&mut self, mut best: Stacking) -> Budgeted<(Stacking, Vec<Place>)> {
-        let mut heap: BinaryHeap<Reverse<(i64, i64, i64, usize)>> = BinaryHeap::new();
-        for (at, (region, lists)) in self.settled.iter().enumerate() {
-            let cap =
-                self.cost * self.levels.model.scale + self.levels.model.worth(&region.multipliers);
-            let windows = narrowest(lists, region.range, self.width, cap);
-            heap.extend(
-                windows.into_iter().map(|[low, high]| Reverse((high - low, low, high, at))),
-            );
-        }
-        let mut places = Vec::new();
-        // Narrowest first, and lowest first among equals: once a window is as wide as the best
-        // plan's range, all narrower ones have been searched in vain.
-        while let Some(Reverse((range, low, high, at))) = heap.pop() {
-            let place = (at, [low, high]);
-            if range > best.range() {
-                break;
-            }
-            if range == best.range() {
-                places.push(place);
-            } else if let Some(plan) = self.find(place, u128::MAX, false)? {
-                self.levels.best = Some(plan.clone());
-                best = plan;
-                places.push(place);
-            } else {
-                let tops = self.settled[at].1.of.iter().flatten().map(|candidate| candidate.top);
-                if let Some(next) = tops.filter(|&top| top > high && top - low <= self.width).min()
-                {
-                    heap.push(Reverse((next - low, low, next, at)));
-                }
-            }
-        }
-        Ok((best, places))
-    }
-
-    fn find(&mut self, (at, window): Place, kinds: u128, ties: bool) -> Budgeted<Option<Stacking>> {
-        let (region, lists) = &self.settled[at];
-        let query = Query {
-            lists,
-            multipliers: &region.multipliers,
-            window,
-            cost: self.cost,
-            enough: self.cost,
-            kinds,
-            ties,
-        };
-        let found = find(self.levels.model, &query, &mut self.levels.meter)?;
-        Ok(found.plan.map(|plan| Stacking::new(lists, &plan)))
-    }
-
-    /// A plan at a place with fewer kinds than `best` has.
-    fn fewer_kinds(&mut self, place: Place, best: &Stacking) -> Budgeted<Option<Stacking>> {
-        let Some(most) = best.kinds.count_ones().checked_sub(1) else {
-            return Ok(None);
-        };
-        match self.kinds_within(place, most, true)?.first() {
-            Some(&kinds) => self.find(place, kinds, false),
-            None => Ok(None),
-        }
-    }
-
-    /// Sets of at most `most` kinds that suffice at a place: one, or all that no smaller one
-    /// makes needless.
-    fn kinds_within(&mut self, place: Place, most: u32, one: bool) -> Budgeted<Vec<u128>> {
-        let mut sufficient = Vec::new();
-        let mut seen = FxHashSet::default();
-        let mut open = vec![0_u128];
-        let (region, lists) = &self.settled[place.0];
-        let cap =
-            self.cost * self.levels.model.scale + self.levels.model.worth(&region.multipliers);
-        let needs = Needs::new(lists, place.1);
-        while let Some(kinds) = open.pop() {
-            if kinds.count_ones() > most || !seen.insert(kinds) {
-                continue;
-            }
-            self.levels.meter.step()?;
-            let lack = needs.lack(kinds, cap);
-            if let Lack::Choice(choices) = lack {
-                open.extend(choices.iter().map(|(needed, _)| kinds | needed));
-            } else if lack == Lack::Nothing && self.find(place, kinds, false)?.is_some() {
-                sufficient.push(kinds);
-                if one {
-                    break;
-                }
-            } else {
-                let more = (0..self.levels.model.thickness.len()).map(|kind| kinds | 1 << kind);
-                open.extend(more.filter(|more| *more != kinds));
-            }
-        }
-        Ok(sufficient)
     }
 }

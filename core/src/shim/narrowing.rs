@@ -1,0 +1,151 @@
+//! The later goals, at a settled cost: the narrowest range of tops, the fewest kinds, the tie rule.
+
+use std::cmp::Reverse;
+use std::collections::BinaryHeap;
+
+use rustc_hash::FxHashSet;
+
+use super::budget::Budgeted;
+use super::kinds::{Lack, Needs};
+use super::levels::Levels;
+use super::lists::Lists;
+use super::region::Region;
+use super::search::{Query, find};
+use super::stacking::Stacking;
+use super::windows::narrowest;
+
+/// Regions that may hold plans of the settled cost, with their lists.
+pub(super) struct Narrowing<'l, 'a> {
+    pub(super) levels: &'l mut Levels<'a>,
+    pub(super) settled: Vec<(Region, Lists)>,
+    pub(super) cost: i64,
+    /// No range of tops wider than this is of interest.
+    pub(super) width: i64,
+}
+
+/// A window and the region that it belongs to.
+type Place = (usize, [i64; 2]);
+
+impl Narrowing<'_, '_> {
+    /// The best of the plans, `least` being one of them.
+    pub(super) fn run(&mut self, least: Stacking) -> Budgeted<Stacking> {
+        let (mut best, places) = self.narrowest(least)?;
+        for &place in &places {
+            while let Some(fewer) = self.fewer_kinds(place, &best)? {
+                best = fewer;
+                self.levels.best = Some(best.clone());
+            }
+        }
+        let kinds = best.kinds.count_ones();
+        let mut first: Option<Stacking> = None;
+        // Places come lowest first: the first that holds a plan with so few kinds holds the
+        // plan sought.
+        for &place in &places {
+            for kinds in self.kinds_within(place, kinds, false)? {
+                if let Some(plan) = self.find(place, kinds, true)?
+                    && first.as_ref().is_none_or(|first| plan.prefer(first).is_lt())
+                {
+                    first = Some(plan);
+                }
+            }
+            if first.is_some() {
+                break;
+            }
+        }
+        Ok(first.unwrap_or(best))
+    }
+
+    /// A plan with the narrowest range, and every window of that range that may hold one, lowest
+    /// first.
+    fn narrowest(&mut self, mut best: Stacking) -> Budgeted<(Stacking, Vec<Place>)> {
+        let mut heap: BinaryHeap<Reverse<(i64, i64, i64, usize)>> = BinaryHeap::new();
+        for (at, (region, lists)) in self.settled.iter().enumerate() {
+            let cap =
+                self.cost * self.levels.model.scale + self.levels.model.worth(&region.multipliers);
+            let windows = narrowest(lists, region.range, self.width, cap);
+            heap.extend(
+                windows.into_iter().map(|[low, high]| Reverse((high - low, low, high, at))),
+            );
+        }
+        let mut places = Vec::new();
+        // Narrowest first, and lowest first among equals: once a window is as wide as the best
+        // plan's range, all narrower ones have been searched in vain.
+        while let Some(Reverse((range, low, high, at))) = heap.pop() {
+            let place = (at, [low, high]);
+            if range > best.range() {
+                break;
+            }
+            if range == best.range() {
+                places.push(place);
+            } else if let Some(plan) = self.find(place, u128::MAX, false)? {
+                self.levels.best = Some(plan.clone());
+                best = plan;
+                places.push(place);
+            } else {
+                let tops = self.settled[at].1.of.iter().flatten().map(|candidate| candidate.top);
+                if let Some(next) = tops.filter(|&top| top > high && top - low <= self.width).min()
+                {
+                    heap.push(Reverse((next - low, low, next, at)));
+                }
+            }
+        }
+        Ok((best, places))
+    }
+
+    fn find(&mut self, (at, window): Place, kinds: u128, ties: bool) -> Budgeted<Option<Stacking>> {
+        let (region, lists) = &self.settled[at];
+        let query = Query {
+            lists,
+            multipliers: &region.multipliers,
+            window,
+            cost: self.cost,
+            enough: self.cost,
+            kinds,
+            ties,
+        };
+        let found = find(self.levels.model, &query, &mut self.levels.meter)?;
+        Ok(found.plan.map(|plan| Stacking::new(lists, &plan)))
+    }
+
+    /// A plan at a place with fewer kinds than `best` has.
+    fn fewer_kinds(&mut self, place: Place, best: &Stacking) -> Budgeted<Option<Stacking>> {
+        let Some(most) = best.kinds.count_ones().checked_sub(1) else {
+            return Ok(None);
+        };
+        match self.kinds_within(place, most, true)?.first() {
+            Some(&kinds) => self.find(place, kinds, false),
+            None => Ok(None),
+        }
+    }
+
+    /// Sets of at most `most` kinds that suffice at a place: one, or all that no smaller one
+    /// makes needless.
+    fn kinds_within(&mut self, place: Place, most: u32, one: bool) -> Budgeted<Vec<u128>> {
+        let mut sufficient = Vec::new();
+        let mut seen = FxHashSet::default();
+        let mut open = vec![0_u128];
+        let (region, lists) = &self.settled[place.0];
+        let cap =
+            self.cost * self.levels.model.scale + self.levels.model.worth(&region.multipliers);
+        let needs = Needs::new(lists, place.1);
+        while let Some(kinds) = open.pop() {
+            if kinds.count_ones() > most || !seen.insert(kinds) {
+                continue;
+            }
+            self.levels.meter.step()?;
+            let lack = needs.lack(kinds, cap);
+            if let Lack::Choice(choices) = lack {
+                open.extend(choices.iter().map(|(needed, _)| kinds | needed));
+            } else if lack == Lack::Nothing && self.find(place, kinds, false)?.is_some() {
+                sufficient.push(kinds);
+                if one {
+                    break;
+                }
+            } else {
+                let more = (0..self.levels.model.thickness.len()).map(|kind| kinds | 1 << kind);
+                open.extend(more.filter(|more| *more != kinds));
+            }
+        }
+        Ok(sufficient)
+    }
+}
