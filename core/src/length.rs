@@ -174,16 +174,25 @@ fn decimal(text: &str) -> Option<(i128, i128)> {
         Some((mantissa, exponent)) => (mantissa, exponent.parse::<i32>().ok()?),
         None => (text, 0),
     };
+    /// No unit is so large that places beyond these could reach a nanometre.
+    const PLACES: usize = 24;
     let (whole, places) = mantissa.split_once('.').unwrap_or((mantissa, ""));
-    let places = places.trim_end_matches('0');
     let all = format!("{whole}{places}");
+    if all.is_empty() || !all.bytes().all(|byte| byte.is_ascii_digit()) {
+        return None;
+    }
+    let places = places[..places.len().min(PLACES)].trim_end_matches('0');
+    let number = digits(&format!("{whole}{places}"))?;
     let shift = exponent.checked_sub(i32::try_from(places.len()).ok()?)?;
-    let number = digits(&all)?;
     let ten_to = |power: u32| 10_i128.checked_pow(power);
     if shift >= 0 {
-        Some((number.checked_mul(ten_to(shift.unsigned_abs())?)?, 1))
-    } else {
-        Some((number, ten_to(shift.unsigned_abs())?))
+        return Some((number.checked_mul(ten_to(shift.unsigned_abs())?)?, 1));
+    }
+    match ten_to(shift.unsigned_abs()) {
+        Some(denominator) => Some((number, denominator)),
+        // Below a unit by more powers of ten than an i128 has: nothing, in any unit.
+        None if number < ten_to(20)? => Some((0, 1)),
+        None => None,
     }
 }
 
@@ -294,6 +303,8 @@ mod tests {
             ("3 cm", 30_000_000),
             ("1/3 in", 8_466_667),
             ("-1/128 in", -198_438),
+            ("1e-50 mm", 0),
+            ("0.33333333333333333333333333333333333333333333333333 mm", 333_333),
         ] {
             assert_eq!(nm(text), expected, "{text}");
         }
