@@ -188,7 +188,8 @@ fn decimal(text: &str) -> Option<(i128, i128)> {
     if shift >= 0 {
         return Some((number.checked_mul(ten_to(shift.unsigned_abs())?)?, 1));
     }
-    match ten_to(shift.unsigned_abs()) {
+    // Twice the denominator must have room too.
+    match ten_to(shift.unsigned_abs()).filter(|power| *power < i128::MAX / 2) {
         Some(denominator) => Some((number, denominator)),
         // Below a unit by more powers of ten than an i128 has: nothing, in any unit.
         None if number < ten_to(20)? => Some((0, 1)),
@@ -304,6 +305,8 @@ mod tests {
             ("1/3 in", 8_466_667),
             ("-1/128 in", -198_438),
             ("1e-50 mm", 0),
+            ("1e-37 mm", 0),
+            ("1e-38 mm", 0),
             ("0.33333333333333333333333333333333333333333333333333 mm", 333_333),
         ] {
             assert_eq!(nm(text), expected, "{text}");
@@ -375,7 +378,9 @@ mod tests {
         }
 
         #[test]
-        fn any_number_and_unit_is_read_or_refused(text in "[-+0-9./ eE]{0,40}(in|mm|\")") {
+        fn any_number_and_unit_is_read_or_refused(
+            text in "([-+0-9./ eE]{0,40}|[0-9]{1,3}([.][0-9]{0,60})?e-?[0-9]{1,2})(in|mm|\")",
+        ) {
             let _ = text.parse::<Length>();
         }
     }
