@@ -37,6 +37,21 @@ use levels::Levels;
 use model::Model;
 use stacking::Stacking;
 
+impl ShimProblem {
+    /// Finds what is wrong with the problem, without solving it.
+    ///
+    /// # Errors
+    /// Those of [`plan_shims`].
+    pub fn check(&self) -> Result<(), Error> {
+        model(self).map(drop)
+    }
+}
+
+fn model(problem: &ShimProblem) -> Result<Model, Error> {
+    problem.check_fields()?;
+    Model::new(problem)
+}
+
 /// Finds the best plan for one problem, with proof.
 ///
 /// The goals of the problem's [`Order`] are settled one after the other. Plans that are equal in
@@ -60,8 +75,7 @@ pub fn plan_shims(problem: &ShimProblem) -> Result<ShimPlan, Error> {
 /// # Errors
 /// Those of [`plan_shims`].
 pub fn plan_shims_until(problem: &ShimProblem, stop: &dyn Fn() -> bool) -> Result<ShimPlan, Error> {
-    problem.check()?;
-    let model = Model::new(problem)?;
+    let model = model(problem)?;
     let mut levels = Levels::new(&model, Meter::new(&problem.options.budget, stop));
     let solved = solve(&mut levels, problem.options.order);
     let floor = levels.floor;

@@ -9,8 +9,11 @@ mod job;
 mod limits;
 mod plan;
 mod plane;
+mod problem;
 mod shim;
+mod signal;
 mod value;
+mod verdict;
 
 use pyo3::prelude::*;
 
@@ -24,13 +27,17 @@ mod _truebed {
     #[pymodule_export]
     use super::limits::Limits;
     #[pymodule_export]
-    use super::plan::plan_shims;
+    use super::plan::{plan_many, plan_shims, tradeoff};
     #[pymodule_export]
     use super::plane::fit_plane;
+    #[pymodule_export]
+    use super::problem::ShimProblem;
     #[pymodule_export]
     use super::shim::Shim;
     #[pymodule_export]
     use super::value::{lengths, numbers, parse_length};
+    #[pymodule_export]
+    use super::verdict::check;
 
     use super::*;
 

@@ -126,7 +126,7 @@ impl ShimProblem {
         self.limits.spans(&xy, &self.joints)
     }
 
-    pub(crate) fn check(&self) -> Result<(), Error> {
+    pub(super) fn check_fields(&self) -> Result<(), Error> {
         let mut found = Problems::default();
         if self.supports.is_empty() {
             found.add(ProblemKind::Shape, "supports", "none", "at least one support");

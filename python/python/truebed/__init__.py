@@ -10,26 +10,34 @@ from ._truebed import CAUTIONS, Budget, Limits, Shim, __version__, parse_length
 from .error import Error, InputError, InputTypeError, Problem
 from .job import job_schema, job_sheet, run_job
 from .length import Length
-from .plan import ShimPlan, plan_shims
+from .plan import ShimPlan, plan_many, plan_shims, tradeoff
 from .plane import Plane, fit_plane
+from .problem import PlanArguments
+from .verdict import Finding, Verdict, check
 
 __all__ = [
     "CAUTIONS",
     "Budget",
     "Error",
+    "Finding",
     "InputError",
     "InputTypeError",
     "Length",
     "Limits",
+    "PlanArguments",
     "Plane",
     "Problem",
     "Shim",
     "ShimPlan",
+    "Verdict",
     "__version__",
+    "check",
     "fit_plane",
     "job_schema",
     "job_sheet",
     "parse_length",
+    "plan_many",
     "plan_shims",
     "run_job",
+    "tradeoff",
 ]

@@ -5,25 +5,45 @@ import numpy as np
 import numpy.typing as npt
 
 from .length import Length
-from .plan import Status, Stock
+from .plan import Status
+from .problem import Stock
+from .verdict import Limit
 
 __all__ = [
     "Budget",
     "CAUTIONS",
     "Limits",
     "Shim",
+    "ShimProblem",
     "__version__",
+    "check",
     "fit_plane",
     "job_schema",
     "job_sheet",
     "lengths",
     "numbers",
     "parse_length",
+    "plan_many",
     "plan_shims",
     "run_job",
+    "tradeoff",
 ]
 
 _Floats = npt.NDArray[np.float64]
+_Plan = tuple[
+    Status,
+    int,
+    float,
+    float,
+    float,
+    list[list[float]],
+    _Floats,
+    _Floats,
+    list[int],
+    bool,
+    list[int],
+    int,
+]
 
 __version__: str
 CAUTIONS: tuple[str, ...]
@@ -78,36 +98,37 @@ class Budget:
     def __eq__(self, other: object, /) -> bool: ...
     def __getnewargs__(self) -> tuple[int, int | None]: ...
 
+@final
+class ShimProblem:
+    def __new__(
+        cls,
+        xy: _Floats,
+        heights: _Floats,
+        stock: Stock,
+        limits: Length | Limits,
+        order: str,
+        keep_highest: bool,
+        max_pieces: int | None,
+        max_stack: Length | None,
+        joints: Iterable[Sequence[int]] | None,
+        budget: int | Budget | None,
+    ) -> ShimProblem: ...
+
 def parse_length(length: Length) -> float: ...
 def lengths(field: str, elements: Sequence[Any], shape: Sequence[int]) -> _Floats: ...
 def numbers(field: str, elements: Sequence[Any], shape: Sequence[int]) -> _Floats: ...
 def fit_plane(
     xy: _Floats, z: _Floats, kind: str, weights: _Floats | None
 ) -> tuple[float, float, float, _Floats, float, float]: ...
-def plan_shims(
-    xy: _Floats,
+def plan_shims(problem: ShimProblem) -> _Plan: ...
+def tradeoff(problem: ShimProblem) -> list[_Plan]: ...
+def plan_many(problems: Sequence[ShimProblem]) -> list[_Plan]: ...
+def check(
+    xy: _Floats | None,
     heights: _Floats,
-    stock: Stock,
     limits: Length | Limits,
-    order: str,
-    keep_highest: bool,
-    max_pieces: int | None,
     joints: Iterable[Sequence[int]] | None,
-    budget: int | Budget | None,
-) -> tuple[
-    Status,
-    int,
-    float,
-    float,
-    float,
-    list[list[float]],
-    _Floats,
-    _Floats,
-    list[int],
-    bool,
-    list[int],
-    int,
-]: ...
+) -> tuple[bool, list[tuple[Limit, list[int], float, float, bool]]]: ...
 def run_job(document: bytes) -> str: ...
 def job_sheet(document: bytes) -> str: ...
 def job_schema() -> str: ...

@@ -18,8 +18,8 @@ def positions(xy: Positions) -> Floats:
     return _array("xy", xy, (None, 2), _truebed.lengths)
 
 
-def lengths(field: str, values: Lengths, count: int) -> Floats:
-    """Lengths, shape (count,), in millimetres."""
+def lengths(field: str, values: Lengths, count: int | None) -> Floats:
+    """Lengths, shape (count,), in millimetres; any number of them where the count is None."""
     return _array(field, values, (count,), _truebed.lengths)
 
 

@@ -1,27 +1,17 @@
 """Shim plans."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
-from . import _truebed, array
-from ._truebed import Budget, Limits, Shim
+from . import _truebed
+from ._truebed import Budget, Limits
 from .length import Length, Lengths, Positions
-from .result import Result
-
-Stock: TypeAlias = (
-    Mapping[str, int | None]
-    | Mapping[float, int | None]
-    | Mapping[Length, int | None]
-    | Sequence[Shim]
-)
-"""Counts by thickness (None for as many as it takes), or shims one by one."""
-
-Order: TypeAlias = Literal["fewest-pieces", "flattest", "fewest-lifts", "cheapest"]
-"""The order of goals; see :func:`plan_shims`."""
+from .problem import Order, PlanArguments, Stock, read, read_many
+from .result import Result, shown
 
 Status: TypeAlias = Literal["proven", "budget", "infeasible"]
 """How a search ended; see :class:`ShimPlan`."""
@@ -61,14 +51,11 @@ class ShimPlan(Result):
     """Search nodes spent."""
 
     def __repr__(self) -> str:
-        shown = 16
-        stacks = ", ".join(map(str, self.stacks[:shown]))
-        more = len(self.stacks) - shown
         return (
             f"ShimPlan(status={self.status!r}, pieces={self.pieces}, bound={self.bound!r}, "
             f"worst_mm={self.worst_mm!r}, target_mm={self.target_mm!r}, "
             f"meets_limits={self.meets_limits}, "
-            f"stacks=[{stacks}{f', … {more} more' if more > 0 else ''}])"
+            f"stacks={shown(self.stacks)})"
         )
 
 
@@ -81,6 +68,7 @@ def plan_shims(
     order: Order = "fewest-pieces",
     keep_highest: bool = True,
     max_pieces: int | None = None,
+    max_stack: Length | None = None,
     joints: Iterable[Sequence[int]] | None = None,
     budget: int | Budget | None = None,
 ) -> ShimPlan:
@@ -95,16 +83,73 @@ def plan_shims(
     ``"fewest-lifts"`` (supports lifted, then pieces, worst deviation, kinds), ``"cheapest"``
     (total price, then pieces, worst deviation, kinds). With ``keep_highest`` a support that
     stands highest stays bare; at least one support stays bare in any case. ``max_pieces`` is the
-    most pieces under one support. ``budget`` is a number of search nodes or a :class:`Budget`.
+    most pieces under one support, ``max_stack`` the thickest stack, a length. ``budget`` is a
+    number of search nodes or a :class:`Budget`.
 
-    The GIL is released while the search runs. Raises :class:`InputError` and
+    The GIL is released while the search runs; Ctrl-C stops it. Raises :class:`InputError` and
     :class:`InputTypeError` with every problem of the input; that the stock cannot do it, or that
     the budget ran out, is no error but the plan's ``status``.
     """
-    xy = array.positions(xy)
-    heights = array.lengths("heights", heights, len(xy))
-    return ShimPlan(
-        *_truebed.plan_shims(
-            xy, heights, stock, limits, order, keep_highest, max_pieces, joints, budget
-        )
+    problem = read(
+        xy,
+        heights,
+        stock,
+        limits,
+        order,
+        keep_highest,
+        max_pieces,
+        max_stack,
+        joints,
+        budget,
     )
+    return ShimPlan(*_truebed.plan_shims(problem))
+
+
+def tradeoff(
+    xy: Positions,
+    heights: Lengths,
+    stock: Stock,
+    limits: Length | Limits,
+    *,
+    keep_highest: bool = True,
+    max_pieces: int | None = None,
+    max_stack: Length | None = None,
+    joints: Iterable[Sequence[int]] | None = None,
+    budget: int | Budget | None = None,
+) -> list[ShimPlan]:
+    """The whole trade-off between pieces and flatness: first the plan with the fewest pieces, then
+    every plan that is flatter than all with no more pieces than it has, up to the flattest. Pieces
+    rise and ``worst_mm`` falls from each plan to the next.
+
+    The arguments are those of :func:`plan_shims`, but for the order of goals, which is what the
+    list leaves open. Where the limits cannot be met there is one plan, the same as there. The
+    budget is for all plans together; where it runs out, the last plan has the status
+    ``"budget"``.
+
+    The GIL is released while the search runs; Ctrl-C waits for its end. Raises what
+    :func:`plan_shims` raises.
+    """
+    problem = read(
+        xy,
+        heights,
+        stock,
+        limits,
+        keep_highest=keep_highest,
+        max_pieces=max_pieces,
+        max_stack=max_stack,
+        joints=joints,
+        budget=budget,
+    )
+    return [ShimPlan(*values) for values in _truebed.tradeoff(problem)]
+
+
+def plan_many(problems: Iterable[PlanArguments]) -> list[ShimPlan]:
+    """Plans many problems on all cores; each is a dict of the arguments of :func:`plan_shims` by
+    name, and gets the plan that it gets there.
+
+    The GIL is released while the searches run; Ctrl-C waits for their end. Raises
+    :class:`InputError` and :class:`InputTypeError` with the problems of all items, at most 50, as
+    in ``[3].stock[0].count``; nothing is solved then.
+    """
+    problems_read = read_many(problems)
+    return [ShimPlan(*values) for values in _truebed.plan_many(problems_read)]

@@ -1,5 +1,6 @@
 """What results have in common."""
 
+from collections.abc import Sequence
 from dataclasses import fields
 from typing import Any
 
@@ -30,3 +31,9 @@ class Result:
 
     def _values(self) -> tuple[Any, ...]:
         return tuple(getattr(self, field.name) for field in fields(self))  # type: ignore[arg-type]
+
+
+def shown(items: Sequence[object], most: int = 16) -> str:
+    """A list as a repr shows it: its first items, and how many more there are."""
+    more = [f"… {len(items) - most} more"] if len(items) > most else []
+    return f"[{', '.join([*map(repr, items[:most]), *more])}]"

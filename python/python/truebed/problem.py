@@ -1,0 +1,104 @@
+"""Shim problems: the arguments that the shim solvers share."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, Literal, TypeAlias, TypedDict
+
+from . import _truebed, array
+from ._truebed import Budget, Limits, Shim, ShimProblem
+from .error import VALUE, Error, InputError, InputTypeError, Problem
+from .length import Length, Lengths, Positions
+
+Stock: TypeAlias = (
+    Mapping[str, int | None]
+    | Mapping[float, int | None]
+    | Mapping[Length, int | None]
+    | Sequence[Shim]
+)
+"""Counts by thickness (None for as many as it takes), or shims one by one."""
+
+Order: TypeAlias = Literal["fewest-pieces", "flattest", "fewest-lifts", "cheapest"]
+"""The order of goals; see :func:`truebed.plan_shims`."""
+
+
+class _Needed(TypedDict):
+    xy: Positions
+    heights: Lengths
+    stock: Stock
+    limits: Length | Limits
+
+
+class PlanArguments(_Needed, total=False):
+    """The arguments of :func:`truebed.plan_shims` by name; an item of
+    :func:`truebed.plan_many`."""
+
+    order: Order
+    keep_highest: bool
+    max_pieces: int | None
+    max_stack: Length | None
+    joints: Iterable[Sequence[int]] | None
+    budget: int | Budget | None
+
+
+def read(
+    xy: Positions,
+    heights: Lengths,
+    stock: Stock,
+    limits: Length | Limits,
+    order: Order = "fewest-pieces",
+    keep_highest: bool = True,
+    max_pieces: int | None = None,
+    max_stack: Length | None = None,
+    joints: Iterable[Sequence[int]] | None = None,
+    budget: int | Budget | None = None,
+) -> ShimProblem:
+    """The problem as the solvers take it, with everything checked."""
+    xy = array.positions(xy)
+    heights = array.lengths("heights", heights, len(xy))
+    return _truebed.ShimProblem(
+        xy, heights, stock, limits, order, keep_highest, max_pieces, max_stack, joints, budget
+    )
+
+
+def read_many(items: Iterable[PlanArguments]) -> list[ShimProblem]:
+    """A problem of each item; what is wrong with any of them is told of all of them."""
+    if not isinstance(items, Iterable):
+        got = f"{type(items).__name__}, which is no list"
+        raise InputTypeError(VALUE, [("problems", got, f"a list with {_ITEM} for each plan")])
+    problems: list[ShimProblem] = []
+    refused: list[Error] = []
+    told: list[Problem] = []
+    for at, item in enumerate(items):
+        try:
+            _check_names(item)
+            problems.append(read(**item))
+        except Error as error:
+            refused.append(error)
+            for problem in error.problems[: _MOST - len(told)]:
+                joint = "." if problem.field else ""
+                told.append(problem._replace(field=f"[{at}]{joint}{problem.field}"))
+    if refused:
+        raise type(refused[0])(refused[0].code, [tuple(problem) for problem in told])
+    return problems
+
+
+_ITEM = "a dict of the arguments of plan_shims"
+
+_MOST = 50
+"""How many problems are told; a long list could hold millions."""
+
+
+def _check_names(item: Mapping[str, Any]) -> None:
+    if not isinstance(item, Mapping):
+        raise InputTypeError(VALUE, [("", type(item).__name__, _ITEM)])
+    needed, optional = PlanArguments.__required_keys__, PlanArguments.__optional_keys__
+    names = ", ".join(PlanArguments.__annotations__)
+    unknown = [
+        (str(name), "an unknown argument", f"one of {names}")
+        for name in item
+        if name not in needed | optional
+    ]
+    missing = [
+        (name, "nothing", "a value") for name in _Needed.__annotations__ if name not in item
+    ]
+    if unknown or missing:
+        raise InputError(VALUE, unknown + missing)

@@ -1,0 +1,128 @@
+//! What the shim solvers are asked.
+
+use numpy::{PyReadonlyArray1, PyReadonlyArray2};
+use pyo3::prelude::*;
+use pyo3::types::PyString;
+use serde_json::Value;
+use truebed::{Length, Order, PlanOptions, Support};
+
+use crate::budget::budget;
+use crate::error::{Problems, Refused, raised, shown};
+use crate::limits::limits;
+use crate::shim::stock;
+use crate::value::{flag, length, whole};
+
+const INDEX: &str = "an index, 0 or more";
+const MOST: &str = "None or a whole number of pieces from 0 to 4294967295";
+
+/// A problem that has been read and checked, so that a solver can take it without the GIL.
+#[pyclass(frozen, module = "truebed._truebed")]
+pub(crate) struct ShimProblem(pub(crate) truebed::ShimProblem);
+
+#[pymethods]
+impl ShimProblem {
+    #[new]
+    #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
+    fn new(
+        py: Python<'_>,
+        xy: PyReadonlyArray2<'_, f64>,
+        heights: PyReadonlyArray1<'_, f64>,
+        stock: &Bound<'_, PyAny>,
+        limits: &Bound<'_, PyAny>,
+        order: &Bound<'_, PyAny>,
+        keep_highest: &Bound<'_, PyAny>,
+        max_pieces: Option<&Bound<'_, PyAny>>,
+        max_stack: Option<&Bound<'_, PyAny>>,
+        joints: Option<&Bound<'_, PyAny>>,
+        budget: Option<&Bound<'_, PyAny>>,
+    ) -> PyResult<Self> {
+        let mut found = Problems::default();
+        let supports = supports(&mut found, xy.as_slice()?, heights.as_slice()?);
+        let stock = self::stock(&mut found, stock)?;
+        let limits = found.take(|| "limits".to_owned(), self::limits(limits));
+        let joints = self::joints(&mut found, joints)?;
+        let options = options(&mut found, order, keep_highest, max_pieces, max_stack, budget);
+        let problem = (|| {
+            let mut problem = truebed::ShimProblem::new(supports, stock?, limits?);
+            problem.joints = joints?;
+            problem.options = options?;
+            Some(problem)
+        })();
+        let problem = found.finish(py, problem)?;
+        py.detach(|| problem.check()).map_err(|error| raised(py, &error))?;
+        Ok(Self(problem))
+    }
+}
+
+fn supports(found: &mut Problems, xy: &[f64], heights: &[f64]) -> Vec<Support> {
+    let mut read = |value: f64, field: &dyn Fn() -> String| {
+        found.take(field, Length::from_mm(value).map_err(Refused::from)).unwrap_or_default()
+    };
+    xy.as_chunks::<2>()
+        .0
+        .iter()
+        .zip(heights)
+        .enumerate()
+        .map(|(at, (&[x, y], &height))| Support {
+            x: read(x, &|| format!("xy[{at}, 0]")),
+            y: read(y, &|| format!("xy[{at}, 1]")),
+            height: read(height, &|| format!("heights[{at}]")),
+        })
+        .collect()
+}
+
+/// Pairs of indices of supports; none where `None` is given.
+pub(crate) fn joints(
+    found: &mut Problems,
+    joints: Option<&Bound<'_, PyAny>>,
+) -> PyResult<Option<Vec<[usize; 2]>>> {
+    let Some(joints) = joints else { return Ok(Some(Vec::new())) };
+    let Ok(rows) = joints.try_iter() else {
+        let refused = Refused::wrong_type(joints, "a list of pairs of indices of supports");
+        return Ok(found.take(|| "joints".to_owned(), Err(refused)));
+    };
+    let mut pairs = Vec::new();
+    for (at, row) in rows.enumerate() {
+        let row = row?;
+        let pair = row.extract::<[Bound<'_, PyAny>; 2]>();
+        let pair = pair.map_err(|_| Refused::wrong_type(&row, "a pair of indices of supports"));
+        let pair = pair.and_then(|[a, b]| Ok([whole(&a, INDEX)?, whole(&b, INDEX)?]));
+        pairs.extend(found.take(|| format!("joints[{at}]"), pair));
+    }
+    Ok(Some(pairs))
+}
+
+fn options(
+    found: &mut Problems,
+    order: &Bound<'_, PyAny>,
+    keep_highest: &Bound<'_, PyAny>,
+    max_pieces: Option<&Bound<'_, PyAny>>,
+    max_stack: Option<&Bound<'_, PyAny>>,
+    budget: Option<&Bound<'_, PyAny>>,
+) -> Option<PlanOptions> {
+    let order = found.take(|| "order".to_owned(), self::order(order));
+    let keep_highest = found.take(|| "keep_highest".to_owned(), flag(keep_highest));
+    let max_pieces = max_pieces.map(|most| whole(most, MOST)).transpose();
+    let max_pieces = found.take(|| "max_pieces".to_owned(), max_pieces);
+    let max_stack = max_stack.map(length).transpose();
+    let max_stack = found.take(|| "max_stack".to_owned(), max_stack);
+    let budget = budget.map_or(Ok(truebed::Budget::default()), self::budget);
+    let budget = found.take(|| "budget".to_owned(), budget);
+    Some(PlanOptions {
+        order: order?,
+        keep_highest: keep_highest?,
+        max_pieces: max_pieces?,
+        max_stack: max_stack?,
+        budget: budget?,
+    })
+}
+
+/// An order by the name that it has in a job.
+fn order(value: &Bound<'_, PyAny>) -> Result<Order, Refused> {
+    let expected = "\"fewest-pieces\", \"flattest\", \"fewest-lifts\" or \"cheapest\"";
+    let Ok(name) = value.cast::<PyString>() else {
+        return Err(Refused::wrong_type(value, expected));
+    };
+    serde_json::from_value(Value::String(name.to_string_lossy().into_owned()))
+        .map_err(|_| Refused::value(shown(value), expected))
+}

@@ -1,0 +1,42 @@
+//! Ctrl-C while a search runs without the GIL.
+
+use std::cell::Cell;
+use std::time::{Duration, Instant};
+
+use pyo3::prelude::*;
+
+/// Looks now and then whether a signal came whose handler raises; only Python's main thread runs
+/// handlers.
+pub(crate) struct Signals {
+    looked: Cell<Instant>,
+    raised: Cell<Option<PyErr>>,
+    stop: Cell<bool>,
+}
+
+impl Signals {
+    /// Short for whoever waits after Ctrl-C, and long against the wait for the GIL that a look can
+    /// cost where other threads are busy with it.
+    const BETWEEN_LOOKS: Duration = Duration::from_millis(100);
+
+    pub(crate) fn new() -> Self {
+        let looked = Cell::new(Instant::now());
+        Self { looked, raised: Cell::new(None), stop: Cell::new(false) }
+    }
+
+    /// Whether a handler has raised; the search has to stop then.
+    pub(crate) fn raised(&self) -> bool {
+        if !self.stop.get() && self.looked.get().elapsed() >= Self::BETWEEN_LOOKS {
+            if let Err(error) = Python::attach(|py| py.check_signals()) {
+                self.raised.set(Some(error));
+                self.stop.set(true);
+            }
+            self.looked.set(Instant::now());
+        }
+        self.stop.get()
+    }
+
+    /// What the handler raised.
+    pub(crate) fn finish(self) -> PyResult<()> {
+        self.raised.into_inner().map_or(Ok(()), Err)
+    }
+}
