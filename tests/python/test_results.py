@@ -12,9 +12,8 @@ import truebed
 XY = [[0, 0], [1000, 0], [1000, 500], [0, 500]]
 PLANE = truebed.fit_plane(XY, [0.5, -0.5, 0.5, -0.5])
 PLAN = truebed.plan_shims(XY, [0, 0, 0, 0], {1: None}, 0.5)
-VALUES = [
-    PLANE,
-    PLAN,
+VERDICT = truebed.check([0, 1, 0, 0], 0.25, xy=XY)
+INPUTS = [
     truebed.Shim("0.010 in", 4, 30),
     truebed.Shim(1),
     truebed.Limits("0.1 mm", joint_step="0.005 in"),
@@ -22,6 +21,7 @@ VALUES = [
     truebed.Budget(5, 10),
     truebed.Budget(),
 ]
+VALUES = [PLANE, PLAN, VERDICT, *VERDICT.findings, *INPUTS]
 
 
 @pytest.mark.parametrize("value", VALUES, ids=repr)
@@ -50,7 +50,7 @@ def test_inputs_are_told_as_they_are_written():
     assert repr(truebed.Shim("0.010 in", 4)) == "Shim(thickness=0.254, count=4, price=0)"
     assert repr(truebed.Limits(0.1)) == "Limits(overall=0.1, line_width=10)"
     assert repr(truebed.Budget(5)) == "Budget(nodes=5, time_ms=None)"
-    for value in VALUES[2:]:
+    for value in INPUTS:
         assert eval(repr(value), vars(truebed)) == value
 
 

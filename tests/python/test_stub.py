@@ -35,6 +35,12 @@ mixed: list[truebed.Length] = ["1 mm", 2]
 plan = truebed.plan_shims([[0, 0], [1, 1]], mixed, by_text, "0.5 mm", joints=[(0, 1)])
 plan = truebed.plan_shims(np.zeros((1, 2)), [1], by_mm, truebed.Limits(0.5), budget=9)
 plan = truebed.plan_shims([[0, 0]], [1], [truebed.Shim(1, 3)], 1, order="flattest")
+plan = truebed.plan_shims([[0, 0]], [1], by_mm, 1, max_stack="5 mm")
+plans = truebed.tradeoff([[0, 0], [1, 1]], mixed, by_text, "0.5 mm", max_stack=5)
+item: truebed.PlanArguments = {"xy": [[0, 0]], "heights": [1], "stock": by_mm, "limits": 1}
+plans = truebed.plan_many([item, {**item, "order": "flattest"}])
+verdict = truebed.check(plans[0].tops_mm, "0.5 mm", joints=[(0, 1)])
+points: list[int] = [point for finding in verdict.findings for point in finding.points]
 worst: float = plan.worst_mm
 document: dict[str, object] = truebed.run_job({"version": 1})
 text: str = truebed.run_job("{}")
@@ -70,8 +76,10 @@ def test_files_of_the_wheel():
         "truebed/length.py",
         "truebed/plan.py",
         "truebed/plane.py",
+        "truebed/problem.py",
         "truebed/py.typed",
         "truebed/result.py",
+        "truebed/verdict.py",
     }
     assert len(compiled) == 1 and "abi3" in compiled.pop() or sys.platform == "win32"
     licences = {path.rpartition("/")[2] for path in files if "/licenses/" in path}

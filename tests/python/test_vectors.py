@@ -42,21 +42,22 @@ def test_the_job_and_the_call_give_the_same(job):
             continue
         outcome = document["outcome"][name]
         options = document[name].get("options", {})
-        if "max_stack" in options:
-            continue
         points = [point for point in document["points"] if (point["role"] == "leg") == (name == "legs")]
         index = {point["id"]: at for at, point in enumerate(points)}
         xy = [[point["x"], point["y"]] for point in points]
         heights = [point["height_mm"] for point in outcome["heights"]]
+        limits = truebed.Limits(**document[name]["limits"])
+        joints = [(index[a], index[b]) for a, b in document[name].get("joints", [])]
         plan = truebed.plan_shims(
             xy,
             heights,
             [truebed.Shim(**shim) for shim in stock],
-            truebed.Limits(**document[name]["limits"]),
+            limits,
             order=options.get("order", "fewest-pieces"),
             keep_highest=options.get("keep_highest", True),
             max_pieces=options.get("max_pieces"),
-            joints=[(index[a], index[b]) for a, b in document[name].get("joints", [])],
+            max_stack=options.get("max_stack"),
+            joints=joints,
             budget=truebed.Budget(**options.get("budget", {})),
         )
         whole = outcome["plan"]
@@ -82,6 +83,12 @@ def test_the_job_and_the_call_give_the_same(job):
             assert plane.flatness_mm == outcome[surface]["flatness_mm"]
         assert plan.worst_mm == outcome["after"]["worst_mm"]
         assert plan.meets_limits == outcome["met"]
+        verdict = truebed.check(plan.tops_mm, limits, joints=joints, xy=xy)
+        assert verdict.met == outcome["met"]
+        for finding, told in zip(verdict.findings, outcome["limits"], strict=True):
+            assert finding.points == [index[point] for point in told.pop("points")]
+            told["points"] = finding.points
+            assert finding == truebed.Finding(**told)
         for shim, kind in zip(stock, outcome["stock"]):
             if shim.get("count") is not None:
                 shim["count"] -= kind["used"]

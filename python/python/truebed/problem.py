@@ -5,7 +5,7 @@ from typing import Any, Literal, TypeAlias, TypedDict
 
 from . import _truebed, array
 from ._truebed import Budget, Limits, Shim, ShimProblem
-from .error import VALUE, Error, InputError, InputTypeError, Problem
+from .error import VALUE, Error, InputError, InputTypeError
 from .length import Length, Lengths, Positions
 
 Stock: TypeAlias = (
@@ -66,18 +66,17 @@ def read_many(items: Iterable[PlanArguments]) -> list[ShimProblem]:
         raise InputTypeError(VALUE, [("problems", got, f"a list with {_ITEM} for each plan")])
     problems: list[ShimProblem] = []
     refused: list[Error] = []
-    told: list[Problem] = []
+    told: list[tuple[str, str, str]] = []
     for at, item in enumerate(items):
         try:
             _check_names(item)
             problems.append(read(**item))
         except Error as error:
             refused.append(error)
-            for problem in error.problems[: _MOST - len(told)]:
-                joint = "." if problem.field else ""
-                told.append(problem._replace(field=f"[{at}]{joint}{problem.field}"))
+            for field, got, expected in error.problems[: _MOST - len(told)]:
+                told.append((f"[{at}].{field}".rstrip("."), got, expected))
     if refused:
-        raise type(refused[0])(refused[0].code, [tuple(problem) for problem in told])
+        raise type(refused[0])(refused[0].code, told)
     return problems
 
 

@@ -1,0 +1,42 @@
+"""Ctrl-C while a search runs."""
+
+import signal
+import subprocess
+import sys
+import time
+
+import pytest
+
+# Three supports five millimetres down and 128 kinds that are nearly alike: millions of stacks are
+# as good as each other.
+ENDLESS = """
+import truebed
+
+stock = {1 + kind * 1e-4: None for kind in range(128)}
+xy = [[at * 1000, 0] for at in range(4)]
+print("begins", flush=True)
+try:
+    truebed.plan_shims(xy, [0, -5, -5, -5], stock, 0.05)
+except KeyboardInterrupt:
+    print("interrupted")
+else:
+    print("done")
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C cannot be sent to one process there")
+def test_ctrl_c_stops_a_search():
+    with subprocess.Popen(
+        [sys.executable, "-c", ENDLESS], stdout=subprocess.PIPE, text=True
+    ) as search:
+        try:
+            assert search.stdout.readline() == "begins\n"
+            time.sleep(0.5)
+            assert search.poll() is None, "too easy for this test"
+            start = time.monotonic()
+            search.send_signal(signal.SIGINT)
+            assert search.communicate(timeout=30)[0] == "interrupted\n"
+            # A tenth of a second, and more on a loaded machine.
+            assert time.monotonic() - start < 2
+        finally:
+            search.kill()
