@@ -26,6 +26,7 @@ fn told(spoil: impl Fn(&mut ShimProblem)) -> Vec<(ProblemKind, String)> {
     let mut problem = problem();
     spoil(&mut problem);
     let error = plan_shims(&problem).unwrap_err();
+    assert_eq!(problem.check(), Err(error.clone()));
     error.problems().iter().map(|problem| (problem.kind, problem.field.clone())).collect()
 }
 
