@@ -22,8 +22,10 @@
  * Choices.    Enumerations arrive as integers and are checked.
  * Arrays out. Into the caller's buffer of `capacity` elements; *count becomes the number of
  *             elements. A NULL buffer with a capacity of 0 only asks for the count.
- * Handles.    truebed_text and truebed_plan are made by the library and owned by the caller, who
- *             gives each back to its _free function once. Freeing NULL does nothing.
+ * Handles.    truebed_text, truebed_plan, truebed_plans and truebed_verdict are made by the library
+ *             and owned by the caller, who gives each back to its _free function once. Freeing
+ *             NULL does nothing. A pointer to const that a call hands out belongs to the handle
+ *             it is from, and is not freed by itself.
  * Texts.      UTF-8 throughout.
  * Threads.    Any function may be called from any number of threads at once. Handles never change
  *             and may be shared; only their freeing must wait for the last reader. The last error
@@ -211,10 +213,21 @@
 typedef struct truebed_plan truebed_plan;
 
 /**
+ * A list of plans. It never changes, so any number of threads may read it at once.
+ */
+typedef struct truebed_plans truebed_plans;
+
+/**
  * A text that the library has made: UTF-8, of a known length, and ended by a NUL as well. It
  * never changes, so any number of threads may read it at once.
  */
 typedef struct truebed_text truebed_text;
+
+/**
+ * Whether limits are met, and a finding for each set of points that a limit binds. It never
+ * changes, so any number of threads may read it at once.
+ */
+typedef struct truebed_verdict truebed_verdict;
 
 /**
  * A reference plane z = offset + slope_x · x + slope_y · y and how the points lie about it.
@@ -459,6 +472,32 @@ typedef struct truebed_plan_summary {
   size_t kind_count;
 } truebed_plan_summary;
 
+/**
+ * Whether one limit is met over one set of points: all, a line, or a joint.
+ */
+typedef struct truebed_finding {
+  /**
+   * sizeof(truebed_finding), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * Which limit, by its bit: TRUEBED_LIMIT_OVERALL, _ALONG, _ACROSS or _JOINT_STEP.
+   */
+  uint32_t limit;
+  /**
+   * 1 if found_mm is at most allowed_mm, else 0.
+   */
+  int32_t met;
+  /**
+   * The difference between the highest and the lowest of the points, mm.
+   */
+  double found_mm;
+  /**
+   * The largest difference that is allowed, mm: twice a ± limit, once a joint step.
+   */
+  double allowed_mm;
+} truebed_finding;
+
 #ifdef __cplusplus
 extern "C" {
 #endif // __cplusplus
@@ -558,6 +597,23 @@ int32_t truebed_plan_options_init(struct truebed_plan_options *options, size_t s
 int32_t truebed_plan_shims(const struct truebed_problem *problem, struct truebed_plan **out);
 
 /**
+ * Finds a plan as `truebed_plan_shims` does, until `stop` says to stop. It is called with
+ * `context` every few thousand search nodes, that is, up to thousands of times a second, and from
+ * the thread of this call; anything but 0 ends the search as if its budget had run out: the
+ * status in the summary is TRUEBED_PLAN_BUDGET, unless it was clear by then that no plan meets
+ * the limits. A `stop` of NULL never does; `context` may be NULL.
+ *
+ * `stop` may be called often, also again after it has said to stop. It may call the library, but
+ * it must return: no exception may leave it, and no longjmp.
+ *
+ * Errors: those of `truebed_plan_shims`.
+ */
+int32_t truebed_plan_shims_until(const struct truebed_problem *problem,
+                                 int32_t (*stop)(void *context),
+                                 void *context,
+                                 struct truebed_plan **out);
+
+/**
  * Writes what can be said of a plan as a whole to `*summary`.
  *
  * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
@@ -622,6 +678,111 @@ int32_t truebed_plan_unreachable(const struct truebed_plan *plan,
  * Frees a plan. NULL is left alone; the call cannot fail.
  */
 void truebed_plan_free(struct truebed_plan *plan);
+
+/**
+ * Finds the whole trade-off between pieces and flatness: the plan with the fewest pieces, and then
+ * every plan that is flatter than all with no more pieces than it has, up to the flattest. From
+ * each to the next, pieces rise and worst deviations fall. `*out` becomes the list; free it with
+ * `truebed_plans_free`.
+ *
+ * The order in the options does not count here. Where the limits cannot be met there is one plan,
+ * as from `truebed_plan_shims`. Where the budget, which is for all plans together, runs out, the
+ * last plan has that status.
+ *
+ * Errors: those of `truebed_plan_shims`.
+ */
+int32_t truebed_tradeoff(const struct truebed_problem *problem, struct truebed_plans **out);
+
+/**
+ * Plans `count` problems on all cores, each as `truebed_plan_shims` does. `*out` becomes the list
+ * of the plans, in the order of the problems; free it with `truebed_plans_free`. No problems make
+ * a list of no plans. The threads that the call starts end before it returns.
+ *
+ * All problems are looked at before one is solved: where any is bad the call fails, and the last
+ * error names it, as in `problems[3].stock[0].thickness`.
+ *
+ * Errors: those of `truebed_plan_shims`.
+ */
+int32_t truebed_plan_many(const struct truebed_problem *const *problems,
+                          size_t count,
+                          struct truebed_plans **out);
+
+/**
+ * How many plans a list has. 0 for NULL; the call cannot fail.
+ */
+size_t truebed_plans_count(const struct truebed_plans *plans);
+
+/**
+ * One plan of a list, from 0 on. `*out` becomes the plan, which belongs to the list and goes with
+ * it: it is not freed by itself.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_UNKNOWN for a plan that is not there.
+ */
+int32_t truebed_plans_get(const struct truebed_plans *plans,
+                          size_t at,
+                          const struct truebed_plan **out);
+
+/**
+ * Frees a list with all its plans. NULL is left alone; the call cannot fail.
+ */
+void truebed_plans_free(struct truebed_plans *plans);
+
+/**
+ * Holds the heights of `count` points against the limits. `xy_mm` holds x and y of each in turn,
+ * 2 * `count` values, or is NULL where the limits ask for neither lengthwise nor crosswise lines;
+ * `joints` are pairs of points by index. `*out` becomes the verdict; free it with
+ * `truebed_verdict_free`. Millimetres count to the nearest nanometre, and what lies exactly on a
+ * limit meets it. That a limit is not met is no error.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for heights, places and
+ * limits out of range, no limit at all, and joints of a point with itself; TRUEBED_DUPLICATE for a
+ * joint given twice; TRUEBED_UNKNOWN for joints of points that are not there; TRUEBED_BAD_SHAPE
+ * for no points.
+ */
+int32_t truebed_check(const double *xy_mm,
+                      const double *heights_mm,
+                      size_t count,
+                      const struct truebed_limits *limits,
+                      const struct truebed_joint *joints,
+                      size_t joint_count,
+                      struct truebed_verdict **out);
+
+/**
+ * 1 if all limits are met, else 0. 0 for NULL; the call cannot fail.
+ */
+int32_t truebed_verdict_is_met(const struct truebed_verdict *verdict);
+
+/**
+ * How many findings a verdict has. 0 for NULL; the call cannot fail.
+ */
+size_t truebed_verdict_count(const struct truebed_verdict *verdict);
+
+/**
+ * Writes one finding of a verdict, from 0 on, to `*finding`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a finding that is not
+ * there.
+ */
+int32_t truebed_verdict_get(const struct truebed_verdict *verdict,
+                            size_t at,
+                            struct truebed_finding *finding);
+
+/**
+ * The points, by index, that one finding of a verdict is about.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a finding that is
+ * not there.
+ */
+int32_t truebed_verdict_points(const struct truebed_verdict *verdict,
+                               size_t at,
+                               size_t *buffer,
+                               size_t capacity,
+                               size_t *count);
+
+/**
+ * Frees a verdict. NULL is left alone; the call cannot fail.
+ */
+void truebed_verdict_free(struct truebed_verdict *verdict);
 
 /**
  * Runs a job: `length` bytes of JSON, with or without a NUL behind them. `*out` becomes the same

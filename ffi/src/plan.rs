@@ -1,10 +1,13 @@
 //! The solver and the plan that it answers with.
 
-use truebed_core::{Length, ShimPlan, Status, plan_shims};
+use std::ffi::c_void;
+use std::ptr;
+
+use truebed_core::{Length, ShimPlan, Status, plan_shims_until};
 
 use crate::pointer;
 use crate::problem::{read_problem, truebed_problem};
-use crate::status::{Failure, TRUEBED_UNKNOWN, boundary};
+use crate::status::{Failure, boundary};
 
 /// How a search ended: the plan meets every limit and none is better in the order of goals.
 pub const TRUEBED_PLAN_PROVEN: i32 = 0;
@@ -43,7 +46,7 @@ pub struct truebed_plan_summary {
 /// A stack of shims for every support. It never changes, so any number of threads may read it at
 /// once.
 pub struct truebed_plan {
-    plan: ShimPlan,
+    pub(crate) plan: ShimPlan,
 }
 
 /// Finds which shims go under which support. `*out` becomes the plan; free it with
@@ -63,10 +66,34 @@ pub unsafe extern "C" fn truebed_plan_shims(
     problem: *const truebed_problem,
     out: *mut *mut truebed_plan,
 ) -> i32 {
+    // SAFETY: the caller's promise.
+    unsafe { truebed_plan_shims_until(problem, None, ptr::null_mut(), out) }
+}
+
+/// Finds a plan as `truebed_plan_shims` does, until `stop` says to stop. It is called with
+/// `context` every few thousand search nodes, that is, up to thousands of times a second, and from
+/// the thread of this call; anything but 0 ends the search as if its budget had run out: the
+/// status in the summary is TRUEBED_PLAN_BUDGET, unless it was clear by then that no plan meets
+/// the limits. A `stop` of NULL never does; `context` may be NULL.
+///
+/// `stop` may be called often, also again after it has said to stop. It may call the library, but
+/// it must return: no exception may leave it, and no longjmp.
+///
+/// Errors: those of `truebed_plan_shims`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_shims_until(
+    problem: *const truebed_problem,
+    stop: Option<unsafe extern "C" fn(context: *mut c_void) -> i32>,
+    context: *mut c_void,
+    out: *mut *mut truebed_plan,
+) -> i32 {
     boundary(|| {
         let out = pointer::out(out, "out")?;
         // SAFETY: the caller's promise.
-        let plan = plan_shims(&unsafe { read_problem(problem) }?)?;
+        let problem = unsafe { read_problem(problem) }?;
+        // SAFETY: the caller's promise: may be called with `context` as long as this call lasts.
+        let stop = || stop.is_some_and(|stop| unsafe { stop(context) } != 0);
+        let plan = plan_shims_until(&problem, &stop)?;
         // SAFETY: the caller's promise: valid for writes.
         unsafe { out.write(Box::into_raw(Box::new(truebed_plan { plan }))) };
         Ok(())
@@ -153,10 +180,7 @@ pub unsafe extern "C" fn truebed_plan_stack(
     boundary(|| {
         // SAFETY: the caller's promise.
         let stacks = &unsafe { pointer::reference(plan, "plan") }?.plan.stacks;
-        let stack = stacks.get(support).ok_or_else(|| {
-            let expected = format!("an index below {}", stacks.len());
-            Failure::new(TRUEBED_UNKNOWN, "support", &support.to_string(), &expected)
-        })?;
+        let stack = pointer::item(stacks, support, "support")?;
         // SAFETY: the caller's promise.
         unsafe { pointer::copy_out(stack, buffer, capacity, count) }
     })

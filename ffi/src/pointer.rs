@@ -9,7 +9,7 @@ use std::slice;
 
 use crate::status::{
     Failure, TRUEBED_BAD_SHAPE, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_NOT_UTF8, TRUEBED_NULL_POINTER,
-    TRUEBED_STRUCT_SIZE,
+    TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN,
 };
 
 /// A place to write an answer to.
@@ -58,6 +58,14 @@ pub(crate) unsafe fn array<'a, T>(
     }
     // SAFETY: the caller's promise: valid for reads of `count` elements.
     Ok(unsafe { slice::from_raw_parts(pointer, count) })
+}
+
+/// An element of what a handle holds, by the index that the caller asks for.
+pub(crate) fn item<'a, T>(items: &'a [T], at: usize, name: &str) -> Result<&'a T, Failure> {
+    items.get(at).ok_or_else(|| {
+        let expected = format!("an index below {}", items.len());
+        Failure::new(TRUEBED_UNKNOWN, name, &at.to_string(), &expected)
+    })
 }
 
 /// A text of so many bytes.

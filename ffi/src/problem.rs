@@ -131,10 +131,37 @@ pub unsafe extern "C" fn truebed_plan_options_init(
 }
 
 pub(crate) unsafe fn read_problem(problem: *const truebed_problem) -> Result<ShimProblem, Failure> {
-    // SAFETY: the caller's promise, for the problem and all that it points to.
-    let (supports, stock, limits, joints, options) = unsafe {
+    // SAFETY: the caller's promise.
+    unsafe {
         pointer::check_size(problem, "problem")?;
-        let problem = pointer::reference(problem, "problem")?;
+        read_fields(pointer::reference(problem, "problem")?)
+    }
+}
+
+/// Reads one of many problems and names it in whatever is wrong with it, which is more than
+/// reading finds: a call for many is to fail before the first of them is solved.
+pub(crate) unsafe fn read_problem_of_many(
+    problem: *const truebed_problem,
+    at: usize,
+) -> Result<ShimProblem, Failure> {
+    let name = format!("problems[{at}]");
+    // SAFETY: the caller's promise.
+    let problem = unsafe {
+        pointer::check_size(problem, &name)?;
+        pointer::reference(problem, &name)?
+    };
+    // SAFETY: the caller's promise.
+    let read = unsafe { read_fields(problem) };
+    read.and_then(|problem| {
+        problem.check()?;
+        Ok(problem)
+    })
+    .map_err(|failure| failure.within(&name))
+}
+
+unsafe fn read_fields(problem: &truebed_problem) -> Result<ShimProblem, Failure> {
+    // SAFETY: the caller's promise, for all that the problem points to.
+    let (supports, stock, limits, joints, options) = unsafe {
         pointer::check_size(problem.limits, "limits")?;
         if !problem.options.is_null() {
             pointer::check_size(problem.options, "options")?;

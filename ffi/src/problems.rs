@@ -10,7 +10,7 @@ pub(crate) struct Problems(Vec<Problem>);
 
 impl Problems {
     /// How many are listed; a buffer could hold millions.
-    const MOST: usize = 50;
+    pub(crate) const MOST: usize = 50;
 
     /// Reads millimetres as a length.
     pub(crate) fn length(&mut self, mm: f64, field: impl FnOnce() -> String) -> Length {

@@ -9,6 +9,8 @@ use std::sync::Once;
 
 use truebed_core::{Error, Problem, ProblemKind};
 
+use crate::problems::Problems;
+
 /// The call did what it says.
 pub const TRUEBED_OK: i32 = 0;
 /// A pointer that must not be NULL is.
@@ -91,6 +93,23 @@ impl Failure {
         Self { status, text: format!("{field}: got {got}, expected {expected}") }
     }
 
+    /// The same failure, seen from one level up: `within("problems[3]")` makes `stock`
+    /// `problems[3].stock`.
+    pub(crate) fn within(self, outer: &str) -> Self {
+        let lines: Vec<_> = self.text.lines().map(|line| format!("{outer}.{line}")).collect();
+        Self { text: lines.join("\n"), ..self }
+    }
+
+    /// Both failures as one, with the status of the first and no more lines than one may have.
+    pub(crate) fn and(mut self, other: &Self) -> Self {
+        let room = Problems::MOST.saturating_sub(self.text.lines().count());
+        for line in other.text.lines().take(room) {
+            self.text.push('\n');
+            self.text.push_str(line);
+        }
+        self
+    }
+
     fn panicked(payload: &(dyn Any + Send)) -> Self {
         let text = payload
             .downcast_ref::<String>()
@@ -129,10 +148,11 @@ pub(crate) fn boundary(call: impl FnOnce() -> Result<(), Failure>) -> i32 {
             }
         }));
     });
-    AT_BOUNDARY.set(true);
+    // A caller's function that is called back may call the library in turn.
+    let around = AT_BOUNDARY.replace(true);
     // Unwind safety: a call changes nothing outside itself before it has succeeded.
     let result = panic::catch_unwind(AssertUnwindSafe(call));
-    AT_BOUNDARY.set(false);
+    AT_BOUNDARY.set(around);
     let failure = match result {
         Ok(Ok(())) => return TRUEBED_OK,
         Ok(Err(failure)) => failure,

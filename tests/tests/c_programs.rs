@@ -159,6 +159,21 @@ fn shim() {
 }
 
 #[test]
+fn stop() {
+    check("stop.c", &NONE);
+}
+
+#[test]
+fn plans() {
+    check("plans.c", &NONE);
+}
+
+#[test]
+fn verdict() {
+    check("verdict.c", &NONE);
+}
+
+#[test]
 fn job() {
     check("job.c", &NONE);
 }

@@ -1,0 +1,128 @@
+//! Several plans as one answer.
+
+use truebed_core::{ShimPlan, plan_many, tradeoff};
+
+use crate::plan::truebed_plan;
+use crate::pointer;
+use crate::problem::{read_problem, read_problem_of_many, truebed_problem};
+use crate::status::{Failure, boundary};
+
+/// A list of plans. It never changes, so any number of threads may read it at once.
+pub struct truebed_plans {
+    plans: Vec<truebed_plan>,
+}
+
+impl truebed_plans {
+    /// Hands a list to the caller.
+    fn give(plans: Vec<ShimPlan>) -> *mut Self {
+        let plans = plans.into_iter().map(|plan| truebed_plan { plan }).collect();
+        Box::into_raw(Box::new(Self { plans }))
+    }
+}
+
+/// Finds the whole trade-off between pieces and flatness: the plan with the fewest pieces, and then
+/// every plan that is flatter than all with no more pieces than it has, up to the flattest. From
+/// each to the next, pieces rise and worst deviations fall. `*out` becomes the list; free it with
+/// `truebed_plans_free`.
+///
+/// The order in the options does not count here. Where the limits cannot be met there is one plan,
+/// as from `truebed_plan_shims`. Where the budget, which is for all plans together, runs out, the
+/// last plan has that status.
+///
+/// Errors: those of `truebed_plan_shims`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_tradeoff(
+    problem: *const truebed_problem,
+    out: *mut *mut truebed_plans,
+) -> i32 {
+    boundary(|| {
+        let out = pointer::out(out, "out")?;
+        // SAFETY: the caller's promise.
+        let plans = tradeoff(&unsafe { read_problem(problem) }?)?;
+        // SAFETY: the caller's promise: valid for writes.
+        unsafe { out.write(truebed_plans::give(plans)) };
+        Ok(())
+    })
+}
+
+/// Plans `count` problems on all cores, each as `truebed_plan_shims` does. `*out` becomes the list
+/// of the plans, in the order of the problems; free it with `truebed_plans_free`. No problems make
+/// a list of no plans. The threads that the call starts end before it returns.
+///
+/// All problems are looked at before one is solved: where any is bad the call fails, and the last
+/// error names it, as in `problems[3].stock[0].thickness`.
+///
+/// Errors: those of `truebed_plan_shims`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_many(
+    problems: *const *const truebed_problem,
+    count: usize,
+    out: *mut *mut truebed_plans,
+) -> i32 {
+    boundary(|| {
+        let out = pointer::out(out, "out")?;
+        // SAFETY: the caller's promise.
+        let pointers = unsafe { pointer::array(problems, count, "problems") }?;
+        let mut problems = Vec::new();
+        let mut failure: Option<Failure> = None;
+        for (at, &problem) in pointers.iter().enumerate() {
+            // SAFETY: the caller's promise, for each.
+            match unsafe { read_problem_of_many(problem, at) } {
+                Ok(problem) => problems.push(problem),
+                Err(other) => {
+                    failure = Some(match failure {
+                        Some(failure) => failure.and(&other),
+                        None => other,
+                    });
+                }
+            }
+        }
+        if let Some(failure) = failure {
+            return Err(failure);
+        }
+        let plans = plan_many(&problems).into_iter().collect::<Result<Vec<_>, _>>()?;
+        // A thread that has failed takes its answers with it, and then no plan is where it
+        // belongs.
+        assert_eq!(plans.len(), count, "plans of {count} problems");
+        // SAFETY: the caller's promise: valid for writes.
+        unsafe { out.write(truebed_plans::give(plans)) };
+        Ok(())
+    })
+}
+
+/// How many plans a list has. 0 for NULL; the call cannot fail.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plans_count(plans: *const truebed_plans) -> usize {
+    // SAFETY: the caller's promise: NULL or a list that is not freed yet.
+    unsafe { plans.as_ref() }.map_or(0, |plans| plans.plans.len())
+}
+
+/// One plan of a list, from 0 on. `*out` becomes the plan, which belongs to the list and goes with
+/// it: it is not freed by itself.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_UNKNOWN for a plan that is not there.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plans_get(
+    plans: *const truebed_plans,
+    at: usize,
+    out: *mut *const truebed_plan,
+) -> i32 {
+    boundary(|| {
+        let out = pointer::out(out, "out")?;
+        // SAFETY: the caller's promise.
+        let plans = &unsafe { pointer::reference(plans, "plans") }?.plans;
+        let plan = pointer::item(plans, at, "at")?;
+        // SAFETY: the caller's promise: valid for writes.
+        unsafe { out.write(plan) };
+        Ok(())
+    })
+}
+
+/// Frees a list with all its plans. NULL is left alone; the call cannot fail.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plans_free(plans: *mut truebed_plans) {
+    if !plans.is_null() {
+        // SAFETY: the caller's promise: from this library, and freed once.
+        drop(unsafe { Box::from_raw(plans) });
+    }
+}
