@@ -114,6 +114,8 @@ fn start(command: &mut Command, input: &[u8]) -> Output {
 fn valgrind<I: AsRef<OsStr>>(program: &Path, arguments: &[I]) {
     let mut command = Command::new("valgrind");
     command.args(["--quiet", "--error-exitcode=1", "--leak-check=full"]);
+    let known = Path::new(env!("CARGO_MANIFEST_DIR")).join("c/valgrind.supp");
+    command.arg(format!("--suppressions={}", known.display()));
     passes(program, start(command.arg(program).args(arguments), b""));
 }
 
