@@ -203,6 +203,11 @@ mod tests {
         }));
         assert_eq!(boundary(|| panic!("worn out after {} lifts", 7)), TRUEBED_INTERNAL);
         assert_eq!(last_error(), "internal error: worn out after 7 lifts");
+        let calls_back = || {
+            assert_eq!(boundary(|| Ok(())), TRUEBED_OK);
+            panic!("worn out after 7 lifts")
+        };
+        assert_eq!(boundary(calls_back), TRUEBED_INTERNAL);
         assert_eq!(HEARD.load(Ordering::Relaxed), 0);
 
         assert!(panic::catch_unwind(|| panic!("of the host")).is_err());

@@ -20,6 +20,9 @@ fn many_problems_get_the_plans_that_each_gets_alone() {
     let alone: Vec<_> = problems.iter().map(plan_shims).collect();
     assert_eq!(together, alone);
     assert!(together[7].is_err());
+    for (problem, answer) in problems.iter().zip(&together) {
+        assert_eq!(problem.check().err(), answer.clone().err());
+    }
     assert!(plan_many(&[]).is_empty());
 }
 
