@@ -68,7 +68,7 @@ impl<'a> Levels<'a> {
                 }
             }
             if region.is_coarse(model, floor) {
-                regions.extend(region.halves());
+                regions.extend(region.halves(model));
                 continue;
             }
             let attempt = Self::ATTEMPT + Self::ATTEMPT_A_SUPPORT * model.heights.len() as u64;
@@ -105,7 +105,7 @@ impl<'a> Levels<'a> {
     /// What the first search of a region may spend; each further one twice as much. So an easy
     /// region with a plan is found before a hard one of the same floor is proven to have none.
     const ATTEMPT: u64 = 1_000;
-    const ATTEMPT_A_SUPPORT: u64 = 200;
+    const ATTEMPT_A_SUPPORT: u64 = 600;
 
     /// The cheapest plan in a region that costs at most `cost`, or any at the region's floor; and
     /// a lower bound on the cost of all others in the region.
@@ -225,7 +225,7 @@ impl<'a> Levels<'a> {
                 }
             }
             if region.is_coarse(self.model, cost) {
-                open.extend(region.halves());
+                open.extend(region.halves(self.model));
             } else {
                 region.failures = 0;
                 let lists = self.lists(&region, width, cost)?;

@@ -47,11 +47,13 @@ impl Region {
         }
     }
 
-    /// The region in two, of which nothing more is known.
-    pub(super) fn halves(&self) -> [Self; 2] {
+    /// The region in two, of which nothing more is known. Where costs are dense, each half is
+    /// looked into from its floor again.
+    pub(super) fn halves(&self, model: &Model) -> [Self; 2] {
+        let failures = if model.stride > 1 { self.failures } else { 0 };
         let [low, high] = self.range;
         let middle = low + (high - low) / 2;
-        let half = |range| Self { range, least: Vec::new(), attempts: 0, ..self.clone() };
+        let half = |range| Self { range, least: Vec::new(), failures, attempts: 0, ..self.clone() };
         [half([low, middle]), half([middle + 1, high])]
     }
 
