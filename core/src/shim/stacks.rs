@@ -44,10 +44,14 @@ impl Weights {
         if thickness <= 0 {
             return 0;
         }
-        let filled = (thickness as f64 * self.density[from]) as i64;
         // Pieces are whole.
         let pieces = (thickness - 1) / self.thickest[from] + 1;
-        filled.max(pieces.saturating_mul(self.lightest[from]))
+        self.filled(thickness, from).max(pieces.saturating_mul(self.lightest[from]))
+    }
+
+    /// The least that it weighs if pieces could be parted.
+    fn filled(&self, thickness: i64, from: usize) -> i64 {
+        (thickness as f64 * self.density[from]) as i64
     }
 }
 
@@ -198,14 +202,16 @@ impl<'a> Stacks<'a> {
                 let weight = weight + count * weights.piece[kind];
                 let least = weight.saturating_add(weights.of(rest, kind + 1));
                 if least > aim.cap {
-                    aim.cut = aim.cut.min(least);
-                    // With fewer pieces of this kind thinner ones have to make up for it.
-                    if rest > 0
-                        && weights.piece[kind] as f64
-                            <= weights.density[kind + 1] * thickness as f64
-                    {
+                    // With fewer pieces of this kind thinner ones have to make up for it, and where
+                    // they weigh no less for their thickness, that is in vain too. It holds for
+                    // parts of pieces; whole ones may fit better with fewer of this kind.
+                    let filled = weight.saturating_add(weights.filled(rest.max(0), kind + 1));
+                    let dense = weights.density[kind + 1] * thickness as f64;
+                    if rest > 0 && filled > aim.cap && weights.piece[kind] as f64 <= dense {
+                        aim.cut = aim.cut.min(filled);
                         break;
                     }
+                    aim.cut = aim.cut.min(least);
                     continue;
                 }
                 self.counts[kind] = count as u32;
@@ -234,4 +240,90 @@ impl<'a> Stacks<'a> {
 
 fn gcd(a: i64, b: i64) -> i64 {
     if b == 0 { a } else { gcd(b, a % b) }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::length::Length;
+    use crate::limits::Limits;
+    use crate::shim::budget::NEVER;
+    use crate::shim::problem::{Budget, ShimProblem, Support};
+    use crate::stock::Shim;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(4000))]
+
+        /// Whatever the weights: every stack within the cap is visited, once, and none of the
+        /// others is lighter than what is told of them.
+        #[test]
+        fn no_stack_is_lost(
+            kinds in proptest::collection::vec((1..40_i64, 0..5_u32, 0..4000_i64), 1..5),
+            gap in 0..80_i64,
+            width in 0..12_i64,
+            cap in 0..20_000_i64,
+            alike in any::<bool>(),
+        ) {
+            // Weights by thickness make many stacks nearly as heavy as each other.
+            let multiplier = |&(thickness, _, more): &(i64, u32, i64)| {
+                if alike { (400 * thickness - 1024).max(0) + more / 80 } else { more }
+            };
+            let cap = if alike { 400 * gap + cap / 10 } else { cap };
+            let at = |x: i64, height: i64| Support {
+                x: Length::from_nm(x),
+                y: Length::ZERO,
+                height: Length::from_nm(height),
+            };
+            let stock: Vec<Shim> = kinds
+                .iter()
+                .map(|&(thickness, count, _)| Shim::new(Length::from_nm(thickness), Some(count + 1)))
+                .collect();
+            let limits = Limits::overall(Length::from_nm(width));
+            let problem = ShimProblem::new(vec![at(0, 0), at(9, -gap)], stock, limits);
+            let model = Model::new(&problem).unwrap();
+            let multipliers: Vec<i64> = model.kinds.iter().map(|&kind| multiplier(&kinds[kind])).collect();
+            let weights = Weights::new(&model, &multipliers);
+            let window = [-width, width];
+
+            let mut found = Vec::new();
+            let mut meter = Meter::new(&Budget::default(), NEVER);
+            let cut = Stacks::new(&model)
+                .visit(0, window, cap, &weights, &mut meter, &mut |counts, top, weight| {
+                    found.push((counts.to_vec(), top, weight));
+                    cap
+                })
+                .unwrap();
+
+            let mut all = vec![vec![]];
+            for (kind, count) in model.counts.iter().enumerate() {
+                let most = count.map_or(2 * gap / model.thickness[kind] + 24, i64::from) as u32;
+                let longer = |stack: &Vec<u32>| {
+                    let stack = stack.clone();
+                    (0..=most.min(8)).map(move |count| [stack.clone(), vec![count]].concat())
+                };
+                all = all.iter().flat_map(longer).collect();
+            }
+            let sum = |stack: &[u32], of: &[i64]| -> i64 {
+                stack.iter().zip(of).map(|(&count, each)| i64::from(count) * each).sum()
+            };
+            let mut expected = Vec::new();
+            for stack in all {
+                let top = sum(&stack, &model.thickness) - gap;
+                let weight = sum(&stack, &weights.piece);
+                if !(window[0]..=window[1]).contains(&top) {
+                    continue;
+                }
+                if weight <= cap {
+                    expected.push((stack, top, weight));
+                } else {
+                    prop_assert!(cut <= weight, "{stack:?} weighs {weight}, told {cut}");
+                }
+            }
+            found.sort();
+            expected.sort();
+            prop_assert_eq!(found, expected);
+        }
+    }
 }
