@@ -99,6 +99,15 @@ impl fmt::Display for Length {
     }
 }
 
+/// The difference between the longest and the shortest; nothing where there are none.
+pub(crate) fn range(lengths: impl Iterator<Item = Length>) -> Length {
+    let ends = lengths.fold(None, |ends, length| match ends {
+        None => Some((length, length)),
+        Some((low, high)) => Some((length.min(low), length.max(high))),
+    });
+    ends.map_or(Length::ZERO, |(low, high)| high - low)
+}
+
 const RANGE: &str = "a length within ±1000 km";
 const FORM: &str = "a number with a unit (nm, um, mm, cm, m, thou, in, ft), as in \"0.010 in\", \
                     \"1/64 in\" or \"0.25 mm\"";

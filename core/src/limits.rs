@@ -6,7 +6,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, ProblemKind, Problems};
-use crate::length::Length;
+use crate::length::{self, Length};
 
 /// What counts as level. Every limit is one on differences of height, so none needs a slope.
 ///
@@ -180,11 +180,7 @@ pub(crate) struct Span {
 impl Span {
     /// The difference between the highest and the lowest member.
     pub(crate) fn found(&self, heights: &[Length]) -> Length {
-        let of = |at: &usize| heights[*at];
-        match (self.members.iter().map(of).max(), self.members.iter().map(of).min()) {
-            (Some(highest), Some(lowest)) => highest - lowest,
-            _ => Length::ZERO,
-        }
+        length::range(self.members.iter().map(|&at| heights[at]))
     }
 }
 

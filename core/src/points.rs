@@ -38,15 +38,14 @@ const MOST_CHARS: usize = 64;
 /// Where each id stands in a list.
 pub(crate) type Index<'a> = HashMap<&'a str, usize>;
 
-/// Finds the points by id; every id must be there once, and every place within a role be taken
-/// once.
+/// Finds the points by id; every id must be there once, and every leg have a place of its own.
 ///
 /// # Errors
 /// Ids that are empty or given twice, places given twice, coordinates out of range.
 pub(crate) fn index(points: &[Point]) -> Result<Index<'_>, Error> {
     let mut found = Problems::default();
     let mut by_id = Index::new();
-    let mut places: HashMap<(Length, Length, bool), &str> = HashMap::new();
+    let mut places: HashMap<(Length, Length), &str> = HashMap::new();
     for (at, point) in points.iter().enumerate() {
         if point.id.is_empty()
             || point.id.chars().count() > MOST_CHARS
@@ -70,11 +69,9 @@ pub(crate) fn index(points: &[Point]) -> Result<Index<'_>, Error> {
                 expected,
             );
         }
-        // Ends of two slates meet over one place of the frame, so slate points are told apart by
-        // piece; two legs cannot stand in one place.
-        let place = (point.x, point.y, point.role == Role::Leg);
+        // Ends of two slates meet over one place of the frame, but two legs cannot stand in one.
         if point.role == Role::Leg
-            && let Some(other) = places.insert(place, &point.id)
+            && let Some(other) = places.insert((point.x, point.y), &point.id)
         {
             found.add(
                 ProblemKind::Duplicate,

@@ -78,7 +78,6 @@ pub fn plan_shims_until(problem: &ShimProblem, stop: &dyn Fn() -> bool) -> Resul
     let model = model(problem)?;
     let mut levels = Levels::new(&model, Meter::new(&problem.options.budget, stop));
     let solved = solve(&mut levels, problem.options.order);
-    let floor = levels.floor;
     let plan = match solved {
         Ok(Some(solved)) => {
             let bound = match problem.options.order {
@@ -90,13 +89,11 @@ pub fn plan_shims_until(problem: &ShimProblem, stop: &dyn Fn() -> bool) -> Resul
         Err(_) => {
             let bound = match problem.options.order {
                 Order::Flattest => levels.range_floor as f64 / 2e6,
-                _ => (floor / model.cost_unit) as f64,
+                _ => (levels.floor / model.cost_unit) as f64,
             };
             let best = levels.best.take().or_else(|| greedy(&model));
             let best = best.map(|best| plan(problem, &model, &best));
-            let best = best.unwrap_or_else(|| {
-                ShimPlan::from_stacks(problem, vec![Vec::new(); problem.supports.len()])
-            });
+            let best = best.unwrap_or_else(|| ShimPlan::bare(problem));
             ShimPlan { status: Status::Budget, bound, ..best }
         }
         Ok(None) => {
@@ -113,7 +110,7 @@ fn solve(levels: &mut Levels<'_>, order: Order) -> Budgeted<Option<Stacking>> {
     let Some(least) = levels.least_cost(width)? else {
         return Ok(None);
     };
-    let least = if order == Order::Flattest { levels.flattest(least, 0)? } else { least };
+    let least = if order == Order::Flattest { levels.flattest(least)? } else { least };
     levels.narrow(least).map(Some)
 }
 
@@ -130,7 +127,7 @@ fn flattest_without_limits(
     let stacking = solved.ok().flatten().or(levels.best.take());
     let best = match stacking {
         Some(stacking) => plan(problem, &model, &stacking),
-        None => ShimPlan::from_stacks(problem, vec![Vec::new(); problem.supports.len()]),
+        None => ShimPlan::bare(problem),
     };
     let bound = levels.range_floor as f64 / 2e6;
     Ok(ShimPlan {

@@ -9,7 +9,7 @@ use super::outcome::{
 };
 use super::{Job, Stage};
 use crate::error::{Error, ProblemKind, Problems};
-use crate::length::Length;
+use crate::length::{self, Length};
 use crate::plane::{PlaneKind, fit_plane};
 use crate::points::{self, Index, Point, Role};
 use crate::sheet::CAUTIONS;
@@ -234,15 +234,11 @@ impl<'a> Prepared<'a> {
         let z_mm: Vec<_> = heights.iter().copied().map(Length::mm).collect();
         let plane = fit_plane(&xy_mm, &z_mm, PlaneKind::LeastSquares, None)
             .map_err(|error| error.within(self.name))?;
-        let range = match (heights.iter().max(), heights.iter().min()) {
-            (Some(highest), Some(lowest)) => *highest - *lowest,
-            _ => Length::ZERO,
-        };
         Ok(Surface {
             slope_along_mm_per_m: plane.slope_x * 1e3,
             slope_across_mm_per_m: plane.slope_y * 1e3,
             flatness_mm: plane.flatness_mm,
-            worst_mm: range.nm() as f64 / 2e6,
+            worst_mm: length::range(heights.iter().copied()).nm() as f64 / 2e6,
         })
     }
 }

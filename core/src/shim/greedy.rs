@@ -1,7 +1,7 @@
 //! A first plan by rule of thumb, for when a search ends before it has found one.
 
 use super::budget::{Meter, NEVER};
-use super::model::Model;
+use super::model::{Model, spans_of};
 use super::problem::Budget;
 use super::stacking::Stacking;
 use super::stacks::{Stacks, Weights};
@@ -20,12 +20,8 @@ fn at_level(model: &Model, low: i64) -> Option<Stacking> {
     let mut stacks = Stacks::new(model);
     let weights = Weights::new(model, &vec![0; model.thickness.len()]);
     let mut extents = vec![(i64::MAX, i64::MIN); model.spans.len()];
-    let mut spans_of = vec![Vec::new(); supports];
-    for (span, (members, _)) in model.spans.iter().enumerate() {
-        members.iter().for_each(|&member| spans_of[member].push(span));
-    }
     let mut plan = Stacking { counts: Vec::new(), cost: 0, tops: Vec::new(), kinds: 0 };
-    for (support, spans) in spans_of.iter().enumerate() {
+    for (support, spans) in spans_of(supports, &model.spans).iter().enumerate() {
         let mut window = [low, low + model.width];
         for &span in spans {
             let ((lowest, highest), width) = (extents[span], model.spans[span].1);
@@ -40,13 +36,12 @@ fn at_level(model: &Model, low: i64) -> Option<Stacking> {
         let mut counts = vec![0; model.thickness.len()];
         stacks.lightest(support, window, &weights, &mut counts, &mut meter).ok()??;
         stacks.take(&counts);
-        let mut top = model.heights[support];
-        for (kind, &count) in counts.iter().enumerate().filter(|(_, count)| **count > 0) {
-            top += i64::from(count) * model.thickness[kind];
-            plan.cost += i64::from(count) * model.piece_cost[kind];
-            plan.kinds |= 1 << kind;
-        }
-        plan.cost += if counts.iter().any(|&count| count > 0) { model.lift_cost } else { 0 };
+        let lift =
+            counts.iter().zip(&model.thickness).map(|(&count, each)| i64::from(count) * each);
+        let top = model.heights[support] + lift.sum::<i64>();
+        let (cost, kinds) = model.cost(&counts);
+        plan.cost += cost;
+        plan.kinds |= kinds;
         for &span in spans {
             extents[span] = (extents[span].0.min(top), extents[span].1.max(top));
         }

@@ -12,6 +12,13 @@ pub(super) struct Group {
     pub(super) weight: i64,
 }
 
+impl Group {
+    /// How much that is beyond the members' lightest weights one by one.
+    pub(super) fn gain(&self, least: &[i64]) -> i64 {
+        self.weight - self.members.iter().map(|&member| least[member]).sum::<i64>()
+    }
+}
+
 /// Spans that share no support, those first that add most to the members' lightest weights; none
 /// where the members of some span cannot come together.
 pub(super) fn disjoint(
@@ -22,9 +29,10 @@ pub(super) fn disjoint(
     let mut groups = Vec::with_capacity(spans.len());
     for (members, width) in spans {
         let weight = together(members, *width, lists)?;
-        let gain = weight - members.iter().map(|&member| least[member]).sum::<i64>();
+        let group = Group { members: members.clone(), weight };
+        let gain = group.gain(least);
         if gain > 0 {
-            groups.push((gain, Group { members: members.clone(), weight }));
+            groups.push((gain, group));
         }
     }
     groups.sort_by_key(|(gain, _)| -gain);

@@ -173,10 +173,9 @@ impl<'a> Levels<'a> {
         )
     }
 
-    /// The least cost at the narrowest range of tops that any cost reaches, at least `floor`; found
-    /// by halving, since a plan for one range is a plan for every wider one.
-    pub(super) fn flattest(&mut self, mut least: Least, floor: i64) -> Budgeted<Least> {
-        self.range_floor = floor;
+    /// The least cost at the narrowest range of tops that any cost reaches; found by halving, since
+    /// a plan for one range is a plan for every wider one.
+    pub(super) fn flattest(&mut self, mut least: Least) -> Budgeted<Least> {
         while self.range_floor < least.width {
             let middle = self.range_floor + (least.width - self.range_floor) / 2;
             let narrower = middle.min(least.stacking.range());

@@ -64,16 +64,7 @@ impl Lists {
                 weights,
                 meter,
                 &mut |counts, top, weight| {
-                    let (mut cost, mut kinds) = (0, 0);
-                    for (kind, &count) in counts.iter().enumerate() {
-                        if count > 0 {
-                            cost += i64::from(count) * model.piece_cost[kind];
-                            kinds |= 1 << kind;
-                        }
-                    }
-                    if kinds != 0 {
-                        cost += model.lift_cost;
-                    }
+                    let (cost, kinds) = model.cost(counts);
                     list.push(Candidate { top, weight, cost, kinds, counts: all.len() });
                     all.extend_from_slice(counts);
                     cap
@@ -93,10 +84,14 @@ impl Lists {
         &self.counts[candidate.counts..candidate.counts + self.kinds]
     }
 
-    /// The tie rule between two stacks of one support: fewer pieces first, then more of the
-    /// thickest kind, of the next, and so on.
+    /// The tie rule between two stacks of one support.
     pub(super) fn prefer(&self, a: &Candidate, b: &Candidate) -> Ordering {
-        let (a, b) = (self.counts(a), self.counts(b));
-        a.iter().sum::<u32>().cmp(&b.iter().sum()).then_with(|| b.cmp(a))
+        prefer(self.counts(a), self.counts(b))
     }
+}
+
+/// The tie rule between two stacks by their pieces of each kind: fewer pieces first, then more of
+/// the thickest kind, of the next, and so on.
+pub(super) fn prefer(a: &[u32], b: &[u32]) -> Ordering {
+    a.iter().sum::<u32>().cmp(&b.iter().sum()).then_with(|| b.cmp(a))
 }

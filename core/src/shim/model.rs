@@ -5,6 +5,7 @@ use std::collections::BinaryHeap;
 
 use super::problem::{Order, PlanOptions, ShimProblem};
 use crate::error::{Error, ProblemKind};
+use crate::length;
 use crate::limits::{LimitKind, Span};
 
 /// A problem with supports from the lowest to the highest and kinds from the thickest to the
@@ -59,12 +60,11 @@ impl Model {
     /// # Errors
     /// As for [`Model::new`].
     pub(super) fn without_limits(problem: &ShimProblem) -> Result<Self, Error> {
-        let heights = || problem.supports.iter().map(|support| support.height);
-        let range = heights().max().unwrap_or_default() - heights().min().unwrap_or_default();
+        let width = length::range(problem.supports.iter().map(|support| support.height));
         let members = (0..problem.supports.len()).collect();
         Self::within(
             problem,
-            vec![Span { limit: LimitKind::Overall, members, width: range }],
+            vec![Span { limit: LimitKind::Overall, members, width }],
             Order::Flattest,
         )
     }
@@ -190,6 +190,18 @@ impl Model {
         })
     }
 
+    /// What a stack costs, and its kinds as bits.
+    pub(super) fn cost(&self, counts: &[u32]) -> (i64, u128) {
+        let (mut cost, mut kinds) = (0, 0);
+        for (kind, &count) in counts.iter().enumerate() {
+            if count > 0 {
+                cost += i64::from(count) * self.piece_cost[kind];
+                kinds |= 1 << kind;
+            }
+        }
+        (if kinds == 0 { cost } else { cost + self.lift_cost }, kinds)
+    }
+
     /// Whether the whole stock is thick enough to bring every support up to a level.
     pub(super) fn stock_fills(&self, level: i64) -> bool {
         let need: i128 =
@@ -222,16 +234,22 @@ impl Model {
     }
 }
 
+/// For each support the spans that it is a member of.
+pub(super) fn spans_of(count: usize, spans: &[(Vec<usize>, i64)]) -> Vec<Vec<usize>> {
+    let mut spans_of = vec![Vec::new(); count];
+    for (span, (members, _)) in spans.iter().enumerate() {
+        members.iter().for_each(|&member| spans_of[member].push(span));
+    }
+    spans_of
+}
+
 /// How far apart any two supports can be when only lines and joints tie them: the longest of the
 /// shortest ways from one to another, a step within a span being as long as its width.
 fn width_of_ties(count: usize, spans: &[(Vec<usize>, i64)]) -> Result<i64, Error> {
     /// With more supports than this, one way doubled bounds all the others well enough.
     const ALL_PAIRS: usize = 256;
     let sources = if count <= ALL_PAIRS { count } else { 1 };
-    let mut spans_of = vec![Vec::new(); count];
-    for (span, (members, _)) in spans.iter().enumerate() {
-        members.iter().for_each(|&member| spans_of[member].push(span));
-    }
+    let spans_of = spans_of(count, spans);
     let mut width = 0;
     for from in 0..sources {
         let mut ways = vec![i64::MAX; count];

@@ -41,7 +41,7 @@ impl Narrowing<'_, '_> {
         // Places come lowest first: the first that holds a plan with so few kinds holds the
         // plan sought.
         for &place in &places {
-            for kinds in self.kinds_within(place, kinds, false)? {
+            for (kinds, _) in self.kinds_within(place, kinds, false)? {
                 if let Some(plan) = self.find(place, kinds, true)?
                     && first.as_ref().is_none_or(|first| plan.prefer(first).is_lt())
                 {
@@ -60,8 +60,7 @@ impl Narrowing<'_, '_> {
     fn narrowest(&mut self, mut best: Stacking) -> Budgeted<(Stacking, Vec<Place>)> {
         let mut heap: BinaryHeap<Reverse<(i64, i64, i64, usize)>> = BinaryHeap::new();
         for (at, (region, lists)) in self.settled.iter().enumerate() {
-            let cap =
-                self.cost * self.levels.model.scale + self.levels.model.worth(&region.multipliers);
+            let cap = region.cap(self.levels.model, self.cost);
             let windows = narrowest(lists, region.range, self.width, cap);
             heap.extend(
                 windows.into_iter().map(|[low, high]| Reverse((high - low, low, high, at))),
@@ -112,21 +111,22 @@ impl Narrowing<'_, '_> {
         let Some(most) = best.kinds.count_ones().checked_sub(1) else {
             return Ok(None);
         };
-        match self.kinds_within(place, most, true)?.first() {
-            Some(&kinds) => self.find(place, kinds, false),
-            None => Ok(None),
-        }
+        Ok(self.kinds_within(place, most, true)?.pop().map(|(_, plan)| plan))
     }
 
-    /// Sets of at most `most` kinds that suffice at a place: one, or all that no smaller one
-    /// makes needless.
-    fn kinds_within(&mut self, place: Place, most: u32, one: bool) -> Budgeted<Vec<u128>> {
+    /// Sets of at most `most` kinds that suffice at a place, each with a plan: one set, or all that
+    /// no smaller one makes needless.
+    fn kinds_within(
+        &mut self,
+        place: Place,
+        most: u32,
+        one: bool,
+    ) -> Budgeted<Vec<(u128, Stacking)>> {
         let mut sufficient = Vec::new();
         let mut seen = FxHashSet::default();
         let mut open = vec![0_u128];
         let (region, lists) = &self.settled[place.0];
-        let cap =
-            self.cost * self.levels.model.scale + self.levels.model.worth(&region.multipliers);
+        let cap = region.cap(self.levels.model, self.cost);
         let needs = Needs::new(lists, place.1);
         while let Some(kinds) = open.pop() {
             if kinds.count_ones() > most || !seen.insert(kinds) {
@@ -136,8 +136,10 @@ impl Narrowing<'_, '_> {
             let lack = needs.lack(kinds, cap);
             if let Lack::Choice(choices) = lack {
                 open.extend(choices.iter().map(|(needed, _)| kinds | needed));
-            } else if lack == Lack::Nothing && self.find(place, kinds, false)?.is_some() {
-                sufficient.push(kinds);
+            } else if lack == Lack::Nothing
+                && let Some(plan) = self.find(place, kinds, false)?
+            {
+                sufficient.push((kinds, plan));
                 if one {
                     break;
                 }

@@ -84,6 +84,11 @@ impl ShimPlan {
         }
     }
 
+    /// No shims at all.
+    pub(super) fn bare(problem: &ShimProblem) -> Self {
+        Self::from_stacks(problem, vec![Vec::new(); problem.supports.len()])
+    }
+
     /// The difference between the highest and the lowest top.
     pub fn range(&self) -> Length {
         let [lowest, highest] = self.extremes();

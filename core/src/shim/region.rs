@@ -24,7 +24,7 @@ pub(super) struct Region {
     pub(super) bound: i64,
     /// No plan here costs less.
     pub(super) floor: i64,
-    /// How often it was searched in vain.
+    /// How often it, or the region that it is a half of, was looked into in vain.
     pub(super) failures: u32,
     /// How often a search of it was broken off.
     pub(super) attempts: u32,
@@ -77,6 +77,11 @@ impl Region {
     /// How far the bound is below a cost.
     pub(super) fn slack(&self, model: &Model, cost: i64) -> i64 {
         cost * model.scale - self.bound
+    }
+
+    /// What the candidates of a plan weigh at the most where it may cost so much.
+    pub(super) fn cap(&self, model: &Model, cost: i64) -> i64 {
+        cost * model.scale + model.worth(&self.multipliers)
     }
 
     /// Raises bound and floor towards excluding a cost; false where there is no plan in the

@@ -1,10 +1,9 @@
 //! Depth-first search for a plan inside one window of height.
 //!
 //! Supports are taken from the lowest up, since the deepest gaps take most of the stock; where
-//! spans bind them, those bound to one already set come next. A branch is
-//! left when the stock, a span or the number of kinds forbids it; when the reduced weights chosen
-//! add up to more than the slack between the cost allowed and the Lagrangian bound; or when the
-//! stock that is left cannot fill the thickness still needed within the cost. States that failed
+//! spans bind them, those bound to one already set come next. A branch is left when the stock or a
+//! span forbids it; when what is chosen and the least that the others weigh pass the Lagrangian
+//! bound for the cost allowed; or when the stock that is left cannot fill the thickness still needed within the cost. States that failed
 //! are remembered: what matters of the supports already set is only what they took.
 
 use std::cmp::Reverse;
@@ -14,7 +13,7 @@ use rustc_hash::FxHashMap;
 use super::budget::{Budgeted, Meter};
 use super::groups::{Group, disjoint};
 use super::lists::{Candidate, Lists};
-use super::model::Model;
+use super::model::{Model, spans_of};
 
 /// What is searched.
 #[derive(Debug, Clone, Copy)]
@@ -170,10 +169,7 @@ impl<'a> Search<'a> {
         }
 
         let groups = disjoint(&model.spans, &lists, &least)?;
-        let mut raised = base;
-        for group in &groups {
-            raised += group.weight - group.members.iter().map(|&member| least[member]).sum::<i64>();
-        }
+        let raised = base + groups.iter().map(|group| group.gain(&least)).sum::<i64>();
         if raised > query.cost * model.scale {
             *next = (*next).min(model.unscaled(raised));
             return None;
@@ -206,10 +202,6 @@ impl<'a> Search<'a> {
         };
         let need = |at: usize| (low - model.heights[order[at]]).max(0);
         let cheapest = |at: usize| lists[at].iter().map(|c| c.cost).min().unwrap_or(0);
-        let mut spans_of = vec![Vec::new(); supports];
-        for (span, (members, _)) in spans.iter().enumerate() {
-            members.iter().for_each(|&member| spans_of[member].push(span));
-        }
         let mut partly_set = vec![Vec::new(); supports + 1];
         for (span, (members, _)) in spans.iter().enumerate() {
             if let (Some(&first), Some(&last)) = (members.iter().min(), members.iter().max()) {
@@ -226,9 +218,9 @@ impl<'a> Search<'a> {
             lifts_after: after(&|at| i64::from(need(at) > 0)),
             anchors: order.iter().map(|&at| model.anchors[at]).collect(),
             order,
+            spans_of: spans_of(supports, &spans),
             spans,
             groups,
-            spans_of,
             partly_set,
             by_density,
             radix: radix(model),
@@ -418,11 +410,7 @@ impl<'a> Search<'a> {
     /// What the groups of which no member is set add to the bound.
     fn groups_add(&self, depth: usize) -> i64 {
         let untouched = self.groups.iter().rev().take_while(|&&(first, _)| first >= depth);
-        let adds = |(_, group): &(usize, Group)| {
-            (group.weight - group.members.iter().map(|&member| self.least[member]).sum::<i64>())
-                .max(0)
-        };
-        untouched.map(adds).sum()
+        untouched.map(|(_, group)| group.gain(&self.least).max(0)).sum()
     }
 
     /// The tops that the spans leave to a support not yet set.

@@ -2,7 +2,7 @@
 
 use std::cmp::Ordering;
 
-use super::lists::{Candidate, Lists};
+use super::lists::{self, Candidate, Lists};
 
 /// Pieces of each kind under each support, and what follows from them.
 #[derive(Debug, Clone)]
@@ -32,9 +32,7 @@ impl Stacking {
     /// The tie rule between two plans: the first difference, from the lowest support up, decides.
     pub(super) fn prefer(&self, other: &Self) -> Ordering {
         let pairs = self.counts.iter().zip(&other.counts);
-        let by_stack = |(a, b): (&Vec<u32>, &Vec<u32>)| {
-            a.iter().sum::<u32>().cmp(&b.iter().sum()).then_with(|| b.cmp(a))
-        };
-        pairs.map(by_stack).find(|order| order.is_ne()).unwrap_or(Ordering::Equal)
+        let mut by_stack = pairs.map(|(a, b)| lists::prefer(a, b));
+        by_stack.find(|order| order.is_ne()).unwrap_or(Ordering::Equal)
     }
 }

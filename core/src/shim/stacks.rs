@@ -1,9 +1,9 @@
 //! Reachable stacks: the multisets of shims whose thickness falls into a window.
 //!
-//! Stacks are built kind by kind from the thickest down, most pieces first. A branch is left as soon as the
-//! kinds that remain cannot reach the window, cannot hit it (their greatest common divisor steps
-//! over it), or cannot do it within the weight allowed, told by the least weight per thickness
-//! among them.
+//! Stacks are built kind by kind from the thickest down, most pieces first. A branch is left as
+//! soon as the kinds that remain cannot reach the window, cannot hit it (their greatest common
+//! divisor steps over it), or cannot do it within the weight allowed, told by the least weight per
+//! thickness and per piece among them.
 
 use super::budget::{Budgeted, Meter};
 use super::model::Model;
@@ -11,8 +11,8 @@ use super::model::Model;
 /// What a piece of each kind, and a lift, weigh: the costs, scaled, plus the multipliers.
 #[derive(Debug, Clone)]
 pub(super) struct Weights {
-    pub(super) piece: Vec<i64>,
-    pub(super) lift: i64,
+    piece: Vec<i64>,
+    lift: i64,
     /// Least weight per thickness among the kinds from each on, a hair too small.
     density: Vec<f64>,
     /// Least weight of a piece among them, and the greatest thickness.
