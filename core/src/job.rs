@@ -10,11 +10,12 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 pub use outcome::{
-    FindingOutcome, JobOutcome, PlanOutcome, PointHeight, StackOutcome, StageOutcome, StockOutcome,
-    Surface,
+    AddedShim, AdditionOutcome, ConflictLimitOutcome, FindingOutcome, JobOutcome, PlanOutcome,
+    PointHeight, ShortfallOutcome, StackOutcome, StageOutcome, StockOutcome, Surface,
 };
 
 use crate::error::{Error, ProblemKind};
+use crate::length::Length;
 use crate::limits::Limits;
 use crate::points::Point;
 use crate::shim::PlanOptions;
@@ -35,6 +36,10 @@ pub struct Job {
     pub title: String,
     /// The shims in the van.
     pub stock: Vec<Shim>,
+    /// Shims that could be bought, should the stock not do; counts do not matter here. Unless told,
+    /// more of the kinds of the stock.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub catalogue: Option<Vec<Shim>>,
     /// Legs and slate points in plan.
     pub points: Vec<Point>,
     /// What was read. Each point of a stage needs a reading: a leg point that of the floor, a
@@ -63,10 +68,52 @@ pub struct Stage {
     /// Pairs of slate points, by id, on the two sides of a joint; none among legs.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub joints: Vec<[String; 2]>,
+    /// Limits on points of the stage that are named: a pair, or a line of one's own.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub named_limits: Vec<NamedPoints>,
+    /// Kinds of the stock that may go under some points only.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub only_under: Vec<ShimPoints>,
+    /// The stacks in place, where this is not the first pass; points that are not named are bare.
+    /// The readings are then those of the tops as they stand, and pieces in place are not among
+    /// those in the van.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub placed: Option<Vec<PlacedStack>>,
     /// The slate pieces in the order in which they are laid. Unless told: from the middle of the
     /// bed outwards, the centre piece first (common practice).
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub laying: Vec<String>,
+}
+
+/// The largest difference of height between any of some points.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NamedPoints {
+    /// Ids of two or more points.
+    pub points: Vec<String>,
+    /// The largest difference that is allowed: twice a ± limit.
+    pub within: Length,
+}
+
+/// A kind of the stock that may go under some points only.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ShimPoints {
+    /// The kind, by its place in the stock, from 0 on.
+    pub shim: usize,
+    /// Ids of the points.
+    pub points: Vec<String>,
+}
+
+/// A stack that is in place.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PlacedStack {
+    /// Id of the point.
+    pub id: String,
+    /// Thickness of each piece, of an adjustable one as it is set. Each is of the first kind of the
+    /// stock that can be so thick; a kind that has run out stays in the stock with the count 0.
+    pub shims: Vec<Length>,
 }
 
 impl Job {

@@ -42,23 +42,25 @@ mod sheet;
 mod shim;
 mod stock;
 mod survey;
+mod tilt;
 mod verify;
 
 pub use error::{Error, Problem, ProblemKind};
 pub use job::{
-    FindingOutcome, Job, JobOutcome, PlanOutcome, PointHeight, StackOutcome, Stage, StageOutcome,
-    StockOutcome, Surface, run_job,
+    AddedShim, AdditionOutcome, ConflictLimitOutcome, FindingOutcome, Job, JobOutcome, NamedPoints,
+    PlacedStack, PlanOutcome, PointHeight, ShimPoints, ShortfallOutcome, StackOutcome, Stage,
+    StageOutcome, StockOutcome, Surface, run_job,
 };
 pub use length::Length;
-pub use limits::{LimitKind, Limits};
+pub use limits::{LimitKind, Limits, NamedLimit, Span};
 pub use plane::{Plane, PlaneKind, fit_plane};
 pub use points::{Point, Role};
 pub use sheet::CAUTIONS;
 pub use shim::{
-    Budget, Order, PlanOptions, ShimPlan, ShimProblem, Status, Support, plan_many, plan_shims,
-    plan_shims_until, tradeoff,
+    Addition, Budget, Conflict, OnlyUnder, Order, Placed, PlanOptions, ShimPlan, ShimProblem,
+    Shortfall, Status, Support, plan_many, plan_shims, plan_shims_until, shortfall, tradeoff,
 };
-pub use stock::Shim;
+pub use stock::{Adjusts, Shim};
 pub use survey::Reading;
 pub use verify::{Finding, Verdict, check};
 

@@ -31,6 +31,30 @@ pub struct Limits {
     /// Points whose y (x) lie within this width of each other are on one lengthwise (crosswise)
     /// line; 10 mm unless told.
     pub line_width: Length,
+    /// How much the target may slope along the bed, either way, in µm/m (1000 is 1 mm/m); it is
+    /// level unless told, and all limits then hold for heights above it. At most 100 000.
+    #[serde(skip_serializing_if = "is_level")]
+    pub slope_along_um_per_m: u32,
+    /// How much it may slope across.
+    #[serde(skip_serializing_if = "is_level")]
+    pub slope_across_um_per_m: u32,
+    /// Limits on points that the caller names: a pair, a line of its own.
+    #[serde(skip)]
+    pub named: Vec<NamedLimit>,
+}
+
+/// The largest difference of height between any of the points that are named.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NamedLimit {
+    /// Indices of the points, at least two.
+    pub points: Vec<usize>,
+    /// The largest difference that is allowed: twice a ± limit.
+    pub within: Length,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "what serde asks for")]
+fn is_level(slope: &u32) -> bool {
+    *slope == 0
 }
 
 impl Default for Limits {
@@ -41,11 +65,22 @@ impl Default for Limits {
             across: None,
             joint_step: None,
             line_width: Length::from_nm(10_000_000),
+            slope_along_um_per_m: 0,
+            slope_across_um_per_m: 0,
+            named: Vec::new(),
         }
     }
 }
 
 impl Limits {
+    /// No target slopes more, in µm/m.
+    pub const STEEPEST: u32 = 100_000;
+
+    /// Whether the target may slope.
+    pub(crate) fn allow_tilt(&self) -> bool {
+        self.slope_along_um_per_m > 0 || self.slope_across_um_per_m > 0
+    }
+
     /// Only the ± over all points.
     pub fn overall(plus_minus: Length) -> Self {
         Self { overall: Some(plus_minus), ..Self::default() }
@@ -64,19 +99,34 @@ impl Limits {
         Self { along: thou(20), across: thou(10), joint_step: thou(5), ..Self::default() }
     }
 
-    /// Checks the limits by themselves.
+    /// Checks the limits for so many points.
     ///
     /// # Errors
-    /// No limit at all; a negative one.
-    pub(crate) fn check(&self) -> Result<(), Error> {
+    /// No limit at all; a negative one; a name of fewer than two points, of one that is not there
+    /// or of one twice.
+    pub(crate) fn check(&self, count: usize) -> Result<(), Error> {
         let mut found = Problems::default();
-        if [self.overall, self.along, self.across, self.joint_step].iter().all(Option::is_none) {
+        let none =
+            [self.overall, self.along, self.across, self.joint_step].iter().all(Option::is_none);
+        if none && self.named.is_empty() {
             found.add(
                 ProblemKind::Value,
                 "limits",
                 "none",
-                "at least one of overall, along, across, joint_step",
+                "at least one of overall, along, across, joint_step, named",
             );
+        }
+        for (name, slope) in
+            [("along", self.slope_along_um_per_m), ("across", self.slope_across_um_per_m)]
+        {
+            if slope > Self::STEEPEST {
+                let expected = format!("a slope of at most {} µm/m", Self::STEEPEST);
+                let field = format!("limits.slope_{name}_um_per_m");
+                found.add(ProblemKind::Value, field, slope, expected);
+            }
+        }
+        for (at, limit) in self.named.iter().enumerate() {
+            limit.check(at, count, &mut found);
         }
         for (name, limit) in [
             ("overall", self.overall),
@@ -120,7 +170,37 @@ impl Limits {
                 });
             }
         }
+        spans.extend(self.named.iter().map(|NamedLimit { points, within }| Span {
+            limit: LimitKind::Named,
+            members: points.clone(),
+            width: *within,
+        }));
         spans
+    }
+}
+
+impl NamedLimit {
+    fn check(&self, at: usize, count: usize, found: &mut Problems) {
+        let field = || format!("limits.named[{at}].points");
+        let mut sorted = self.points.clone();
+        sorted.sort_unstable();
+        let twice = sorted.windows(2).any(|pair| pair[0] == pair[1]);
+        if sorted.len() < 2 || twice {
+            let got = format!("{:?}", self.points);
+            found.add(ProblemKind::Value, field(), got, "two or more different points");
+        }
+        for point in sorted.iter().filter(|&&point| point >= count) {
+            found.add(ProblemKind::Unknown, field(), point, format!("an index below {count}"));
+        }
+        if self.within < Length::ZERO || self.within > Length::MAX {
+            let expected = format!("a length from 0 mm to {}", Length::MAX);
+            found.add(
+                ProblemKind::Value,
+                format!("limits.named[{at}].within"),
+                self.within,
+                expected,
+            );
+        }
     }
 }
 
@@ -154,6 +234,8 @@ pub enum LimitKind {
     Across,
     /// The step at a joint.
     JointStep,
+    /// The difference between points that the caller named.
+    Named,
 }
 
 impl fmt::Display for LimitKind {
@@ -163,18 +245,20 @@ impl fmt::Display for LimitKind {
             Self::Along => "along",
             Self::Across => "across",
             Self::JointStep => "joint step",
+            Self::Named => "named",
         })
     }
 }
 
-/// A set of points whose heights may differ by at most a width.
+/// A set of points whose heights may differ by at most a width: what a limit comes down to.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Span {
-    pub(crate) limit: LimitKind,
+pub struct Span {
+    /// Which limit it is.
+    pub limit: LimitKind,
     /// Indices of the points, at least two except in an overall span over one point.
-    pub(crate) members: Vec<usize>,
+    pub members: Vec<usize>,
     /// The largest difference that is allowed.
-    pub(crate) width: Length,
+    pub width: Length,
 }
 
 impl Span {

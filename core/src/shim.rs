@@ -13,17 +13,23 @@ mod levels;
 mod lists;
 mod model;
 mod narrowing;
+mod placed;
 mod plan;
 mod problem;
 mod region;
 mod search;
+mod shortfall;
 mod stacking;
 mod stacks;
+mod tilted;
 mod windows;
 
+pub use placed::Placed;
 pub use plan::{ShimPlan, Status};
 pub(crate) use problem::check_joints;
-pub use problem::{Budget, Order, PlanOptions, ShimProblem, Support};
+pub use problem::{Budget, OnlyUnder, Order, PlanOptions, ShimProblem, Support};
+
+pub use shortfall::{Addition, Conflict, Shortfall, shortfall};
 
 use std::num::NonZero;
 use std::sync::atomic::{self, AtomicUsize};
@@ -31,11 +37,13 @@ use std::thread;
 
 use crate::error::Error;
 use crate::length::Length;
+use crate::tilt::{LEVEL, Tilt};
 use budget::{Budgeted, Meter, NEVER};
 use greedy::greedy;
 use levels::Levels;
 use model::Model;
 use stacking::Stacking;
+use tilted::Tilted;
 
 impl ShimProblem {
     /// Finds what is wrong with the problem, without solving it.
@@ -58,7 +66,8 @@ fn model(problem: &ShimProblem) -> Result<Model, Error> {
 /// all of them are told apart by the tie rule: the lowest target first; then, from the lowest
 /// support upwards (equal heights in the order given), the first difference decides for the stack
 /// of fewer pieces, and for the one with more of the thickest kind, of the next thickest, and so
-/// on (equal thicknesses in the order given). So the same problem gets the same plan in every
+/// on (equal thicknesses in the order given, adjustable kinds after the others), then for the lower
+/// setting. So the same problem gets the same plan in every
 /// language, on every run, however its supports and kinds are listed.
 ///
 /// # Errors
@@ -76,7 +85,15 @@ pub fn plan_shims(problem: &ShimProblem) -> Result<ShimPlan, Error> {
 /// Those of [`plan_shims`].
 pub fn plan_shims_until(problem: &ShimProblem, stop: &dyn Fn() -> bool) -> Result<ShimPlan, Error> {
     let model = model(problem)?;
-    let mut levels = Levels::new(&model, Meter::new(&problem.options.budget, stop));
+    let meter = Meter::new(&problem.options.budget, stop);
+    if problem.limits.allow_tilt() {
+        let tilted = Tilted::new(problem, problem.spans(), problem.options.order, meter);
+        return match tilted.plan()? {
+            (Some(plan), _) => Ok(plan),
+            (None, meter) => flattest_without_limits(problem, meter, Vec::new()),
+        };
+    }
+    let mut levels = Levels::new(&model, meter);
     let solved = solve(&mut levels, problem.options.order);
     let plan = match solved {
         Ok(Some(solved)) => {
@@ -84,7 +101,7 @@ pub fn plan_shims_until(problem: &ShimProblem, stop: &dyn Fn() -> bool) -> Resul
                 Order::Flattest => solved.range() as f64 / 2e6,
                 _ => (solved.cost / model.cost_unit) as f64,
             };
-            ShimPlan { status: Status::Proven, bound, ..plan(problem, &model, &solved) }
+            ShimPlan { status: Status::Proven, bound, ..plan(problem, &model, &solved, LEVEL) }
         }
         Err(_) => {
             let bound = match problem.options.order {
@@ -92,8 +109,8 @@ pub fn plan_shims_until(problem: &ShimProblem, stop: &dyn Fn() -> bool) -> Resul
                 _ => (levels.floor / model.cost_unit) as f64,
             };
             let best = levels.best.take().or_else(|| greedy(&model));
-            let best = best.map(|best| plan(problem, &model, &best));
-            let best = best.unwrap_or_else(|| ShimPlan::bare(problem));
+            let best = best.map(|best| plan(problem, &model, &best, LEVEL));
+            let best = best.unwrap_or_else(|| ShimPlan::standing(problem));
             ShimPlan { status: Status::Budget, bound, ..best }
         }
         Ok(None) => {
@@ -120,14 +137,20 @@ fn flattest_without_limits(
     mut meter: Meter<'_>,
     unreachable: Vec<usize>,
 ) -> Result<ShimPlan, Error> {
-    let model = Model::without_limits(problem)?;
     meter.share(20);
+    let spans = Model::no_limits(problem);
+    if problem.limits.allow_tilt() {
+        let (plan, meter) = Tilted::new(problem, spans, Order::Flattest, meter).plan()?;
+        let plan = plan.unwrap_or_else(|| ShimPlan::standing(problem));
+        return Ok(ShimPlan { status: Status::Infeasible, nodes: meter.nodes, ..plan });
+    }
+    let model = Model::above(problem, LEVEL, spans, Order::Flattest)?;
     let mut levels = Levels::new(&model, meter);
     let solved = solve(&mut levels, Order::Flattest);
     let stacking = solved.ok().flatten().or(levels.best.take());
     let best = match stacking {
-        Some(stacking) => plan(problem, &model, &stacking),
-        None => ShimPlan::bare(problem),
+        Some(stacking) => plan(problem, &model, &stacking, LEVEL),
+        None => ShimPlan::standing(problem),
     };
     let bound = levels.range_floor as f64 / 2e6;
     Ok(ShimPlan {
@@ -156,9 +179,13 @@ pub fn tradeoff(problem: &ShimProblem) -> Result<Vec<ShimPlan>, Error> {
     if first.status != Status::Proven {
         return Ok(vec![first]);
     }
+    let mut meter = Meter::new(&problem.options.budget, NEVER);
+    meter.nodes = first.nodes;
+    if problem.limits.allow_tilt() {
+        return tilted::tradeoff(&problem, first, meter);
+    }
     let model = Model::new(&problem)?;
-    let mut levels = Levels::new(&model, Meter::new(&problem.options.budget, NEVER));
-    levels.meter.nodes = first.nodes;
+    let mut levels = Levels::new(&model, meter);
     let mut plans = vec![first];
     while let Some(last) = plans.last()
         && last.range() > Length::ZERO
@@ -174,9 +201,9 @@ pub fn tradeoff(problem: &ShimProblem) -> Result<Vec<ShimPlan>, Error> {
                 Err(_) => (Status::Budget, levels.best.take()),
             };
         let (status, Some(stacking)) = next else { break };
-        let bound = levels.floor as f64;
+        let bound = (levels.floor / model.cost_unit) as f64;
         let nodes = levels.meter.nodes;
-        plans.push(ShimPlan { status, bound, nodes, ..plan(&problem, &model, &stacking) });
+        plans.push(ShimPlan { status, bound, nodes, ..plan(&problem, &model, &stacking, LEVEL) });
         if status != Status::Proven {
             break;
         }
@@ -207,12 +234,15 @@ pub fn plan_many(problems: &[ShimProblem]) -> Vec<Result<ShimPlan, Error>> {
 }
 
 /// The plan in the terms of the problem.
-fn plan(problem: &ShimProblem, model: &Model, stacking: &Stacking) -> ShimPlan {
+fn plan(problem: &ShimProblem, model: &Model, stacking: &Stacking, tilt: Tilt) -> ShimPlan {
     let mut stacks = vec![Vec::new(); problem.supports.len()];
-    for (counts, &support) in stacking.counts.iter().zip(&model.supports) {
+    let mut settings = vec![None; problem.supports.len()];
+    for (at, (counts, &support)) in stacking.counts.iter().zip(&model.supports).enumerate() {
         for (&count, &kind) in counts.iter().zip(&model.kinds) {
             stacks[support].extend(std::iter::repeat_n(kind, count as usize));
         }
+        let setting = stacking.tops[at] - model.heights[at] - model.plain_lift(counts);
+        settings[support] = (setting > 0).then(|| Length::from_nm(setting));
     }
-    ShimPlan::from_stacks(problem, stacks)
+    ShimPlan::from_stacks(problem, stacks, settings, tilt)
 }

@@ -6,11 +6,12 @@ use serde::{Deserialize, Serialize};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 
-/// One kind of shim.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+/// One kind of shim, or of an adjustable piece.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Shim {
-    /// Thickness of one piece: above zero, at most [`Shim::THICKEST`].
+    /// Thickness of one piece, of an adjustable one its least: above zero, at most
+    /// [`Shim::THICKEST`].
     pub thickness: Length,
     /// Pieces on hand; without a count there are as many as it takes.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -20,10 +21,42 @@ pub struct Shim {
     /// [`Cheapest`](crate::Order::Cheapest) adds up.
     #[serde(default, skip_serializing_if = "is_zero")]
     pub price: u32,
+    /// What is left of the thickness under load: from 0.5 to 1, and 1 unless told. A stack counts
+    /// with what its pieces keep, each rounded to the nearest nanometre.
+    #[serde(default = "whole", skip_serializing_if = "is_whole")]
+    pub loaded_factor: f64,
+    /// How far a piece can be set beyond its least thickness, where it can: a tapered wedge, a
+    /// screw foot. A stack has at most one adjustable piece.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub adjusts: Option<Adjusts>,
+}
+
+/// The settings of an adjustable piece: its least thickness, and from there by whole steps up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Adjusts {
+    /// The greatest thickness: above the least one, at most [`Shim::THICKEST`].
+    pub to: Length,
+    /// The smallest step: above zero, and a [`Adjusts::MOST_STEPS`]th of the range or more.
+    pub step: Length,
+}
+
+impl Adjusts {
+    /// No piece has more settings.
+    pub const MOST_STEPS: i64 = 1_000_000;
 }
 
 fn is_zero(price: &u32) -> bool {
     *price == 0
+}
+
+fn whole() -> f64 {
+    1.0
+}
+
+#[expect(clippy::float_cmp, reason = "the default and nothing near it")]
+fn is_whole(factor: &f64) -> bool {
+    *factor == whole()
 }
 
 impl Shim {
@@ -34,38 +67,98 @@ impl Shim {
 
     /// A kind with a count on hand and no price; `None` for as many as it takes.
     pub fn new(thickness: Length, count: Option<u32>) -> Self {
-        Self { thickness, count, price: 0 }
+        Self { thickness, count, price: 0, loaded_factor: whole(), adjusts: None }
+    }
+
+    /// The thickness of one piece under load; of an adjustable piece, that of a setting.
+    pub(crate) fn loaded(&self, setting: Option<Length>) -> Length {
+        let nm = setting.unwrap_or(self.thickness).nm();
+        if is_whole(&self.loaded_factor) {
+            return Length::from_nm(nm);
+        }
+        Length::from_nm((nm as f64 * self.loaded_factor).round() as i64)
+    }
+
+    /// The greatest thickness that a piece can be set to.
+    pub(crate) fn greatest(&self) -> Length {
+        self.adjusts.map_or(self.thickness, |Adjusts { to, step }| {
+            let steps = (to - self.thickness).nm() / step.nm();
+            self.thickness + step * steps
+        })
+    }
+
+    /// Whether a piece can have a thickness.
+    pub(crate) fn can_be(&self, thickness: Length) -> bool {
+        match self.adjusts {
+            None => thickness == self.thickness,
+            Some(Adjusts { to, step }) => {
+                let more = (thickness - self.thickness).nm();
+                (self.thickness..=to).contains(&thickness) && more.checked_rem(step.nm()) == Some(0)
+            }
+        }
     }
 }
 
 /// The most kinds that a stock can have.
 pub(crate) const MOST_KINDS: usize = 128;
 
-/// Checks a stock.
+/// Checks a stock, or a catalogue, by its name.
 ///
 /// # Errors
 /// No kind at all, more than 128, a thickness that is not above zero or beyond
-/// [`Shim::THICKEST`], a price beyond [`Shim::DEAREST`].
-pub(crate) fn check(stock: &[Shim]) -> Result<(), Error> {
+/// [`Shim::THICKEST`], a price beyond [`Shim::DEAREST`], a factor outside 0.5 to 1, settings that
+/// lead nowhere.
+pub(crate) fn check(stock: &[Shim], name: &str) -> Result<(), Error> {
     let mut found = Problems::default();
     if stock.is_empty() || stock.len() > MOST_KINDS {
         let expected = format!("1 to {MOST_KINDS} kinds of shim");
-        found.add(ProblemKind::Shape, "stock", format!("{} kinds", stock.len()), expected);
+        found.add(ProblemKind::Shape, name, format!("{} kinds", stock.len()), expected);
     }
     for (at, shim) in stock.iter().enumerate() {
         if shim.thickness <= Length::ZERO || shim.thickness > Shim::THICKEST {
             let expected = format!("a thickness above 0 mm and at most {}", Shim::THICKEST);
             found.add(
                 ProblemKind::Value,
-                format!("stock[{at}].thickness"),
+                format!("{name}[{at}].thickness"),
                 shim.thickness,
                 expected,
             );
         }
+        if !(0.5..=1.0).contains(&shim.loaded_factor) {
+            let field = format!("{name}[{at}].loaded_factor");
+            found.add(ProblemKind::Value, field, shim.loaded_factor, "a factor from 0.5 to 1");
+        }
+        if let Some(adjusts) = shim.adjusts {
+            check_adjusts(&format!("{name}[{at}]"), shim, adjusts, &mut found);
+        }
         if shim.price > Shim::DEAREST {
             let expected = format!("a price of at most {} units", Shim::DEAREST);
-            found.add(ProblemKind::Value, format!("stock[{at}].price"), shim.price, expected);
+            found.add(ProblemKind::Value, format!("{name}[{at}].price"), shim.price, expected);
         }
     }
     found.into_result()
+}
+
+fn check_adjusts(name: &str, shim: &Shim, Adjusts { to, step }: Adjusts, found: &mut Problems) {
+    if to <= shim.thickness || to > Shim::THICKEST {
+        let expected = format!("a length above {} and at most {}", shim.thickness, Shim::THICKEST);
+        found.add(ProblemKind::Value, format!("{name}.adjusts.to"), to, expected);
+        return;
+    }
+    let range = to - shim.thickness;
+    if step <= Length::ZERO || step > range || range.nm() / step.nm() > Adjusts::MOST_STEPS {
+        let most = Adjusts::MOST_STEPS;
+        let expected =
+            format!("a length above 0 mm, at most {range}, that leaves {most} steps or fewer");
+        found.add(ProblemKind::Value, format!("{name}.adjusts.step"), step, expected);
+    }
+    if !is_whole(&shim.loaded_factor) {
+        let expected = "1 for an adjustable piece, which is set under load";
+        found.add(
+            ProblemKind::Value,
+            format!("{name}.loaded_factor"),
+            shim.loaded_factor,
+            expected,
+        );
+    }
 }

@@ -4,6 +4,7 @@ use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::limits::{LimitKind, Limits};
 use crate::shim::check_joints;
+use crate::tilt;
 
 /// Whether one limit is met over the points that it binds.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -27,6 +28,9 @@ pub struct Finding {
 pub struct Verdict {
     /// Whether all limits are met.
     pub met: bool,
+    /// The slope of the target along and across, µm/m: of those that the limits allow the one
+    /// nearest to level with which they are met; level where there is none.
+    pub tilt_um_per_m: [i64; 2],
     /// One for each set of points that a limit binds: all, every line, every joint.
     pub findings: Vec<Finding>,
 }
@@ -48,17 +52,20 @@ pub fn check(
         let expected = format!("{}, one for each row of xy, and at least 1", xy.len());
         found.add(ProblemKind::Shape, "heights", format!("{} values", heights.len()), expected);
     }
-    found.take(limits.check());
+    found.take(limits.check(xy.len()));
     check_joints(joints, xy.len(), &mut found);
     found.into_result()?;
-    let findings: Vec<Finding> = limits
-        .spans(xy, joints)
+    let spans = limits.spans(xy, joints);
+    let tilt = tilt::nearest_to_level(limits, xy, heights, &spans).unwrap_or(tilt::LEVEL);
+    let above = tilt::above(tilt, xy, heights);
+    let findings: Vec<Finding> = spans
         .into_iter()
         .map(|span| {
-            let found = span.found(heights);
+            let found = span.found(&above);
             let met = found <= span.width;
             Finding { limit: span.limit, points: span.members, found, allowed: span.width, met }
         })
         .collect();
-    Ok(Verdict { met: findings.iter().all(|finding| finding.met), findings })
+    let met = findings.iter().all(|finding| finding.met);
+    Ok(Verdict { met, tilt_um_per_m: tilt, findings })
 }

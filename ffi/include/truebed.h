@@ -22,10 +22,10 @@
  * Choices.    Enumerations arrive as integers and are checked.
  * Arrays out. Into the caller's buffer of `capacity` elements; *count becomes the number of
  *             elements. A NULL buffer with a capacity of 0 only asks for the count.
- * Handles.    truebed_text, truebed_plan, truebed_plans and truebed_verdict are made by the library
- *             and owned by the caller, who gives each back to its _free function once. Freeing
- *             NULL does nothing. A pointer to const that a call hands out belongs to the handle
- *             it is from, and is not freed by itself.
+ * Handles.    truebed_text, truebed_plan, truebed_plans, truebed_shortfall and truebed_verdict are
+ *             made by the library and owned by the caller, who gives each back to its _free
+ *             function once. Freeing NULL does nothing. A pointer to const that a call hands out
+ *             belongs to the handle it is from, and is not freed by itself.
  * Texts.      UTF-8 throughout.
  * Threads.    Any function may be called from any number of threads at once. Handles never change
  *             and may be shared; only their freeing must wait for the last reader. The last error
@@ -164,6 +164,11 @@
 #define TRUEBED_LIMIT_LINE_WIDTH 16
 
 /**
+ * In a finding: a limit on supports that are named; truebed_limits.asked needs no bit for those.
+ */
+#define TRUEBED_LIMIT_NAMED 32
+
+/**
  * Order of goals: fewest pieces, then smallest worst deviation, then fewest kinds.
  */
 #define TRUEBED_ORDER_FEWEST_PIECES 0
@@ -216,6 +221,12 @@ typedef struct truebed_plan truebed_plan;
  * A list of plans. It never changes, so any number of threads may read it at once.
  */
 typedef struct truebed_plans truebed_plans;
+
+/**
+ * What stands in the way of a plan, and the cheapest pieces that make one possible. It never
+ * changes, so any number of threads may read it at once.
+ */
+typedef struct truebed_shortfall truebed_shortfall;
 
 /**
  * A text that the library has made: UTF-8, of a known length, and ended by a NUL as well. It
@@ -331,7 +342,39 @@ typedef struct truebed_shim {
    * 1000000; what TRUEBED_ORDER_CHEAPEST adds up.
    */
   uint32_t price;
+  /**
+   * What is left of the thickness under load, from 0.5 to 1; 0 stands for 1.
+   */
+  double loaded_factor;
+  /**
+   * For an adjustable piece, of which a stack has at most one (a tapered wedge, a screw foot):
+   * its greatest thickness, mm, thickness_mm being the least; 0 for a plain shim.
+   */
+  double adjusts_to_mm;
+  /**
+   * Its smallest step, mm: above 0, and a millionth of the range or more; 0 for a plain shim.
+   */
+  double adjusts_step_mm;
 } truebed_shim;
+
+/**
+ * The largest difference of height between any of the supports that are named: a pair, or a line
+ * of the caller's own.
+ */
+typedef struct truebed_named_limit {
+  /**
+   * The supports by index, at least two.
+   */
+  const size_t *points;
+  /**
+   * How many.
+   */
+  size_t point_count;
+  /**
+   * The largest difference that is allowed, mm: twice a ± limit.
+   */
+  double within_mm;
+} truebed_named_limit;
 
 /**
  * What counts as level. A limit is asked for by its bit in `asked`, at least one must be; a value
@@ -367,6 +410,23 @@ typedef struct truebed_limits {
    * line, mm; 10 mm without its bit.
    */
   double line_width_mm;
+  /**
+   * Limits on supports that are named; NULL for none.
+   */
+  const struct truebed_named_limit *named;
+  /**
+   * How many of them.
+   */
+  size_t named_count;
+  /**
+   * How much the target may slope along, either way, um/m (1000 is 1 mm/m), at most 100000; with
+   * 0 here and in the next field it is level. All limits then hold for heights above it.
+   */
+  uint32_t slope_along_um_per_m;
+  /**
+   * How much it may slope across, um/m.
+   */
+  uint32_t slope_across_um_per_m;
 } truebed_limits;
 
 /**
@@ -382,6 +442,54 @@ typedef struct truebed_joint {
    */
   size_t b;
 } truebed_joint;
+
+/**
+ * The stacks that are in place. The heights of the supports are then those of the tops as they
+ * stand, and pieces in place are no longer among those on hand; what a plan takes out goes back to
+ * the stock.
+ */
+typedef struct truebed_placed {
+  /**
+   * sizeof(truebed_placed), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * The pieces, by their index in the stock: those under the first support, then those under the
+   * second, and so on.
+   */
+  const size_t *pieces;
+  /**
+   * How many in all.
+   */
+  size_t piece_count;
+  /**
+   * How many of them stand under each support: as many numbers as there are supports.
+   */
+  const size_t *stack_sizes;
+  /**
+   * The thickness at which the adjustable piece under each support is set, mm, 0 where there is
+   * none; NULL where there is none at all.
+   */
+  const double *settings_mm;
+} truebed_placed;
+
+/**
+ * A kind that may go under some supports only.
+ */
+typedef struct truebed_only_under {
+  /**
+   * The kind, by its index in the stock.
+   */
+  size_t kind;
+  /**
+   * The supports by index.
+   */
+  const size_t *supports;
+  /**
+   * How many of them.
+   */
+  size_t support_count;
+} truebed_only_under;
 
 /**
  * All that `truebed_plan_shims` is asked.
@@ -423,6 +531,18 @@ typedef struct truebed_problem {
    * How to choose; NULL for the defaults.
    */
   const struct truebed_plan_options *options;
+  /**
+   * The stacks in place; NULL in a first pass.
+   */
+  const struct truebed_placed *placed;
+  /**
+   * Kinds that may go under some supports only; NULL for none.
+   */
+  const struct truebed_only_under *only_under;
+  /**
+   * How many of them.
+   */
+  size_t only_under_count;
 } truebed_problem;
 
 /**
@@ -447,7 +567,8 @@ typedef struct truebed_plan_summary {
   size_t pieces;
   /**
    * The proven lower bound of the first goal in its own unit: pieces, mm of worst deviation,
-   * supports lifted or price. When infeasible, the proven least worst deviation in mm.
+   * supports lifted (as always with stacks in place, unless the plan is to be flattest or
+   * cheapest) or price. When infeasible, the proven least worst deviation in mm.
    */
   double bound;
   /**
@@ -455,13 +576,26 @@ typedef struct truebed_plan_summary {
    */
   double worst_mm;
   /**
-   * The level from which the worst deviation is smallest, mm.
+   * The level from which the worst deviation is smallest, mm; where the target slopes, its height
+   * at x = y = 0.
    */
   double target_mm;
   /**
    * Search nodes spent.
    */
   uint64_t nodes;
+  /**
+   * Pieces to put in, take out or set anew.
+   */
+  size_t moved;
+  /**
+   * The slope of the target along, um/m; 0 where the limits allow none.
+   */
+  int64_t slope_along_um_per_m;
+  /**
+   * The slope of the target across, um/m.
+   */
+  int64_t slope_across_um_per_m;
   /**
    * How many supports the plan has: those of the problem.
    */
@@ -473,6 +607,72 @@ typedef struct truebed_plan_summary {
 } truebed_plan_summary;
 
 /**
+ * A shortfall as a whole.
+ */
+typedef struct truebed_shortfall_summary {
+  /**
+   * sizeof(truebed_shortfall_summary), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * 1 if nothing of the conflict can be left out; 0 if that is not known, since the budget ran
+   * out.
+   */
+  int32_t minimal;
+  /**
+   * 1 if the most pieces under one support stand in the way, else 0.
+   */
+  int32_t max_pieces;
+  /**
+   * 1 if the thickest stack stands in the way, else 0.
+   */
+  int32_t max_stack;
+  /**
+   * 1 if there is an addition that makes a plan possible; else 0, and its price is 0.
+   */
+  int32_t has_addition;
+  /**
+   * How many supports are in conflict.
+   */
+  size_t support_count;
+  /**
+   * How many limits are in conflict.
+   */
+  size_t limit_count;
+  /**
+   * How many kinds are scarce.
+   */
+  size_t scarce_count;
+  /**
+   * What the addition costs: the sum of its prices, or where no kind of the catalogue has one,
+   * the number of its pieces.
+   */
+  uint64_t price;
+  /**
+   * No other addition costs less than this; the price itself where that is proven.
+   */
+  double price_bound;
+} truebed_shortfall_summary;
+
+/**
+ * One limit that is in conflict.
+ */
+typedef struct truebed_conflict_limit {
+  /**
+   * sizeof(truebed_conflict_limit), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * Which limit, by its bit: TRUEBED_LIMIT_OVERALL, _ALONG, _ACROSS, _JOINT_STEP or _NAMED.
+   */
+  uint32_t limit;
+  /**
+   * The largest difference that it allows, mm: twice a ± limit, once a joint step.
+   */
+  double allowed_mm;
+} truebed_conflict_limit;
+
+/**
  * Whether one limit is met over one set of points: all, a line, or a joint.
  */
 typedef struct truebed_finding {
@@ -481,7 +681,7 @@ typedef struct truebed_finding {
    */
   size_t struct_size;
   /**
-   * Which limit, by its bit: TRUEBED_LIMIT_OVERALL, _ALONG, _ACROSS or _JOINT_STEP.
+   * Which limit, by its bit: TRUEBED_LIMIT_OVERALL, _ALONG, _ACROSS, _JOINT_STEP or _NAMED.
    */
   uint32_t limit;
   /**
@@ -642,6 +842,45 @@ int32_t truebed_plan_tops_mm(const struct truebed_plan *plan,
                              size_t *count);
 
 /**
+ * The thickness at which the adjustable piece under each support is set, mm, in the order of the
+ * supports; 0 where there is none.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_plan_settings_mm(const struct truebed_plan *plan,
+                                 double *buffer,
+                                 size_t capacity,
+                                 size_t *count);
+
+/**
+ * Supports, by index, that have to be lifted: whose stack is not what is in place.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_plan_lifted(const struct truebed_plan *plan,
+                            size_t *buffer,
+                            size_t capacity,
+                            size_t *count);
+
+/**
+ * How far each support settled, mm, in the order of the supports: the height that the plan has for
+ * its top, less the height that was read when the plan was worked by. `heights_mm` are the
+ * readings, `height_count` of them, one for each support.
+ *
+ * The next plan has the settlement in its readings, with the stacks in place (truebed_placed). To
+ * plan the same supports from their first heights, take what settled off those.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_BAD_VALUE for heights out of
+ * range, TRUEBED_BAD_SHAPE for another number of them than supports.
+ */
+int32_t truebed_plan_settlement_mm(const struct truebed_plan *plan,
+                                   const double *heights_mm,
+                                   size_t height_count,
+                                   double *buffer,
+                                   size_t capacity,
+                                   size_t *count);
+
+/**
  * The stack under one support: indices into the stock, one a piece, thickest first.
  *
  * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a support that is
@@ -728,8 +967,100 @@ int32_t truebed_plans_get(const struct truebed_plans *plans,
 void truebed_plans_free(struct truebed_plans *plans);
 
 /**
+ * Finds why no plan meets the limits, and the cheapest addition to the stock with which one does:
+ * from a catalogue of `catalogue_count` kinds, whose counts do not matter, or where `catalogue` is
+ * NULL from more of the kinds at hand. `*out` becomes the shortfall, to be freed with
+ * `truebed_shortfall_free`; or NULL where the stock suffices, or the budget ran out before it was
+ * known that it does not. The budget is for the conflict and for the addition each.
+ *
+ * The conflict is a part of the problem that has no plan by itself: its supports (those that may
+ * stay bare are always among them), held to its limits alone, with as many pieces as it takes of
+ * all kinds but the scarce ones.
+ *
+ * Errors: those of `truebed_plan_shims`, also for the stock with the catalogue.
+ */
+int32_t truebed_find_shortfall(const struct truebed_problem *problem,
+                               const struct truebed_shim *catalogue,
+                               size_t catalogue_count,
+                               struct truebed_shortfall **out);
+
+/**
+ * Writes what can be said of a shortfall as a whole to `*summary`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+ */
+int32_t truebed_shortfall_get_summary(const struct truebed_shortfall *shortfall,
+                                      struct truebed_shortfall_summary *summary);
+
+/**
+ * The supports in conflict, by index, ascending.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_shortfall_supports(const struct truebed_shortfall *shortfall,
+                                   size_t *buffer,
+                                   size_t capacity,
+                                   size_t *count);
+
+/**
+ * The scarce kinds, by their index in the stock, ascending.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_shortfall_scarce(const struct truebed_shortfall *shortfall,
+                                 size_t *buffer,
+                                 size_t capacity,
+                                 size_t *count);
+
+/**
+ * One limit in conflict, from 0 on.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a limit that is not there.
+ */
+int32_t truebed_shortfall_limit(const struct truebed_shortfall *shortfall,
+                                size_t at,
+                                struct truebed_conflict_limit *limit);
+
+/**
+ * The supports that one limit in conflict binds, by index.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a limit that is not
+ * there.
+ */
+int32_t truebed_shortfall_limit_supports(const struct truebed_shortfall *shortfall,
+                                         size_t at,
+                                         size_t *buffer,
+                                         size_t capacity,
+                                         size_t *count);
+
+/**
+ * How many pieces of each kind of the catalogue make a plan possible; none where nothing of it
+ * does.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_shortfall_pieces(const struct truebed_shortfall *shortfall,
+                                 uint32_t *buffer,
+                                 size_t capacity,
+                                 size_t *count);
+
+/**
+ * The plan that the addition makes possible, or NULL without one: its kinds are those of the stock
+ * and then those of the catalogue. It belongs to the shortfall and goes with it.
+ *
+ * Errors: TRUEBED_NULL_POINTER.
+ */
+int32_t truebed_shortfall_plan(const struct truebed_shortfall *shortfall,
+                               const struct truebed_plan **out);
+
+/**
+ * Frees a shortfall with its plan. NULL is left alone; the call cannot fail.
+ */
+void truebed_shortfall_free(struct truebed_shortfall *shortfall);
+
+/**
  * Holds the heights of `count` points against the limits. `xy_mm` holds x and y of each in turn,
- * 2 * `count` values, or is NULL where the limits ask for neither lengthwise nor crosswise lines;
+ * 2 * `count` values, or is NULL where the limits ask for neither lengthwise nor crosswise lines nor slopes;
  * `joints` are pairs of points by index. `*out` becomes the verdict; free it with
  * `truebed_verdict_free`. Millimetres count to the nearest nanometre, and what lies exactly on a
  * limit meets it. That a limit is not met is no error.

@@ -13,6 +13,7 @@ pub mod plans;
 mod pointer;
 pub mod problem;
 mod problems;
+pub mod shortfall;
 pub mod status;
 pub mod text;
 pub mod verdict;

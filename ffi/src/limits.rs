@@ -1,8 +1,10 @@
 //! What counts as level.
 
-use truebed_core::Limits;
+use truebed_core::{LimitKind, Limits, NamedLimit};
 
+use crate::pointer;
 use crate::problems::Problems;
+use crate::status::Failure;
 
 /// Bit of truebed_limits.asked: overall_mm is asked for.
 pub const TRUEBED_LIMIT_OVERALL: u32 = 1;
@@ -14,6 +16,21 @@ pub const TRUEBED_LIMIT_ACROSS: u32 = 4;
 pub const TRUEBED_LIMIT_JOINT_STEP: u32 = 8;
 /// Bit of truebed_limits.asked: line_width_mm counts instead of 10 mm.
 pub const TRUEBED_LIMIT_LINE_WIDTH: u32 = 16;
+/// In a finding: a limit on supports that are named; truebed_limits.asked needs no bit for those.
+pub const TRUEBED_LIMIT_NAMED: u32 = 32;
+
+/// The largest difference of height between any of the supports that are named: a pair, or a line
+/// of the caller's own.
+#[repr(C)]
+#[derive(Clone, Copy)]
+pub struct truebed_named_limit {
+    /// The supports by index, at least two.
+    pub points: *const usize,
+    /// How many.
+    pub point_count: usize,
+    /// The largest difference that is allowed, mm: twice a ± limit.
+    pub within_mm: f64,
+}
 
 /// What counts as level. A limit is asked for by its bit in `asked`, at least one must be; a value
 /// without its bit must be 0.
@@ -35,9 +52,31 @@ pub struct truebed_limits {
     /// Supports whose y (x) lie within this width of each other are on one lengthwise (crosswise)
     /// line, mm; 10 mm without its bit.
     pub line_width_mm: f64,
+    /// Limits on supports that are named; NULL for none.
+    pub named: *const truebed_named_limit,
+    /// How many of them.
+    pub named_count: usize,
+    /// How much the target may slope along, either way, um/m (1000 is 1 mm/m), at most 100000; with
+    /// 0 here and in the next field it is level. All limits then hold for heights above it.
+    pub slope_along_um_per_m: u32,
+    /// How much it may slope across, um/m.
+    pub slope_across_um_per_m: u32,
 }
 
-pub(crate) fn read_limits(limits: &truebed_limits, problems: &mut Problems) -> Limits {
+pub(crate) unsafe fn read_limits(
+    limits: &truebed_limits,
+    problems: &mut Problems,
+) -> Result<Limits, Failure> {
+    // SAFETY: the caller's promise.
+    let named = unsafe { pointer::array(limits.named, limits.named_count, "limits.named") }?;
+    let named = named.iter().enumerate().map(|(at, one)| {
+        let (points, field) = (one.points, format!("limits.named[{at}].points"));
+        // SAFETY: the caller's promise.
+        let points = unsafe { pointer::array(points, one.point_count, &field) }?.to_vec();
+        let within = problems.length(one.within_mm, || format!("limits.named[{at}].within"));
+        Ok(NamedLimit { points, within })
+    });
+    let named = named.collect::<Result<_, Failure>>()?;
     let mut unknown = limits.asked;
     let mut read = |name: &str, bit: u32, mm: f64| {
         unknown &= !bit;
@@ -58,10 +97,26 @@ pub(crate) fn read_limits(limits: &truebed_limits, problems: &mut Problems) -> L
         joint_step: read("joint_step", TRUEBED_LIMIT_JOINT_STEP, limits.joint_step_mm),
         line_width: read("line_width", TRUEBED_LIMIT_LINE_WIDTH, limits.line_width_mm)
             .unwrap_or(Limits::default().line_width),
+        named,
+        slope_along_um_per_m: limits.slope_along_um_per_m,
+        slope_across_um_per_m: limits.slope_across_um_per_m,
     };
     if unknown != 0 {
         let got = format!("{:#x}", limits.asked);
         problems.value("limits.asked", got, "TRUEBED_LIMIT_ bits");
     }
-    answer
+    Ok(answer)
+}
+
+/// The bit that stands for a limit.
+pub(crate) fn limit_bit(limit: LimitKind) -> u32 {
+    match limit {
+        LimitKind::Overall => TRUEBED_LIMIT_OVERALL,
+        LimitKind::Along => TRUEBED_LIMIT_ALONG,
+        LimitKind::Across => TRUEBED_LIMIT_ACROSS,
+        LimitKind::JointStep => TRUEBED_LIMIT_JOINT_STEP,
+        LimitKind::Named => TRUEBED_LIMIT_NAMED,
+        // No limit that this header can ask for.
+        _ => 0,
+    }
 }

@@ -7,6 +7,7 @@ use truebed_core::{Length, ShimPlan, Status, plan_shims_until};
 
 use crate::pointer;
 use crate::problem::{read_problem, truebed_problem};
+use crate::problems::Problems;
 use crate::status::{Failure, boundary};
 
 /// How a search ended: the plan meets every limit and none is better in the order of goals.
@@ -29,14 +30,22 @@ pub struct truebed_plan_summary {
     /// Pieces in all.
     pub pieces: usize,
     /// The proven lower bound of the first goal in its own unit: pieces, mm of worst deviation,
-    /// supports lifted or price. When infeasible, the proven least worst deviation in mm.
+    /// supports lifted (as always with stacks in place, unless the plan is to be flattest or
+    /// cheapest) or price. When infeasible, the proven least worst deviation in mm.
     pub bound: f64,
     /// Largest distance of a top from the target, mm.
     pub worst_mm: f64,
-    /// The level from which the worst deviation is smallest, mm.
+    /// The level from which the worst deviation is smallest, mm; where the target slopes, its height
+    /// at x = y = 0.
     pub target_mm: f64,
     /// Search nodes spent.
     pub nodes: u64,
+    /// Pieces to put in, take out or set anew.
+    pub moved: usize,
+    /// The slope of the target along, um/m; 0 where the limits allow none.
+    pub slope_along_um_per_m: i64,
+    /// The slope of the target across, um/m.
+    pub slope_across_um_per_m: i64,
     /// How many supports the plan has: those of the problem.
     pub support_count: usize,
     /// How many kinds of shim the plan knows: those of the stock.
@@ -128,6 +137,9 @@ pub unsafe extern "C" fn truebed_plan_get_summary(
             worst_mm: plan.worst_mm(),
             target_mm: plan.target_mm(),
             nodes: plan.nodes,
+            moved: plan.moved,
+            slope_along_um_per_m: plan.tilt_um_per_m[0],
+            slope_across_um_per_m: plan.tilt_um_per_m[1],
             support_count: plan.tops.len(),
             kind_count: plan.used.len(),
         };
@@ -163,6 +175,81 @@ pub unsafe extern "C" fn truebed_plan_tops_mm(
 ) -> i32 {
     // SAFETY: the caller's promise.
     boundary(|| unsafe { copy_lengths(plan, |plan| &plan.tops, buffer, capacity, count) })
+}
+
+/// The thickness at which the adjustable piece under each support is set, mm, in the order of the
+/// supports; 0 where there is none.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_settings_mm(
+    plan: *const truebed_plan,
+    buffer: *mut f64,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let plan = &unsafe { pointer::reference(plan, "plan") }?.plan;
+        let mm = |setting: &Option<Length>| setting.map_or(0.0, Length::mm);
+        let mm: Vec<f64> = plan.settings.iter().map(mm).collect();
+        // SAFETY: the caller's promise.
+        unsafe { pointer::copy_out(&mm, buffer, capacity, count) }
+    })
+}
+
+/// Supports, by index, that have to be lifted: whose stack is not what is in place.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_lifted(
+    plan: *const truebed_plan,
+    buffer: *mut usize,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let plan = unsafe { pointer::reference(plan, "plan") }?;
+        // SAFETY: the caller's promise.
+        unsafe { pointer::copy_out(&plan.plan.lifted, buffer, capacity, count) }
+    })
+}
+
+/// How far each support settled, mm, in the order of the supports: the height that the plan has for
+/// its top, less the height that was read when the plan was worked by. `heights_mm` are the
+/// readings, `height_count` of them, one for each support.
+///
+/// The next plan has the settlement in its readings, with the stacks in place (truebed_placed). To
+/// plan the same supports from their first heights, take what settled off those.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_BAD_VALUE for heights out of
+/// range, TRUEBED_BAD_SHAPE for another number of them than supports.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_settlement_mm(
+    plan: *const truebed_plan,
+    heights_mm: *const f64,
+    height_count: usize,
+    buffer: *mut f64,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let (plan, heights) = unsafe {
+            (
+                &pointer::reference(plan, "plan")?.plan,
+                pointer::array(heights_mm, height_count, "heights_mm")?,
+            )
+        };
+        let mut problems = Problems::default();
+        let read = |(at, &mm): (usize, &f64)| problems.length(mm, || format!("heights[{at}]"));
+        let heights: Vec<Length> = heights.iter().enumerate().map(read).collect();
+        problems.finish()?;
+        let mm: Vec<f64> = plan.settlement(&heights)?.into_iter().map(Length::mm).collect();
+        // SAFETY: the caller's promise.
+        unsafe { pointer::copy_out(&mm, buffer, capacity, count) }
+    })
 }
 
 /// The stack under one support: indices into the stock, one a piece, thickest first.

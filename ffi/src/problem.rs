@@ -1,6 +1,8 @@
 //! The shim problem.
 
-use truebed_core::{Budget, Order, PlanOptions, Shim, ShimProblem, Support};
+use truebed_core::{
+    Adjusts, Budget, Length, OnlyUnder, Order, Placed, PlanOptions, Shim, ShimProblem, Support,
+};
 
 use crate::limits::{read_limits, truebed_limits};
 use crate::pointer;
@@ -44,6 +46,45 @@ pub struct truebed_shim {
     /// Price or weight of one piece, in whole units of the smallest kind that matters, at most
     /// 1000000; what TRUEBED_ORDER_CHEAPEST adds up.
     pub price: u32,
+    /// What is left of the thickness under load, from 0.5 to 1; 0 stands for 1.
+    pub loaded_factor: f64,
+    /// For an adjustable piece, of which a stack has at most one (a tapered wedge, a screw foot):
+    /// its greatest thickness, mm, thickness_mm being the least; 0 for a plain shim.
+    pub adjusts_to_mm: f64,
+    /// Its smallest step, mm: above 0, and a millionth of the range or more; 0 for a plain shim.
+    pub adjusts_step_mm: f64,
+}
+
+/// A kind that may go under some supports only.
+#[repr(C)]
+#[derive(Clone, Copy)]
+pub struct truebed_only_under {
+    /// The kind, by its index in the stock.
+    pub kind: usize,
+    /// The supports by index.
+    pub supports: *const usize,
+    /// How many of them.
+    pub support_count: usize,
+}
+
+/// The stacks that are in place. The heights of the supports are then those of the tops as they
+/// stand, and pieces in place are no longer among those on hand; what a plan takes out goes back to
+/// the stock.
+#[repr(C)]
+#[derive(Clone, Copy)]
+pub struct truebed_placed {
+    /// sizeof(truebed_placed), set by the caller.
+    pub struct_size: usize,
+    /// The pieces, by their index in the stock: those under the first support, then those under the
+    /// second, and so on.
+    pub pieces: *const usize,
+    /// How many in all.
+    pub piece_count: usize,
+    /// How many of them stand under each support: as many numbers as there are supports.
+    pub stack_sizes: *const usize,
+    /// The thickness at which the adjustable piece under each support is set, mm, 0 where there is
+    /// none; NULL where there is none at all.
+    pub settings_mm: *const f64,
 }
 
 /// Two supports, by index, on the two sides of a slate joint.
@@ -101,6 +142,12 @@ pub struct truebed_problem {
     pub joint_count: usize,
     /// How to choose; NULL for the defaults.
     pub options: *const truebed_plan_options,
+    /// The stacks in place; NULL in a first pass.
+    pub placed: *const truebed_placed,
+    /// Kinds that may go under some supports only; NULL for none.
+    pub only_under: *const truebed_only_under,
+    /// How many of them.
+    pub only_under_count: usize,
 }
 
 /// Fills `*options` with the defaults. `struct_size` is sizeof(truebed_plan_options), so that a
@@ -161,28 +208,45 @@ pub(crate) unsafe fn read_problem_of_many(
 
 unsafe fn read_fields(problem: &truebed_problem) -> Result<ShimProblem, Failure> {
     // SAFETY: the caller's promise, for all that the problem points to.
-    let (supports, stock, limits, joints, options) = unsafe {
+    let (supports, stock, limits, joints, only_under, options) = unsafe {
         pointer::check_size(problem.limits, "limits")?;
         if !problem.options.is_null() {
             pointer::check_size(problem.options, "options")?;
+        }
+        if !problem.placed.is_null() {
+            pointer::check_size(problem.placed, "placed")?;
         }
         (
             pointer::array(problem.supports, problem.support_count, "supports")?,
             pointer::array(problem.stock, problem.stock_count, "stock")?,
             pointer::reference(problem.limits, "limits")?,
             pointer::array(problem.joints, problem.joint_count, "joints")?,
+            pointer::array(problem.only_under, problem.only_under_count, "only_under")?,
             problem.options.as_ref(),
         )
     };
+    let only_under = only_under.iter().enumerate().map(|(at, one)| {
+        let field = format!("only_under[{at}].supports");
+        // SAFETY: the caller's promise.
+        let under = unsafe { pointer::array(one.supports, one.support_count, &field) }?;
+        Ok(OnlyUnder { kind: one.kind, supports: under.to_vec() })
+    });
     let mut problems = Problems::default();
     let problem = ShimProblem {
         supports: (0..)
             .zip(supports)
             .map(|(at, one)| read_support(at, one, &mut problems))
             .collect(),
-        stock: (0..).zip(stock).map(|(at, one)| read_shim(at, one, &mut problems)).collect(),
-        limits: read_limits(limits, &mut problems),
+        stock: read_stock(stock, "stock", &mut problems),
+        // SAFETY: the caller's promise.
+        limits: unsafe { read_limits(limits, &mut problems) }?,
         joints: joints.iter().map(|joint| [joint.a, joint.b]).collect(),
+        only_under: only_under.collect::<Result<_, Failure>>()?,
+        // SAFETY: the caller's promise; its size is known by now.
+        placed: unsafe { problem.placed.as_ref() }
+            // SAFETY: the caller's promise, for what it points to.
+            .map(|placed| unsafe { read_placed(placed, supports.len(), &mut problems) })
+            .transpose()?,
         options: options.map(|options| read_options(options, &mut problems)).unwrap_or_default(),
     };
     problems.finish()?;
@@ -198,17 +262,67 @@ fn read_support(at: usize, support: &truebed_support, problems: &mut Problems) -
     }
 }
 
-fn read_shim(at: usize, shim: &truebed_shim, problems: &mut Problems) -> Shim {
-    let thickness = problems.length(shim.thickness_mm, || format!("stock[{at}].thickness"));
+pub(crate) fn read_stock(stock: &[truebed_shim], name: &str, problems: &mut Problems) -> Vec<Shim> {
+    (0..).zip(stock).map(|(at, one)| read_shim(&format!("{name}[{at}]"), one, problems)).collect()
+}
+
+fn read_shim(name: &str, shim: &truebed_shim, problems: &mut Problems) -> Shim {
+    let mut length = |mm, field: &str| problems.length(mm, || format!("{name}.{field}"));
+    let thickness = length(shim.thickness_mm, "thickness");
+    let adjusts = Adjusts {
+        to: length(shim.adjusts_to_mm, "adjusts.to"),
+        step: length(shim.adjusts_step_mm, "adjusts.step"),
+    };
+    let plain = adjusts == Adjusts { to: Length::ZERO, step: Length::ZERO };
     let count = match shim.count {
         TRUEBED_UNLIMITED => None,
         count => Some(u32::try_from(count).unwrap_or_else(|_| {
             let expected = format!("0 to {}, or TRUEBED_UNLIMITED", u32::MAX);
-            problems.value(format!("stock[{at}].count"), count, expected);
+            problems.value(format!("{name}.count"), count, expected);
             0
         })),
     };
-    Shim { thickness, count, price: shim.price }
+    let loaded_factor = if shim.loaded_factor == 0.0 { 1.0 } else { shim.loaded_factor };
+    let adjusts = (!plain).then_some(adjusts);
+    Shim { price: shim.price, loaded_factor, adjusts, ..Shim::new(thickness, count) }
+}
+
+unsafe fn read_placed(
+    placed: &truebed_placed,
+    supports: usize,
+    problems: &mut Problems,
+) -> Result<Placed, Failure> {
+    // SAFETY: the caller's promise.
+    let (pieces, sizes, settings) = unsafe {
+        let settings = match placed.settings_mm.is_null() {
+            true => &[],
+            false => pointer::array(placed.settings_mm, supports, "placed.settings_mm")?,
+        };
+        (
+            pointer::array(placed.pieces, placed.piece_count, "placed.pieces")?,
+            pointer::array(placed.stack_sizes, supports, "placed.stack_sizes")?,
+            settings,
+        )
+    };
+    let mut rest = pieces;
+    let mut stacks = Vec::with_capacity(supports);
+    for &size in sizes {
+        let (stack, after) = rest.split_at(size.min(rest.len()));
+        stacks.push(stack.to_vec());
+        rest = after;
+    }
+    let all = sizes.iter().fold(0_usize, |sum, &size| sum.saturating_add(size));
+    if all != pieces.len() {
+        let expected = format!("sizes that add up to the {} pieces", pieces.len());
+        problems.value("placed.stack_sizes", all, expected);
+    }
+    let mut setting = |(at, &mm): (usize, &f64)| {
+        let setting = problems.length(mm, || format!("placed[{at}].setting"));
+        (setting != Length::ZERO).then_some(setting)
+    };
+    let mut settings: Vec<_> = settings.iter().enumerate().map(&mut setting).collect();
+    settings.resize(supports, None);
+    Ok(Placed { stacks, settings })
 }
 
 fn read_options(options: &truebed_plan_options, problems: &mut Problems) -> PlanOptions {

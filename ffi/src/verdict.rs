@@ -1,10 +1,9 @@
 //! Limits against heights.
 
-use truebed_core::{Finding, Length, LimitKind, Verdict, check};
+use truebed_core::{Finding, Length, Verdict, check};
 
 use crate::limits::{
-    TRUEBED_LIMIT_ACROSS, TRUEBED_LIMIT_ALONG, TRUEBED_LIMIT_JOINT_STEP, TRUEBED_LIMIT_OVERALL,
-    read_limits, truebed_limits,
+    TRUEBED_LIMIT_ACROSS, TRUEBED_LIMIT_ALONG, limit_bit, read_limits, truebed_limits,
 };
 use crate::pointer;
 use crate::problem::truebed_joint;
@@ -22,7 +21,7 @@ pub struct truebed_verdict {
 pub struct truebed_finding {
     /// sizeof(truebed_finding), set by the caller.
     pub struct_size: usize,
-    /// Which limit, by its bit: TRUEBED_LIMIT_OVERALL, _ALONG, _ACROSS or _JOINT_STEP.
+    /// Which limit, by its bit: TRUEBED_LIMIT_OVERALL, _ALONG, _ACROSS, _JOINT_STEP or _NAMED.
     pub limit: u32,
     /// 1 if found_mm is at most allowed_mm, else 0.
     pub met: i32,
@@ -33,7 +32,7 @@ pub struct truebed_finding {
 }
 
 /// Holds the heights of `count` points against the limits. `xy_mm` holds x and y of each in turn,
-/// 2 * `count` values, or is NULL where the limits ask for neither lengthwise nor crosswise lines;
+/// 2 * `count` values, or is NULL where the limits ask for neither lengthwise nor crosswise lines nor slopes;
 /// `joints` are pairs of points by index. `*out` becomes the verdict; free it with
 /// `truebed_verdict_free`. Millimetres count to the nearest nanometre, and what lies exactly on a
 /// limit meets it. That a limit is not met is no error.
@@ -63,7 +62,9 @@ pub unsafe extern "C" fn truebed_check(
                 pointer::array(joints, joint_count, "joints")?,
             )
         };
-        let asks_lines = limits.asked & (TRUEBED_LIMIT_ALONG | TRUEBED_LIMIT_ACROSS) != 0;
+        let asks_lines = limits.asked & (TRUEBED_LIMIT_ALONG | TRUEBED_LIMIT_ACROSS) != 0
+            || limits.slope_along_um_per_m > 0
+            || limits.slope_across_um_per_m > 0;
         let places: Option<&[[f64; 2]]> = if xy_mm.is_null() && !asks_lines {
             None
         } else {
@@ -88,7 +89,8 @@ pub unsafe extern "C" fn truebed_check(
             .zip(heights)
             .map(|(at, &mm)| problems.length(mm, || format!("heights[{at}]")))
             .collect();
-        let limits = read_limits(limits, &mut problems);
+        // SAFETY: the caller's promise.
+        let limits = unsafe { read_limits(limits, &mut problems) }?;
         problems.finish()?;
         let joints: Vec<_> = joints.iter().map(|joint| [joint.a, joint.b]).collect();
         let verdict = check(&xy, &heights, &limits, &joints)?;
@@ -129,14 +131,7 @@ pub unsafe extern "C" fn truebed_verdict_get(
         unsafe { pointer::check_size(finding, "finding") }?;
         let answer = truebed_finding {
             struct_size: size_of::<truebed_finding>(),
-            limit: match found.limit {
-                LimitKind::Overall => TRUEBED_LIMIT_OVERALL,
-                LimitKind::Along => TRUEBED_LIMIT_ALONG,
-                LimitKind::Across => TRUEBED_LIMIT_ACROSS,
-                LimitKind::JointStep => TRUEBED_LIMIT_JOINT_STEP,
-                // No limit that this header can ask for.
-                _ => 0,
-            },
+            limit: limit_bit(found.limit),
             met: found.met.into(),
             found_mm: found.found.mm(),
             allowed_mm: found.allowed.mm(),

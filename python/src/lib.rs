@@ -27,7 +27,7 @@ mod _truebed {
     #[pymodule_export]
     use super::limits::Limits;
     #[pymodule_export]
-    use super::plan::{plan_many, plan_shims, tradeoff};
+    use super::plan::{plan_many, plan_shims, shortfall, tradeoff};
     #[pymodule_export]
     use super::plane::fit_plane;
     #[pymodule_export]

@@ -1,9 +1,10 @@
 //! What counts as level.
 
 use pyo3::prelude::*;
-use truebed::Length;
+use pyo3::types::{PyBool, PyDict, PyString};
+use truebed::{Length, NamedLimit};
 
-use crate::error::{Problems, Refused};
+use crate::error::{Problems, Refused, shown};
 use crate::value::length;
 
 /// What counts as level; every limit a length (mm, or a text with a unit), at least one of the
@@ -14,10 +15,14 @@ use crate::value::length;
 #[derive(PartialEq)]
 pub(crate) struct Limits(truebed::Limits);
 
+/// The constructor's arguments by position: overall, along, across, joint step, line width.
+type Positional = (Option<f64>, Option<f64>, Option<f64>, Option<f64>, f64);
+
 #[pymethods]
 impl Limits {
     #[new]
-    #[pyo3(signature = (overall = None, along = None, across = None, joint_step = None, line_width = None))]
+    #[pyo3(signature = (overall = None, along = None, across = None, joint_step = None, line_width = None, *, named = None, slope_along = None, slope_across = None))]
+    #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
     fn new(
         py: Python<'_>,
         overall: Option<&Bound<'_, PyAny>>,
@@ -25,6 +30,9 @@ impl Limits {
         across: Option<&Bound<'_, PyAny>>,
         joint_step: Option<&Bound<'_, PyAny>>,
         line_width: Option<&Bound<'_, PyAny>>,
+        named: Option<&Bound<'_, PyAny>>,
+        slope_along: Option<&Bound<'_, PyAny>>,
+        slope_across: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Self> {
         let mut found = Problems::default();
         let mut limits = truebed::Limits::default();
@@ -36,6 +44,18 @@ impl Limits {
         limits.across = read("across", across);
         limits.joint_step = read("joint_step", joint_step);
         limits.line_width = read("line_width", line_width).unwrap_or(limits.line_width);
+        for (name, value, slope) in [
+            ("slope_along", slope_along, &mut limits.slope_along_um_per_m),
+            ("slope_across", slope_across, &mut limits.slope_across_um_per_m),
+        ] {
+            if let Some(value) = value {
+                let read = found.take(|| format!("limits.{name}"), self::slope(value));
+                *slope = read.unwrap_or_default();
+            }
+        }
+        if let Some(named) = named {
+            limits.named = self::named(&mut found, named)?;
+        }
         found.finish(py, Some(Self(limits)))
     }
 
@@ -78,6 +98,24 @@ impl Limits {
         self.0.line_width.mm()
     }
 
+    /// Limits on points that are named: their indices, and the largest difference allowed, mm.
+    #[getter]
+    fn named(&self) -> Vec<(Vec<usize>, f64)> {
+        self.0.named.iter().map(|limit| (limit.points.clone(), limit.within.mm())).collect()
+    }
+
+    /// How much the target may slope along, mm/m.
+    #[getter]
+    fn slope_along(&self) -> f64 {
+        f64::from(self.0.slope_along_um_per_m) / 1e3
+    }
+
+    /// How much the target may slope across, mm/m.
+    #[getter]
+    fn slope_across(&self) -> f64 {
+        f64::from(self.0.slope_across_um_per_m) / 1e3
+    }
+
     fn __repr__(&self) -> String {
         let mut given = Vec::new();
         for (name, limit) in [
@@ -89,12 +127,67 @@ impl Limits {
         ] {
             given.extend(limit.map(|limit| format!("{name}={limit}")));
         }
+        for (name, slope) in
+            [("slope_along", self.slope_along()), ("slope_across", self.slope_across())]
+        {
+            if slope > 0.0 {
+                given.push(format!("{name}={slope}"));
+            }
+        }
+        if !self.0.named.is_empty() {
+            let named: Vec<_> =
+                self.named().iter().map(|(points, mm)| format!("({points:?}, {mm})")).collect();
+            given.push(format!("named=[{}]", named.join(", ")));
+        }
         format!("Limits({})", given.join(", "))
     }
 
-    fn __getnewargs__(&self) -> (Option<f64>, Option<f64>, Option<f64>, Option<f64>, f64) {
-        (self.overall(), self.along(), self.across(), self.joint_step(), self.line_width())
+    fn __getnewargs_ex__<'py>(
+        &self,
+        py: Python<'py>,
+    ) -> PyResult<(Positional, Bound<'py, PyDict>)> {
+        let positions =
+            (self.overall(), self.along(), self.across(), self.joint_step(), self.line_width());
+        let named = PyDict::new(py);
+        named.set_item("named", self.named())?;
+        named.set_item("slope_along", self.slope_along())?;
+        named.set_item("slope_across", self.slope_across())?;
+        Ok((positions, named))
     }
+}
+
+/// A slope in mm/m, as whole micrometres per metre.
+fn slope(value: &Bound<'_, PyAny>) -> Result<u32, Refused> {
+    let expected = "a slope in mm/m, from 0 to 100";
+    if value.is_instance_of::<PyBool>() || value.is_instance_of::<PyString>() {
+        return Err(Refused::wrong_type(value, expected));
+    }
+    let slope: f64 = value.extract().map_err(|_| Refused::wrong_type(value, expected))?;
+    if !(0.0..=100.0).contains(&slope) {
+        return Err(Refused::value(shown(value), expected));
+    }
+    Ok((slope * 1e3).round() as u32)
+}
+
+/// Pairs of a list of indices and a length.
+fn named(found: &mut Problems, named: &Bound<'_, PyAny>) -> PyResult<Vec<NamedLimit>> {
+    let expected = "a list of pairs: indices of points, and the largest difference between them";
+    let mut limits = Vec::new();
+    let Ok(items) = named.try_iter() else {
+        let refused = Err::<(), _>(Refused::wrong_type(named, expected));
+        found.take(|| "limits.named".to_owned(), refused);
+        return Ok(limits);
+    };
+    for (at, item) in items.enumerate() {
+        let item = item?;
+        let field = || format!("limits.named[{at}]");
+        let pair = item.extract::<(Vec<usize>, Bound<'_, PyAny>)>();
+        let pair = pair.map_err(|_| Refused::wrong_type(&item, expected));
+        let limit =
+            pair.and_then(|(points, within)| Ok(NamedLimit { points, within: length(&within)? }));
+        limits.extend(found.take(field, limit));
+    }
+    Ok(limits)
 }
 
 /// Limits as a call takes them: a `Limits`, or a length, which is the overall ±.

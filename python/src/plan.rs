@@ -1,12 +1,14 @@
 //! The shim solvers.
 
 use numpy::PyArray1;
+use pyo3::IntoPyObjectExt;
 use pyo3::prelude::*;
 use pyo3::types::PyTuple;
-use truebed::{Length, ShimPlan};
+use truebed::{Length, Shim, ShimPlan, Shortfall};
 
-use crate::error::raised;
+use crate::error::{Problems, raised};
 use crate::problem::ShimProblem;
+use crate::shim::stock;
 use crate::signal::Signals;
 
 /// The values of a plan.
@@ -22,7 +24,7 @@ pub(crate) fn plan_shims<'py>(
         (plan, signals.finish())
     });
     signalled?;
-    values(py, problem, &plan.map_err(|error| raised(py, &error))?)
+    values(py, &problem.stock, &plan.map_err(|error| raised(py, &error))?)
 }
 
 /// The values of each plan of a trade-off.
@@ -33,7 +35,7 @@ pub(crate) fn tradeoff<'py>(
 ) -> PyResult<Vec<Bound<'py, PyTuple>>> {
     let problem = &problem.get().0;
     let plans = py.detach(|| truebed::tradeoff(problem)).map_err(|error| raised(py, &error))?;
-    plans.iter().map(|plan| values(py, problem, plan)).collect()
+    plans.iter().map(|plan| values(py, &problem.stock, plan)).collect()
 }
 
 /// The values of a plan for each problem.
@@ -44,36 +46,85 @@ pub(crate) fn plan_many<'py>(
 ) -> PyResult<Vec<Bound<'py, PyTuple>>> {
     let problems: Vec<_> = problems.iter().map(|problem| problem.get().0.clone()).collect();
     let plans = py.detach(|| truebed::plan_many(&problems));
-    let values = |(problem, plan): (_, Result<_, _>)| {
-        values(py, problem, &plan.map_err(|error| raised(py, &error))?)
+    let values = |(problem, plan): (&truebed::ShimProblem, Result<_, _>)| {
+        values(py, &problem.stock, &plan.map_err(|error| raised(py, &error))?)
     };
     problems.iter().zip(plans).map(values).collect()
 }
 
 /// The values of a `truebed.ShimPlan`, in the order of its fields.
-fn values<'py>(
+pub(crate) fn values<'py>(
     py: Python<'py>,
-    problem: &truebed::ShimProblem,
+    stock: &[Shim],
     plan: &ShimPlan,
 ) -> PyResult<Bound<'py, PyTuple>> {
     let status = serde_json::to_value(plan.status).unwrap_or_default();
-    let thickness = |&kind: &usize| problem.stock[kind].thickness.mm();
-    let stacks: Vec<Vec<f64>> =
-        plan.stacks.iter().map(|stack| stack.iter().map(thickness).collect()).collect();
+    let stack = |(stack, setting): (&Vec<usize>, &Option<Length>)| -> Vec<f64> {
+        let thickness = |&kind: &usize| match (stock[kind].adjusts, setting) {
+            (Some(_), Some(setting)) => setting.mm(),
+            _ => stock[kind].thickness.mm(),
+        };
+        stack.iter().map(thickness).collect()
+    };
+    let stacks: Vec<Vec<f64>> = plan.stacks.iter().zip(&plan.settings).map(stack).collect();
     let mm = |lengths: &[Length]| PyArray1::from_iter(py, lengths.iter().map(|it| it.mm()));
-    let values = (
-        status.as_str(),
-        plan.pieces,
-        plan.bound,
-        plan.worst_mm(),
-        plan.target_mm(),
-        stacks,
-        mm(&plan.lifts),
-        mm(&plan.tops),
-        &plan.used,
-        plan.meets_limits,
-        &plan.unreachable,
-        plan.nodes,
+    let values = [
+        status.as_str().into_bound_py_any(py)?,
+        plan.pieces.into_bound_py_any(py)?,
+        plan.bound.into_bound_py_any(py)?,
+        plan.worst_mm().into_bound_py_any(py)?,
+        plan.target_mm().into_bound_py_any(py)?,
+        stacks.into_bound_py_any(py)?,
+        mm(&plan.lifts).into_any(),
+        mm(&plan.tops).into_any(),
+        (&plan.used).into_bound_py_any(py)?,
+        plan.meets_limits.into_bound_py_any(py)?,
+        (&plan.lifted).into_bound_py_any(py)?,
+        plan.moved.into_bound_py_any(py)?,
+        plan.tilt_um_per_m.map(|slope| slope as f64 / 1e3).into_bound_py_any(py)?,
+        (&plan.unreachable).into_bound_py_any(py)?,
+        plan.nodes.into_bound_py_any(py)?,
+    ];
+    PyTuple::new(py, values)
+}
+
+/// The values of a `truebed.Shortfall`, and in it those of what it is made of, each in the order of
+/// its fields; None where the stock suffices.
+#[pyfunction]
+#[expect(clippy::type_complexity, reason = "the fields of the Python class")]
+pub(crate) fn shortfall<'py>(
+    py: Python<'py>,
+    problem: &Bound<'py, ShimProblem>,
+    catalogue: Option<&Bound<'py, PyAny>>,
+) -> PyResult<Option<(Bound<'py, PyTuple>, Option<(Vec<u32>, u64, f64, Bound<'py, PyTuple>)>)>> {
+    let problem = &problem.get().0;
+    let mut found = Problems::default();
+    let catalogue = match catalogue {
+        Some(catalogue) => stock(&mut found, "catalogue", catalogue)?.map(|stock| Some(stock.0)),
+        None => Some(None),
+    };
+    let catalogue = found.finish(py, catalogue)?;
+    let shortfall = py
+        .detach(|| truebed::shortfall(problem, catalogue.as_deref()))
+        .map_err(|error| raised(py, &error))?;
+    let Some(Shortfall { conflict, addition, .. }) = shortfall else { return Ok(None) };
+    let limits = conflict.limits.iter().map(|span| {
+        let limit = serde_json::to_value(span.limit).unwrap_or_default();
+        (limit.as_str().unwrap_or_default().to_owned(), span.members.clone(), span.width.mm())
+    });
+    let conflict = (
+        conflict.supports,
+        limits.collect::<Vec<_>>(),
+        conflict.scarce,
+        conflict.max_pieces,
+        conflict.max_stack,
+        conflict.minimal,
     );
-    values.into_pyobject(py)
+    let addition = addition.map(|addition| {
+        let more = catalogue.as_deref().unwrap_or(&problem.stock);
+        let stock = [&problem.stock, more].concat();
+        let plan = values(py, &stock, &addition.plan)?;
+        PyResult::Ok((addition.pieces, addition.price, addition.bound, plan))
+    });
+    Ok(Some((conflict.into_pyobject(py)?, addition.transpose()?)))
 }

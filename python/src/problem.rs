@@ -4,7 +4,7 @@ use numpy::{PyReadonlyArray1, PyReadonlyArray2};
 use pyo3::prelude::*;
 use pyo3::types::PyString;
 use serde_json::Value;
-use truebed::{Length, Order, PlanOptions, Support};
+use truebed::{Length, Order, Placed, PlanOptions, Support};
 
 use crate::budget::budget;
 use crate::error::{Problems, Refused, raised, shown};
@@ -35,20 +35,28 @@ impl ShimProblem {
         max_stack: Option<&Bound<'_, PyAny>>,
         joints: Option<&Bound<'_, PyAny>>,
         budget: Option<&Bound<'_, PyAny>>,
+        placed: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Self> {
         let mut found = Problems::default();
         let supports = supports(&mut found, xy.as_slice()?, heights.as_slice()?);
-        let stock = self::stock(&mut found, stock)?;
+        let stock = self::stock(&mut found, "stock", stock)?;
         let limits = found.take(|| "limits".to_owned(), self::limits(limits));
         let joints = self::joints(&mut found, joints)?;
         let options = options(&mut found, order, keep_highest, max_pieces, max_stack, budget);
+        let placed = self::placed(&mut found, placed)?;
         let problem = (|| {
-            let mut problem = truebed::ShimProblem::new(supports, stock?, limits?);
+            let (stock, only_under) = stock?;
+            let mut problem = truebed::ShimProblem::new(supports, stock, limits?);
+            problem.only_under = only_under;
             problem.joints = joints?;
             problem.options = options?;
             Some(problem)
         })();
-        let problem = found.finish(py, problem)?;
+        let mut problem = found.finish(py, problem)?;
+        if let Some(stacks) = placed {
+            let placed = Placed::from_thicknesses(&stacks, &problem.stock);
+            problem.placed = Some(placed.map_err(|error| raised(py, &error))?);
+        }
         py.detach(|| problem.check()).map_err(|error| raised(py, &error))?;
         Ok(Self(problem))
     }
@@ -90,6 +98,34 @@ pub(crate) fn joints(
         pairs.extend(found.take(|| format!("joints[{at}]"), pair));
     }
     Ok(Some(pairs))
+}
+
+/// The thickness of each piece in place, support by support.
+fn placed(
+    found: &mut Problems,
+    placed: Option<&Bound<'_, PyAny>>,
+) -> PyResult<Option<Vec<Vec<Length>>>> {
+    let Some(placed) = placed else { return Ok(None) };
+    let expected = "a ShimPlan, or for each support a list of the thickness of each piece";
+    let Ok(stacks) = placed.try_iter() else {
+        let refused = Refused::wrong_type(placed, expected);
+        return Ok(found.take(|| "placed".to_owned(), Err(refused)));
+    };
+    let mut read = Vec::new();
+    for (at, stack) in stacks.enumerate() {
+        let stack = stack?;
+        let field = || format!("placed[{at}]");
+        let (Ok(pieces), false) = (stack.try_iter(), stack.is_instance_of::<PyString>()) else {
+            found.take(field, Err::<(), _>(Refused::wrong_type(&stack, expected)));
+            continue;
+        };
+        let mut thicknesses = Vec::new();
+        for piece in pieces {
+            thicknesses.extend(found.take(field, length(&piece?)));
+        }
+        read.push(thicknesses);
+    }
+    Ok(Some(read))
 }
 
 fn options(

@@ -1,7 +1,10 @@
 //! The shims in the van.
 
+use std::hash::{DefaultHasher, Hash, Hasher};
+
 use pyo3::prelude::*;
-use pyo3::types::{PyMapping, PyString};
+use pyo3::types::{PyBool, PyDict, PyMapping, PyString};
+use truebed::OnlyUnder;
 
 use crate::error::{Problems, Refused, shown};
 use crate::value::{length, whole};
@@ -12,55 +15,136 @@ const PRICE: &str = "a whole number from 0 to 4294967295";
 /// One kind of shim: the thickness of a piece (mm, or a text with a unit), the count on hand
 /// (None for as many as it takes), and the price or weight of a piece in whole units (cents,
 /// grams), which the order "cheapest" adds up.
-#[pyclass(frozen, eq, hash, module = "truebed")]
-#[derive(PartialEq, Eq, Hash)]
+///
+/// loaded_factor is what is left of the thickness under load, from 0.5 to 1. With to and step it is
+/// an adjustable piece, a tapered wedge or a screw foot: thickness is its least, to its greatest,
+/// step its smallest step; a stack has at most one. under names the supports, by index, that it may
+/// go under; None for all.
+#[pyclass(frozen, eq, module = "truebed")]
+#[derive(PartialEq)]
 pub(crate) struct Shim {
-    thickness: truebed::Length,
-    count: Option<u32>,
-    price: u32,
+    shim: truebed::Shim,
+    under: Option<Vec<usize>>,
 }
+
+/// The constructor's arguments by position: thickness, count, price.
+type Positional = (f64, Option<u32>, u32);
 
 #[pymethods]
 impl Shim {
     #[new]
-    #[pyo3(signature = (thickness, count = None, price = None))]
+    #[pyo3(signature = (thickness, count = None, price = None, *, loaded_factor = None, to = None, step = None, under = None))]
     fn new(
         thickness: &Bound<'_, PyAny>,
         count: Option<&Bound<'_, PyAny>>,
         price: Option<&Bound<'_, PyAny>>,
+        loaded_factor: Option<&Bound<'_, PyAny>>,
+        to: Option<&Bound<'_, PyAny>>,
+        step: Option<&Bound<'_, PyAny>>,
+        under: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Self> {
         let mut found = Problems::default();
         let name = || format!("Shim({})", shown(thickness));
+        let field = |field: &str| format!("{}.{field}", name());
         let shim = read(&mut found, name, thickness, count, price);
-        let shim = found.finish(thickness.py(), shim)?;
-        Ok(Self { thickness: shim.thickness, count: shim.count, price: shim.price })
+        let factor = loaded_factor.map_or(Ok(1.0), number);
+        let factor = found.take(|| field("loaded_factor"), factor);
+        let mut setting = |value: Option<&Bound<'_, PyAny>>, name: &str| {
+            value.and_then(|value| found.take(|| field(name), length(value)))
+        };
+        let adjusts = (setting(to, "to"), setting(step, "step"));
+        if to.is_some() != step.is_some() {
+            let refused = Refused::value("one of them", "both to and step, or neither");
+            found.take(|| field("to, step"), Err::<(), _>(refused));
+        }
+        let under = match under {
+            Some(under) => found.take(|| field("under"), indices(under)?).map(Some),
+            None => Some(None),
+        };
+        let read = (|| {
+            let mut shim = shim?;
+            shim.loaded_factor = factor?;
+            shim.adjusts = adjusts.0.zip(adjusts.1).map(|(to, step)| truebed::Adjusts { to, step });
+            Some(Self { shim, under: under? })
+        })();
+        found.finish(thickness.py(), read)
     }
 
-    /// Thickness of one piece, mm.
+    /// Thickness of one piece, of an adjustable one its least, mm.
     #[getter]
     fn thickness(&self) -> f64 {
-        self.thickness.mm()
+        self.shim.thickness.mm()
     }
 
     /// Pieces on hand; None for as many as it takes.
     #[getter]
     fn count(&self) -> Option<u32> {
-        self.count
+        self.shim.count
     }
 
     /// Price or weight of one piece, whole units.
     #[getter]
     fn price(&self) -> u32 {
-        self.price
+        self.shim.price
+    }
+
+    /// What is left of the thickness under load.
+    #[getter]
+    fn loaded_factor(&self) -> f64 {
+        self.shim.loaded_factor
+    }
+
+    /// The greatest thickness of an adjustable piece, mm; None for a plain shim.
+    #[getter]
+    fn to(&self) -> Option<f64> {
+        self.shim.adjusts.map(|adjusts| adjusts.to.mm())
+    }
+
+    /// The smallest step of an adjustable piece, mm; None for a plain shim.
+    #[getter]
+    fn step(&self) -> Option<f64> {
+        self.shim.adjusts.map(|adjusts| adjusts.step.mm())
+    }
+
+    /// The supports, by index, that it may go under; None for all.
+    #[getter]
+    fn under(&self) -> Option<Vec<usize>> {
+        self.under.clone()
+    }
+
+    fn __hash__(&self) -> u64 {
+        let mut hasher = DefaultHasher::new();
+        (self.shim.thickness, self.shim.count, self.shim.price, &self.under).hash(&mut hasher);
+        hasher.finish()
     }
 
     fn __repr__(&self) -> String {
-        let count = self.count.map_or_else(|| "None".to_owned(), |count| count.to_string());
-        format!("Shim(thickness={}, count={count}, price={})", self.thickness.mm(), self.price)
+        let shim = &self.shim;
+        let count = shim.count.map_or_else(|| "None".to_owned(), |count| count.to_string());
+        let mut text =
+            format!("Shim(thickness={}, count={count}, price={}", shim.thickness.mm(), shim.price);
+        if shim.loaded_factor < 1.0 {
+            text += &format!(", loaded_factor={}", shim.loaded_factor);
+        }
+        if let Some(adjusts) = shim.adjusts {
+            text += &format!(", to={}, step={}", adjusts.to.mm(), adjusts.step.mm());
+        }
+        if let Some(under) = &self.under {
+            text += &format!(", under={under:?}");
+        }
+        text + ")"
     }
 
-    fn __getnewargs__(&self) -> (f64, Option<u32>, u32) {
-        (self.thickness.mm(), self.count, self.price)
+    fn __getnewargs_ex__<'py>(
+        &self,
+        py: Python<'py>,
+    ) -> PyResult<(Positional, Bound<'py, PyDict>)> {
+        let named = PyDict::new(py);
+        named.set_item("loaded_factor", self.loaded_factor())?;
+        named.set_item("to", self.to())?;
+        named.set_item("step", self.step())?;
+        named.set_item("under", self.under())?;
+        Ok(((self.thickness(), self.shim.count, self.shim.price), named))
     }
 }
 
@@ -82,36 +166,61 @@ fn read(
     Some(shim)
 }
 
+fn number(value: &Bound<'_, PyAny>) -> Result<f64, Refused> {
+    let expected = "a number";
+    if value.is_instance_of::<PyBool>() || value.is_instance_of::<PyString>() {
+        return Err(Refused::wrong_type(value, expected));
+    }
+    value.extract().map_err(|_| Refused::wrong_type(value, expected))
+}
+
+/// A list of indices of supports.
+fn indices(value: &Bound<'_, PyAny>) -> PyResult<Result<Vec<usize>, Refused>> {
+    let expected = "a list of indices of supports";
+    let Ok(items) = value.try_iter() else { return Ok(Err(Refused::wrong_type(value, expected))) };
+    let mut indices = Vec::new();
+    for item in items {
+        match whole(&item?, "an index, 0 or more") {
+            Ok(index) => indices.push(index),
+            Err(refused) => return Ok(Err(refused)),
+        }
+    }
+    Ok(Ok(indices))
+}
+
+/// A stock, and which of its kinds may go under some supports only.
+pub(crate) type Stock = (Vec<truebed::Shim>, Vec<OnlyUnder>);
+
 /// A stock: a mapping from thickness to count, or shims one by one.
 pub(crate) fn stock(
     found: &mut Problems,
+    field: &str,
     stock: &Bound<'_, PyAny>,
-) -> PyResult<Option<Vec<truebed::Shim>>> {
+) -> PyResult<Option<Stock>> {
     if let Ok(stock) = stock.cast::<PyMapping>() {
         let mut kinds = Vec::new();
         for item in stock.items()? {
             let (thickness, count): (Bound<'_, PyAny>, Option<Bound<'_, PyAny>>) =
                 item.extract()?;
-            let name = || format!("stock[{}]", shown(&thickness));
+            let name = || format!("{field}[{}]", shown(&thickness));
             kinds.extend(read(found, name, &thickness, count.as_ref(), None));
         }
-        return Ok(Some(kinds));
+        return Ok(Some((kinds, Vec::new())));
     }
     let expected = "a mapping from thickness to count or a list of Shim";
     if let (Ok(shims), false) = (stock.try_iter(), stock.is_instance_of::<PyString>()) {
-        let mut kinds = Vec::new();
+        let (mut kinds, mut only_under) = (Vec::new(), Vec::new());
         for (at, shim) in shims.enumerate() {
             let shim = shim?;
-            let kind = shim.cast::<Shim>().map(|shim| {
-                let shim = shim.get();
-                let mut kind = truebed::Shim::new(shim.thickness, shim.count);
-                kind.price = shim.price;
-                kind
-            });
-            let kind = kind.map_err(|_| Refused::wrong_type(&shim, "a Shim"));
-            kinds.extend(found.take(|| format!("stock[{at}]"), kind));
+            let kind = shim.cast::<Shim>().map_err(|_| Refused::wrong_type(&shim, "a Shim"));
+            if let Some(kind) = found.take(|| format!("{field}[{at}]"), kind) {
+                let Shim { shim, under } = kind.get();
+                kinds.push(shim.clone());
+                let only = |under: &Vec<usize>| OnlyUnder { kind: at, supports: under.clone() };
+                only_under.extend(under.as_ref().map(only));
+            }
         }
-        return Ok(Some(kinds));
+        return Ok(Some((kinds, only_under)));
     }
-    Ok(found.take(|| "stock".to_owned(), Err(Refused::wrong_type(stock, expected))))
+    Ok(found.take(|| field.to_owned(), Err(Refused::wrong_type(stock, expected))))
 }

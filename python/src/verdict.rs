@@ -44,9 +44,11 @@ pub(crate) fn check(
     };
     let limits = found.take(|| "limits".to_owned(), self::limits(limits));
     if let (None, Some(limits)) = (&xy, &limits)
-        && (limits.along.is_some() || limits.across.is_some())
+        && (limits.along.is_some()
+            || limits.across.is_some()
+            || limits.slope_along_um_per_m + limits.slope_across_um_per_m > 0)
     {
-        let expected = "an array of shape (n, 2), which limits along and across need";
+        let expected = "an array of shape (n, 2), which limits along and across and slopes need";
         let refused = Err::<(), _>(Refused::value("None", expected));
         found.take(|| "xy".to_owned(), refused);
     }

@@ -15,7 +15,10 @@ typedef struct site {
 static void set_up(site *s) {
     memset(s, 0, sizeof *s);
     const truebed_support supports[SUPPORTS] = {{0, 0, 0}, {1000, 0, -1.3}, {0, 500, -2.35}};
-    const truebed_shim stock[KINDS] = {{1, 9, 0}, {0.25, 9, 0}, {0.05, 9, 0}};
+    const truebed_shim stock[KINDS] = {
+        {.thickness_mm = 1, .count = 9},
+        {.thickness_mm = 0.25, .count = 9},
+        {.thickness_mm = 0.05, .count = 9}};
     memcpy(s->supports, supports, sizeof supports);
     memcpy(s->stock, stock, sizeof stock);
     s->limits.struct_size = sizeof s->limits;

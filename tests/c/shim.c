@@ -19,7 +19,9 @@ static void set_up(site *s) {
     memset(s, 0, sizeof *s);
     const truebed_support supports[SUPPORTS] = {
         {0, 0, 0}, {1200, 0, -1.5}, {1200, 600, -0.25}, {0, 600, -2}};
-    const truebed_shim stock[KINDS] = {{0.25, 20, 3}, {1, TRUEBED_UNLIMITED, 10}};
+    const truebed_shim stock[KINDS] = {
+        {.thickness_mm = 0.25, .count = 20, .price = 3},
+        {.thickness_mm = 1, .count = TRUEBED_UNLIMITED, .price = 10}};
     memcpy(s->supports, supports, sizeof supports);
     memcpy(s->stock, stock, sizeof stock);
     s->limits.struct_size = sizeof s->limits;

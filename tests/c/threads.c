@@ -26,7 +26,7 @@ static void *work(void *place) {
 
 int main(void) {
     const truebed_support support = {0, 0, -2.5};
-    const truebed_shim shim = {1, 1, 0};
+    const truebed_shim shim = {.thickness_mm = 1, .count = 1};
     truebed_limits limits = {0};
     limits.struct_size = sizeof limits;
     limits.asked = TRUEBED_LIMIT_OVERALL;

@@ -302,7 +302,7 @@ STOCKS = [
 OPTIONS = [
     bad(
         lambda: plan(limits=truebed.Limits()),
-        "limits: got none, expected at least one of overall, along, across, joint_step",
+        "limits: got none, expected at least one of overall, along, across, joint_step, named",
         10,
     ),
     bad(

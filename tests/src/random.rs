@@ -1,6 +1,8 @@
 //! Random problems, the same on every run.
 
-use truebed::{Length, Limits, Order, Shim, ShimProblem, Support};
+use truebed::{
+    Adjusts, Length, Limits, NamedLimit, OnlyUnder, Order, Placed, Shim, ShimProblem, Support,
+};
 
 /// Steele, Lea & Flood's SplitMix64: small, and enough to make test problems.
 #[derive(Debug, Clone)]
@@ -67,5 +69,81 @@ pub fn small_problem(random: &mut Random, order: Order) -> ShimProblem {
     problem.options.keep_highest = !random.once_in(3);
     problem.options.max_pieces = random.once_in(4).then(|| random.between(0, 3) as u32);
     problem.options.max_stack = random.once_in(4).then(|| unit(random.between(0, 12)));
+    problem
+}
+
+/// A small problem with what a first plain one does not have: pieces that give under load or can be
+/// set, kinds for some supports only, limits on points that are named, stacks in place.
+pub fn varied_problem(random: &mut Random, order: Order) -> ShimProblem {
+    let unit = |count: i64| Length::from_nm(count * 10_000);
+    let mut problem = small_problem(random, order);
+    problem.supports.truncate(3);
+    problem.stock.truncate(2);
+    let (supports, last) = (problem.supports.len(), problem.supports.len() - 1);
+    problem.joints.retain(|joint| joint[1] <= last);
+    if problem.limits.overall.is_none() {
+        problem.limits.overall = Some(unit(random.between(0, 3)));
+    }
+    for shim in &mut problem.stock {
+        shim.count = shim.count.map(|count| count.min(2)).or(Some(2));
+        if random.once_in(3) {
+            shim.loaded_factor = random.between(80, 99) as f64 / 100.0;
+        }
+    }
+    if random.once_in(2) {
+        let (least, step) = (random.between(1, 6), random.between(1, 2));
+        let to = unit(least + step * random.between(1, 4) + random.between(0, step - 1));
+        let count = (!random.once_in(3)).then(|| random.between(1, 2) as u32);
+        let price = random.between(0, 4) as u32;
+        let adjusts = Some(Adjusts { to, step: unit(step) });
+        problem.stock.push(Shim { price, adjusts, ..Shim::new(unit(least), count) });
+    }
+    if random.once_in(3) {
+        let kind = random.between(0, problem.stock.len() as i64 - 1) as usize;
+        let under = (0..supports).filter(|_| random.once_in(2)).collect();
+        problem.only_under.push(OnlyUnder { kind, supports: under });
+    }
+    if supports > 1 && random.once_in(3) {
+        let points = if random.once_in(2) { vec![0, last] } else { (0..supports).collect() };
+        problem.limits.named.push(NamedLimit { points, within: unit(random.between(0, 4)) });
+    }
+    if random.once_in(2) {
+        problem.placed = Some(placed(random, &problem));
+    }
+    problem
+}
+
+/// Stacks of at most one plain piece and an adjustable one.
+fn placed(random: &mut Random, problem: &ShimProblem) -> Placed {
+    let mut placed = Placed::default();
+    for _ in 0..problem.supports.len() {
+        let (mut stack, mut setting) = (Vec::new(), None);
+        for (kind, shim) in problem.stock.iter().enumerate() {
+            if !random.once_in(3) || (stack.len() == 1 && shim.adjusts.is_none()) {
+                continue;
+            }
+            stack.push(kind);
+            if let Some(Adjusts { to, step }) = shim.adjusts {
+                let steps = (to - shim.thickness).nm() / step.nm();
+                setting = Some(shim.thickness + step * random.between(0, steps));
+            }
+        }
+        placed.stacks.push(stack);
+        placed.settings.push(setting);
+    }
+    placed
+}
+
+/// A varied problem whose target may slope: over so long a way that few slopes make a difference.
+pub fn tilted_problem(random: &mut Random, order: Order) -> ShimProblem {
+    let mut problem = varied_problem(random, order);
+    for support in &mut problem.supports {
+        let apart = random.between(-3_000_000, 3_000_000);
+        support.x = support.x * 20 + Length::from_nm(apart);
+        support.y = support.y * 20;
+        support.height = support.height + Length::from_nm(random.between(-20_000, 20_000));
+    }
+    problem.limits.slope_along_um_per_m = random.between(0, 5) as u32;
+    problem.limits.slope_across_um_per_m = random.between(0, 5) as u32;
     problem
 }

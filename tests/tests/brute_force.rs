@@ -1,36 +1,41 @@
 //! The solver against every plan there is, on thousands of small random problems.
 
-use truebed::{Length, Order, ShimPlan, ShimProblem, Status, plan_shims, tradeoff};
-use truebed_tests::brute_force::{rank, solve};
-use truebed_tests::random::{Random, small_problem};
+use truebed::{Length, Order, ShimProblem, Status, plan_shims, tradeoff};
+use truebed_tests::brute_force::{above, rank, solve, stacks_of};
+use truebed_tests::random::{Random, small_problem, tilted_problem, varied_problem};
 
-/// Pieces of each kind under each support.
-fn counts(problem: &ShimProblem, plan: &ShimPlan) -> Vec<Vec<usize>> {
-    let count = |stack: &Vec<usize>, kind: usize| stack.iter().filter(|&&k| k == kind).count();
-    let kinds = 0..problem.stock.len();
-    plan.stacks.iter().map(|stack| kinds.clone().map(|kind| count(stack, kind)).collect()).collect()
-}
+type Generator = fn(&mut Random, Order) -> ShimProblem;
 
-fn compare(order: Order, seed: u64, problems: usize) {
+fn compare(order: Order, generator: Generator, seed: u64, problems: usize) {
     let mut random = Random(seed);
     let (mut feasible, mut infeasible) = (0, 0);
     for at in 0..problems {
-        let problem = small_problem(&mut random, order);
+        let problem = generator(&mut random, order);
         let answer = solve(&problem);
         let plan =
             plan_shims(&problem).unwrap_or_else(|error| panic!("{at}: {error}\n{problem:#?}"));
         let context =
             || format!("problem {at}: {problem:#?}\nplan {plan:#?}\nbrute force {answer:#?}");
+        let limits = &problem.limits;
+        let may_slope = limits.slope_along_um_per_m + limits.slope_across_um_per_m > 0;
         match &answer.best {
             Some((best, stacks)) => {
                 feasible += 1;
                 assert_eq!(plan.status, Status::Proven, "{}", context());
                 assert!(plan.meets_limits, "{}", context());
-                let (low, high) =
-                    (plan.tops.iter().min().unwrap(), plan.tops.iter().max().unwrap());
-                let found = rank(&problem, &counts(&problem, &plan), *low, *high);
-                assert_eq!(found.0, best.0, "{}", context());
-                assert_eq!(&counts(&problem, &plan), stacks, "{}", context());
+                let above = above(&problem, &plan);
+                let (low, high) = (above.iter().min().unwrap(), above.iter().max().unwrap());
+                let found = stacks_of(&problem, &plan);
+                let tilt = plan.tilt_um_per_m;
+                let goals = rank(&problem, &found, tilt, *low, *high).0;
+                if may_slope {
+                    // Kinds and ties are settled above the slope that was found.
+                    let settled = goals.len() - 1;
+                    assert_eq!(goals[..settled], best.0[..settled], "{}", context());
+                } else {
+                    assert_eq!(goals, best.0, "{}", context());
+                    assert_eq!(&found, stacks, "{}", context());
+                }
                 let goal = if order == Order::Flattest {
                     best.0[0] as f64 / 2e6
                 } else {
@@ -43,7 +48,7 @@ fn compare(order: Order, seed: u64, problems: usize) {
                 assert_eq!(plan.status, Status::Infeasible, "{}", context());
                 assert_eq!(plan.range(), answer.least_range, "{}", context());
                 assert_eq!(plan.bound, plan.worst_mm(), "{}", context());
-                if problem.limits.overall.is_some() {
+                if problem.limits.overall.is_some() && !may_slope {
                     assert_eq!(plan.unreachable, answer.unreachable, "{}", context());
                 }
             }
@@ -57,22 +62,38 @@ fn compare(order: Order, seed: u64, problems: usize) {
 
 #[test]
 fn fewest_pieces() {
-    compare(Order::FewestPieces, 1, 8000);
+    compare(Order::FewestPieces, small_problem, 1, 8000);
+    compare(Order::FewestPieces, varied_problem, 11, 4000);
 }
 
 #[test]
 fn flattest() {
-    compare(Order::Flattest, 2, 4000);
+    compare(Order::Flattest, small_problem, 2, 4000);
+    compare(Order::Flattest, varied_problem, 12, 4000);
 }
 
 #[test]
 fn fewest_lifts() {
-    compare(Order::FewestLifts, 3, 4000);
+    compare(Order::FewestLifts, small_problem, 3, 4000);
+    compare(Order::FewestLifts, varied_problem, 13, 4000);
 }
 
 #[test]
 fn cheapest() {
-    compare(Order::Cheapest, 4, 4000);
+    compare(Order::Cheapest, small_problem, 4, 4000);
+    compare(Order::Cheapest, varied_problem, 14, 4000);
+}
+
+#[test]
+fn sloping_targets() {
+    for (seed, order) in [
+        (30, Order::FewestPieces),
+        (31, Order::Flattest),
+        (32, Order::FewestLifts),
+        (33, Order::Cheapest),
+    ] {
+        compare(order, tilted_problem, seed, 400);
+    }
 }
 
 #[test]

@@ -9,8 +9,18 @@ fn the_header_is_up_to_date() {
     let ffi = Path::new(env!("CARGO_MANIFEST_DIR")).join("../ffi");
     // In the order in which a reader meets them.
     let sources = [
-        "version", "status", "text", "length", "plane", "limits", "problem", "plan", "plans",
-        "verdict", "job",
+        "version",
+        "status",
+        "text",
+        "length",
+        "plane",
+        "limits",
+        "problem",
+        "plan",
+        "plans",
+        "shortfall",
+        "verdict",
+        "job",
     ];
     let config = cbindgen::Config::from_file(ffi.join("cbindgen.toml")).unwrap();
     let mut builder = cbindgen::Builder::new().with_config(config);

@@ -171,6 +171,11 @@ fn plans() {
 }
 
 #[test]
+fn pass() {
+    check("pass.c", &NONE);
+}
+
+#[test]
 fn verdict() {
     check("verdict.c", &NONE);
 }

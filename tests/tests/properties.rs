@@ -1,8 +1,8 @@
 //! What must hold of every plan, whatever the numbers.
 
 use proptest::prelude::*;
-use truebed::{Length, Order, ShimPlan, ShimProblem, Status, check, plan_shims};
-use truebed_tests::random::{Random, small_problem};
+use truebed::{Length, Order, Placed, ShimPlan, ShimProblem, Status, check, plan_shims};
+use truebed_tests::random::{Random, small_problem, varied_problem};
 
 const ORDERS: [Order; 4] =
     [Order::FewestPieces, Order::Flattest, Order::FewestLifts, Order::Cheapest];
@@ -16,6 +16,12 @@ fn problem() -> impl Strategy<Value = ShimProblem> {
         }
         problem
     })
+}
+
+/// The same of problems with all that a first plain one does not have.
+fn varied() -> impl Strategy<Value = ShimProblem> {
+    (any::<u64>(), 0..4_usize)
+        .prop_map(|(seed, order)| varied_problem(&mut Random(seed), ORDERS[order]))
 }
 
 fn thicknesses(problem: &ShimProblem, plan: &ShimPlan) -> Vec<Vec<Length>> {
@@ -106,6 +112,33 @@ proptest! {
             (support.x, support.y) = (-support.x, -support.y);
         }
         prop_assert_eq!(plan.stacks, plan_shims(&mirrored).unwrap().stacks);
+    }
+
+    /// Read again and found where the plan had them, supports stay as they are.
+    #[test]
+    fn unchanged_readings_move_nothing(problem in varied()) {
+        let plan = plan_shims(&problem).unwrap();
+        let mut next = problem.clone();
+        for (support, &top) in next.supports.iter_mut().zip(&plan.tops) {
+            support.height = top;
+        }
+        let mut in_place = vec![0; problem.stock.len()];
+        for placed in problem.placed.iter().flat_map(|placed| placed.stacks.iter().flatten()) {
+            in_place[*placed] += 1;
+        }
+        for ((shim, used), before) in next.stock.iter_mut().zip(&plan.used).zip(&in_place) {
+            shim.count = shim.count.map(|count| count + before - used);
+        }
+        next.placed = Some(Placed::from(&plan));
+        let again = plan_shims(&next).unwrap();
+        if plan.status == Status::Proven {
+            prop_assert_eq!(again.status, Status::Proven);
+            prop_assert_eq!(again.worst_mm(), plan.worst_mm());
+            prop_assert_eq!(&again.stacks, &plan.stacks);
+            prop_assert_eq!((again.moved, again.lifted.len()), (0, 0));
+        }
+        let settled = plan.settlement(&plan.tops).unwrap();
+        prop_assert!(settled.iter().all(|settled| *settled == Length::ZERO));
     }
 
     #[test]

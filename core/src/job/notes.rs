@@ -1,5 +1,6 @@
 //! What a person should look at before working by a plan.
 
+use super::outcome::ShortfallOutcome;
 use crate::length::Length;
 use crate::limits::{LimitKind, Limits};
 use crate::points::Point;
@@ -18,6 +19,7 @@ pub(super) fn notes(
     plan: &ShimPlan,
     verdict: &Verdict,
     limits: &Limits,
+    shortfall: Option<&ShortfallOutcome>,
 ) -> Vec<String> {
     let ids =
         |at: &[usize]| at.iter().map(|&at| points[at].id.as_str()).collect::<Vec<_>>().join(", ");
@@ -39,6 +41,8 @@ pub(super) fn notes(
         let found = if worst > bound { "found for" } else { "possible with" };
         notes.push(format!("The flattest {found} this stock is ±{worst:.3} mm overall{proven}."));
     }
+    notes.extend(shortfall.map(in_the_way));
+    notes.extend(shortfall.map(what_helps));
     for (kind, limit, way) in [
         (LimitKind::Along, limits.along, "lengthwise"),
         (LimitKind::Across, limits.across, "crosswise"),
@@ -80,4 +84,39 @@ pub(super) fn notes(
         ));
     }
     notes
+}
+
+/// What cannot go together.
+fn in_the_way(shortfall: &ShortfallOutcome) -> String {
+    let mut parts = vec![format!("the points {}", shortfall.points.join(", "))];
+    for limit in &shortfall.limits {
+        let (name, within) = (limit.limit, limit.allowed_mm);
+        parts.push(match limit.limit {
+            LimitKind::Overall => format!("the overall limit ({within:.3} mm)"),
+            _ => format!("the limit {name} ({within:.3} mm) over {}", limit.points.join(", ")),
+        });
+    }
+    if !shortfall.scarce.is_empty() {
+        let kinds: Vec<_> = shortfall.scarce.iter().map(Length::to_string).collect();
+        parts.push(format!("so few pieces of {}", kinds.join(", ")));
+    }
+    if shortfall.max_pieces {
+        parts.push("so few pieces under one point".to_owned());
+    }
+    if shortfall.max_stack {
+        parts.push("such low stacks".to_owned());
+    }
+    let all = if shortfall.minimal { "" } else { " (or some of these)" };
+    format!("These do not go together{all}: {}.", parts.join("; "))
+}
+
+fn what_helps(shortfall: &ShortfallOutcome) -> String {
+    let Some(addition) = &shortfall.addition else {
+        return "No number of these pieces was found to help: it may take other thicknesses."
+            .to_owned();
+    };
+    let pieces: Vec<_> =
+        addition.pieces.iter().map(|it| format!("{} of {}", it.count, it.thickness)).collect();
+    let proven = if addition.proven { "; nothing cheaper does" } else { "" };
+    format!("With more pieces there is a plan: {}{proven}.", pieces.join(", "))
 }

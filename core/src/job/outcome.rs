@@ -48,6 +48,9 @@ pub struct StageOutcome {
     pub met: bool,
     /// Each limit over each set of points that it binds.
     pub limits: Vec<FindingOutcome>,
+    /// Why no plan meets the limits and what would help; null unless the plan is infeasible.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shortfall: Option<ShortfallOutcome>,
 }
 
 /// The height of a point.
@@ -90,6 +93,14 @@ pub struct PlanOutcome {
     pub bound: f64,
     /// The level that the supports are brought to, mm.
     pub target_mm: f64,
+    /// Points that have to be lifted: whose stack is not what is in place.
+    pub lifted: Vec<String>,
+    /// Pieces to put in, take out or set anew.
+    pub moved: usize,
+    /// The slope of the target along, mm/m; 0 where the limits allow none.
+    pub slope_along_mm_per_m: f64,
+    /// The slope of the target across, mm/m.
+    pub slope_across_mm_per_m: f64,
     /// Supports that no stack from the stock brings within the limits.
     pub unreachable: Vec<String>,
     /// Search nodes spent.
@@ -104,8 +115,12 @@ pub struct StackOutcome {
     pub id: String,
     /// The slate piece that it belongs to; null for a leg.
     pub piece: Option<String>,
-    /// Thickness of each piece, thickest first; none where the support stays bare.
+    /// Thickness of each piece, thickest first, an adjustable one last and as it is set; none where
+    /// the support is bare.
     pub shims: Vec<Length>,
+    /// What is in place, the same way; null in a first pass.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub before: Option<Vec<Length>>,
     /// What the stack lifts by, mm.
     pub lift_mm: f64,
     /// Height on the stack, mm.
@@ -118,9 +133,12 @@ pub struct StackOutcome {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct StockOutcome {
-    /// Thickness of the kind.
+    /// Thickness of the kind, of an adjustable one its least,
     pub thickness: Length,
-    /// Pieces that the plan takes.
+    /// and its greatest; null for a plain one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub to: Option<Length>,
+    /// Pieces that the plan has, those in place included.
     pub used: u32,
     /// Pieces left; null where there are as many as it takes.
     pub left: Option<u32>,
@@ -140,4 +158,58 @@ pub struct FindingOutcome {
     pub allowed_mm: f64,
     /// Whether the limit is met.
     pub met: bool,
+}
+
+/// Why no plan meets the limits, and what would help.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ShortfallOutcome {
+    /// Ids of points that no plan levels by themselves, held to the limits below alone.
+    pub points: Vec<String>,
+    /// The limits that stand in the way.
+    pub limits: Vec<ConflictLimitOutcome>,
+    /// Thicknesses of the kinds of which there are too few.
+    pub scarce: Vec<Length>,
+    /// Whether the most pieces under one point stand in the way.
+    pub max_pieces: bool,
+    /// Whether the thickest stack stands in the way.
+    pub max_stack: bool,
+    /// Whether nothing of this can be left out.
+    pub minimal: bool,
+    /// The cheapest pieces that make a plan possible; null where nothing of the catalogue does.
+    pub addition: Option<AdditionOutcome>,
+}
+
+/// A limit that stands in the way.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ConflictLimitOutcome {
+    /// Which limit.
+    pub limit: LimitKind,
+    /// Ids of the points that it binds.
+    pub points: Vec<String>,
+    /// The largest difference that it allows, mm.
+    pub allowed_mm: f64,
+}
+
+/// Pieces to get.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AdditionOutcome {
+    /// Pieces of each kind.
+    pub pieces: Vec<AddedShim>,
+    /// The sum of their prices, or where no kind has one, their number.
+    pub price: u64,
+    /// Whether no other pieces that make a plan possible cost less.
+    pub proven: bool,
+}
+
+/// Pieces of one kind to get.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AddedShim {
+    /// Thickness of the kind.
+    pub thickness: Length,
+    /// How many.
+    pub count: u32,
 }

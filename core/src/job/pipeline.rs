@@ -1,19 +1,22 @@
 //! From a job to its outcome, stage by stage.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::notes::notes;
 use super::outcome::{
-    FindingOutcome, JobOutcome, PlanOutcome, PointHeight, StackOutcome, StageOutcome, StockOutcome,
-    Surface,
+    AddedShim, AdditionOutcome, ConflictLimitOutcome, FindingOutcome, JobOutcome, PlanOutcome,
+    PointHeight, ShortfallOutcome, StackOutcome, StageOutcome, StockOutcome, Surface,
 };
-use super::{Job, Stage};
+use super::{Job, ShimPoints, Stage};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::{self, Length};
+use crate::limits::{Limits, NamedLimit};
 use crate::plane::{PlaneKind, fit_plane};
 use crate::points::{self, Index, Point, Role};
 use crate::sheet::CAUTIONS;
-use crate::shim::{ShimPlan, ShimProblem, Support, plan_shims};
+use crate::shim::{
+    OnlyUnder, Placed, ShimPlan, ShimProblem, Shortfall, Status, Support, plan_shims, shortfall,
+};
 use crate::stock::{self, Shim};
 use crate::survey::{self, Height};
 use crate::verify;
@@ -24,7 +27,10 @@ pub(super) fn run<'a>(job: &'a Job) -> Result<JobOutcome, Error> {
     if job.legs.is_none() && job.slates.is_none() {
         found.add(ProblemKind::Value, "job", "neither legs nor slates", "at least one stage");
     }
-    found.take(stock::check(&job.stock));
+    found.take(stock::check(&job.stock, "stock"));
+    if let Some(catalogue) = &job.catalogue {
+        found.take(stock::check(catalogue, "catalogue"));
+    }
     // What rests on names is only looked at once the names are right.
     let read = points::index(&job.points)
         .and_then(|index| Ok((survey::heights(&job.readings, &index)?, index)));
@@ -57,6 +63,11 @@ struct Prepared<'a> {
     points: Vec<&'a Point>,
     heights: Vec<Height>,
     joints: Vec<[usize; 2]>,
+    /// The stage's limits with those on named points.
+    limits: Limits,
+    only_under: Vec<OnlyUnder>,
+    placed: Option<Placed>,
+    catalogue: Option<&'a [Shim]>,
     /// Indices into `points` in the order of work.
     work: Vec<usize>,
 }
@@ -123,9 +134,61 @@ impl<'a> Prepared<'a> {
             };
             found.add(ProblemKind::Value, format!("{name}.joints"), got, expected);
         }
+        for (at, named) in stage.named_limits.iter().enumerate() {
+            if named.points.iter().collect::<BTreeSet<_>>().len() < named.points.len().max(2) {
+                let (field, got) =
+                    (format!("{name}.named_limits[{at}].points"), format!("{:?}", named.points));
+                found.add(ProblemKind::Value, field, got, "two or more different points");
+            }
+        }
+        let mut resolve = |ids: &[String], field: &dyn Fn() -> String| -> Vec<usize> {
+            let mut resolved = Vec::new();
+            for id in ids {
+                match index.get(id.as_str()).and_then(|at| local.get(at)) {
+                    Some(&at) => resolved.push(at),
+                    None => {
+                        let expected = format!("the id of a point of the stage {name:?}");
+                        found.add(ProblemKind::Unknown, field(), format!("{id:?}"), expected);
+                    }
+                }
+            }
+            resolved
+        };
+        let mut limits = stage.limits.clone();
+        for (at, named) in stage.named_limits.iter().enumerate() {
+            let points = resolve(&named.points, &|| format!("{name}.named_limits[{at}].points"));
+            limits.named.push(NamedLimit { points, within: named.within });
+        }
+        let only = |(at, only): (usize, &ShimPoints)| OnlyUnder {
+            kind: only.shim,
+            supports: resolve(&only.points, &|| format!("{name}.only_under[{at}].points")),
+        };
+        let only_under = stage.only_under.iter().enumerate().map(only).collect();
+        let mut stacks = vec![Vec::new(); points.len()];
+        for (at, stack) in stage.placed.iter().flatten().enumerate() {
+            let id = std::slice::from_ref(&stack.id);
+            for point in resolve(id, &|| format!("{name}.placed[{at}].id")) {
+                stacks[point].extend_from_slice(&stack.shims);
+            }
+        }
+        let placed = Placed::from_thicknesses(&stacks, &job.stock);
+        let placed = found.take(placed.map_err(|error| error.within(name)));
+        let placed = placed.filter(|_| stage.placed.is_some());
         let work = found.take(order_of_work(name, &stage.laying, &points)).unwrap_or_default();
         found.into_result()?;
-        Ok(Self { name, stage, points, heights: read, joints, work })
+        let catalogue = job.catalogue.as_deref();
+        Ok(Self {
+            name,
+            stage,
+            points,
+            heights: read,
+            joints,
+            limits,
+            only_under,
+            placed,
+            catalogue,
+            work,
+        })
     }
 
     /// Plans the stage and takes its pieces out of the stock.
@@ -138,18 +201,61 @@ impl<'a> Prepared<'a> {
         let problem = ShimProblem {
             supports: self.points.iter().zip(&self.heights).map(support).collect(),
             stock: stock.to_vec(),
-            limits: self.stage.limits.clone(),
+            limits: self.limits.clone(),
             joints: self.joints.clone(),
+            only_under: self.only_under.clone(),
+            placed: self.placed.clone(),
             options: self.stage.options.clone(),
         };
         let plan = plan_shims(&problem).map_err(|error| error.within(self.name))?;
+        let shortfall = match plan.status {
+            Status::Infeasible => shortfall(&problem, self.catalogue)
+                .map_err(|error| error.within(self.name))?
+                .map(|shortfall| self.shortfall(&shortfall, stock)),
+            _ => None,
+        };
         let heights: Vec<Length> = self.heights.iter().map(|height| height.height).collect();
-        // A plan that will not be worked by takes nothing.
-        let used = if plan.meets_limits { plan.used.clone() } else { vec![0; stock.len()] };
-        for (shim, used) in stock.iter_mut().zip(&used) {
-            shim.count = shim.count.map(|count| count - used);
+        let mut in_place = vec![0; stock.len()];
+        let placed = self.placed.iter().flat_map(|placed| placed.stacks.iter().flatten());
+        placed.for_each(|&kind| in_place[kind] += 1);
+        // A plan that will not be worked by leaves what is in place where it is.
+        let used = if plan.meets_limits { &plan.used } else { &in_place };
+        for ((shim, used), in_place) in stock.iter_mut().zip(used).zip(&in_place) {
+            shim.count = shim.count.map(|count| count + in_place - used);
         }
-        self.outcome(&heights, &plan, &used, stock)
+        self.outcome(&heights, &plan, used, stock, shortfall)
+    }
+
+    fn shortfall(&self, shortfall: &Shortfall, stock: &[Shim]) -> ShortfallOutcome {
+        let Shortfall { conflict, addition, .. } = shortfall;
+        let ids = |points: &[usize]| points.iter().map(|&at| self.points[at].id.clone()).collect();
+        let kinds = self.catalogue.unwrap_or(stock);
+        ShortfallOutcome {
+            points: ids(&conflict.supports),
+            limits: conflict
+                .limits
+                .iter()
+                .map(|span| ConflictLimitOutcome {
+                    limit: span.limit,
+                    points: ids(&span.members),
+                    allowed_mm: span.width.mm(),
+                })
+                .collect(),
+            scarce: conflict.scarce.iter().map(|&kind| stock[kind].thickness).collect(),
+            max_pieces: conflict.max_pieces,
+            max_stack: conflict.max_stack,
+            minimal: conflict.minimal,
+            addition: addition.as_ref().map(|addition| AdditionOutcome {
+                pieces: kinds
+                    .iter()
+                    .zip(&addition.pieces)
+                    .filter(|&(_, &count)| count > 0)
+                    .map(|(shim, &count)| AddedShim { thickness: shim.thickness, count })
+                    .collect(),
+                price: addition.price,
+                proven: addition.plan.status == Status::Proven,
+            }),
+        }
     }
 
     fn outcome(
@@ -158,9 +264,13 @@ impl<'a> Prepared<'a> {
         plan: &ShimPlan,
         used: &[u32],
         left: &[Shim],
+        shortfall: Option<ShortfallOutcome>,
     ) -> Result<StageOutcome, Error> {
         let xy: Vec<_> = self.points.iter().map(|point| [point.x, point.y]).collect();
-        let verdict = verify::check(&xy, &plan.tops, &self.stage.limits, &self.joints)?;
+        // Above the slope of the plan's target, which the limits were met with.
+        let limits =
+            Limits { slope_along_um_per_m: 0, slope_across_um_per_m: 0, ..self.limits.clone() };
+        let verdict = verify::check(&xy, &plan.above, &limits, &self.joints)?;
         let id = |at: &usize| self.points[*at].id.clone();
         let top = heights.iter().max();
         Ok(StageOutcome {
@@ -185,6 +295,10 @@ impl<'a> Prepared<'a> {
                 pieces: plan.pieces,
                 bound: plan.bound,
                 target_mm: plan.target_mm(),
+                lifted: plan.lifted.iter().map(id).collect(),
+                moved: plan.moved,
+                slope_along_mm_per_m: plan.tilt_um_per_m[0] as f64 / 1e3,
+                slope_across_mm_per_m: plan.tilt_um_per_m[1] as f64 / 1e3,
                 unreachable: plan.unreachable.iter().map(id).collect(),
                 nodes: plan.nodes,
             },
@@ -194,11 +308,20 @@ impl<'a> Prepared<'a> {
                 .zip(used)
                 .map(|(shim, &used)| StockOutcome {
                     thickness: shim.thickness,
+                    to: shim.adjusts.map(|adjusts| adjusts.to),
                     used,
                     left: shim.count,
                 })
                 .collect(),
-            notes: notes(&self.points, &self.heights, plan, &verdict, &self.stage.limits),
+            notes: notes(
+                &self.points,
+                &self.heights,
+                plan,
+                &verdict,
+                &self.limits,
+                shortfall.as_ref(),
+            ),
+            shortfall,
             met: verdict.met,
             limits: verdict
                 .findings
@@ -222,7 +345,11 @@ impl<'a> Prepared<'a> {
                 Role::Leg => None,
                 Role::Slate(piece) => Some(piece.clone()),
             },
-            shims: plan.stacks[at].iter().map(|&kind| stock[kind].thickness).collect(),
+            shims: thicknesses(&plan.stacks[at], plan.settings[at], stock),
+            before: self
+                .placed
+                .as_ref()
+                .map(|placed| thicknesses(&placed.stacks[at], placed.settings[at], stock)),
             lift_mm: plan.lifts[at].mm(),
             top_mm: plan.tops[at].mm(),
             deviation_mm: plan.deviation_mm(at),
@@ -241,6 +368,14 @@ impl<'a> Prepared<'a> {
             worst_mm: length::range(heights.iter().copied()).nm() as f64 / 2e6,
         })
     }
+}
+
+/// Thickness of each piece, thickest first, an adjustable one last and as it is set.
+fn thicknesses(stack: &[usize], setting: Option<Length>, stock: &[Shim]) -> Vec<Length> {
+    let mut stack = stack.to_vec();
+    stack.sort_by_key(|&kind| (stock[kind].adjusts.is_some(), -stock[kind].thickness, kind));
+    let of = |kind: usize| stock[kind].adjusts.and(setting).unwrap_or(stock[kind].thickness);
+    stack.into_iter().map(of).collect()
 }
 
 /// The points piece by piece as the slates are laid; legs as they are listed.

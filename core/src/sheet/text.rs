@@ -3,7 +3,7 @@
 use std::fmt::{self, Write};
 
 use crate::error::Error;
-use crate::job::{FindingOutcome, Job, JobOutcome, StackOutcome, StageOutcome};
+use crate::job::{FindingOutcome, Job, JobOutcome, PlanOutcome, StackOutcome, StageOutcome};
 use crate::length::Length;
 use crate::limits::LimitKind;
 use crate::shim::Status;
@@ -70,6 +70,19 @@ fn write_stage(out: &mut String, stage: &StageOutcome) -> fmt::Result {
         Status::Infeasible => "NO PLAN from this stock meets the limits.".to_owned(),
     };
     paragraph(out, &verdict, "", "")?;
+    if stage.met && stage.stacks.iter().any(|row| row.before.is_some()) {
+        let lifted = plan.lifted.join(", ");
+        let lift = if lifted.is_empty() { "none".to_owned() } else { lifted };
+        let moved =
+            format!("Lift again: {lift}. Pieces put in, taken out or set anew: {}.", plan.moved);
+        paragraph(out, &moved, "", "  ")?;
+    }
+    if slopes(plan) {
+        let (along, across) =
+            (signed(plan.slope_along_mm_per_m), signed(plan.slope_across_mm_per_m));
+        let slopes = format!("The target slopes by {along} mm/m along and {across} mm/m across.");
+        paragraph(out, &slopes, "", "  ")?;
+    }
     paragraph(out, &format!("Highest: {}.", stage.highest.join(", ")), "", "  ")?;
     for note in &stage.notes {
         paragraph(out, note, "! ", "  ")?;
@@ -85,14 +98,16 @@ fn write_stage(out: &mut String, stage: &StageOutcome) -> fmt::Result {
     }
 }
 
+/// Whether the target is not level.
+fn slopes(plan: &PlanOutcome) -> bool {
+    plan.slope_along_mm_per_m != 0.0 || plan.slope_across_mm_per_m != 0.0
+}
+
 /// What was read, and which shims go where.
 fn write_stacks(out: &mut String, stage: &StageOutcome) -> fmt::Result {
     let width = id_width(stage);
-    writeln!(
-        out,
-        "    {:<width$} {:>9} {:>9} {:>12}  shims",
-        "point", "read mm", "lift mm", "off level mm"
-    )?;
+    let off = if slopes(&stage.plan) { "off slope mm" } else { "off level mm" };
+    writeln!(out, "    {:<width$} {:>9} {:>9} {off:>12}  shims", "point", "read mm", "lift mm")?;
     let mut piece = &None;
     for row in &stage.stacks {
         if row.piece != *piece {
@@ -102,20 +117,30 @@ fn write_stacks(out: &mut String, stage: &StageOutcome) -> fmt::Result {
         let head = format!(
             "[ ] {:<width$} {:>9} {:>9.3} {:>12}  ",
             row.id,
-            signed(row.top_mm - row.lift_mm),
+            signed(read(stage, row)),
             row.lift_mm,
             signed(row.deviation_mm)
         );
-        let shims = if row.shims.is_empty() { "none".to_owned() } else { stack(&row.shims) };
+        let shims = match &row.before {
+            Some(before) if *before == row.shims => format!("{}, as it is", stack(&row.shims)),
+            Some(before) => format!("{}, not {}", stack(&row.shims), stack(before)),
+            None => stack(&row.shims),
+        };
         paragraph(out, &shims, &head, &" ".repeat(head.chars().count()))?;
     }
     Ok(())
 }
 
+/// The height that the plan starts from.
+fn read(stage: &StageOutcome, row: &StackOutcome) -> f64 {
+    let height = stage.heights.iter().find(|height| height.id == row.id);
+    height.map_or(f64::NAN, |height| height.height_mm)
+}
+
 /// What was read, and how far below the highest: all that is safe to show without a plan.
 fn write_gaps(out: &mut String, stage: &StageOutcome) -> fmt::Result {
     let width = id_width(stage);
-    let read = |row: &StackOutcome| row.top_mm - row.lift_mm;
+    let read = |row: &StackOutcome| read(stage, row);
     let highest = stage.stacks.iter().map(read).fold(f64::NEG_INFINITY, f64::max);
     writeln!(out, "    {:<width$} {:>9} {:>14}", "point", "read mm", "below highest")?;
     for row in &stage.stacks {
@@ -163,8 +188,8 @@ fn write_limits(out: &mut String, stage: &StageOutcome) -> fmt::Result {
 
 /// A ± limit as it was asked, a step as it was asked.
 fn held(finding: &FindingOutcome) -> String {
-    let (sign, share) =
-        if finding.limit == LimitKind::JointStep { (' ', 1.0) } else { ('±', 2.0) };
+    let difference = matches!(finding.limit, LimitKind::JointStep | LimitKind::Named);
+    let (sign, share) = if difference { (' ', 1.0) } else { ('±', 2.0) };
     format!("{sign}{:.3} of {sign}{:.3} mm", finding.found_mm / share, finding.allowed_mm / share)
 }
 
@@ -174,7 +199,11 @@ fn write_stock(out: &mut String, stage: &StageOutcome) -> fmt::Result {
         let left = kind.left.map_or_else(|| "plenty".to_owned(), |left| left.to_string());
         let name = name(kind.thickness);
         let metric = kind.thickness.to_string();
-        let both = if name == metric { metric } else { format!("{name} = {metric}") };
+        let both = match kind.to {
+            Some(to) => format!("{metric} to {to}"),
+            None if name == metric => metric,
+            None => format!("{name} = {metric}"),
+        };
         writeln!(out, "  {both:<30}{:>8}{left:>8}", kind.used)?;
     }
     if stage.stock.iter().all(|kind| kind.used == 0) {
@@ -185,6 +214,9 @@ fn write_stock(out: &mut String, stage: &StageOutcome) -> fmt::Result {
 
 /// `2 × 1/8 in + 0.010 in`.
 fn stack(shims: &[Length]) -> String {
+    if shims.is_empty() {
+        return "none".to_owned();
+    }
     let term = |run: &[Length]| {
         let times = if run.len() > 1 { format!("{} × ", run.len()) } else { String::new() };
         format!("{times}{}", name(run[0])).replace(' ', &HARD_SPACE.to_string())

@@ -12,6 +12,7 @@ pub(super) struct Exhausted;
 pub(super) type Budgeted<T> = Result<T, Exhausted>;
 
 /// Counts search nodes, and now and then looks at the clock and asks whether to stop.
+#[derive(Clone)]
 pub(super) struct Meter<'a> {
     pub(super) nodes: u64,
     most: u64,
@@ -49,6 +50,11 @@ impl<'a> Meter<'a> {
     pub(super) fn share(&mut self, parts: u64) {
         self.most = self.most.min(self.nodes.saturating_add(self.most / parts));
         self.stop = self.most;
+    }
+
+    /// Takes over what a copy of this meter has spent.
+    pub(super) fn spent(&mut self, copy: &Meter<'_>) {
+        (self.nodes, self.most, self.stop) = (copy.nodes, copy.most, copy.most);
     }
 
     /// Spends one node.

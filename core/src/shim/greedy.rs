@@ -9,10 +9,12 @@ use super::stacks::{Stacks, Weights};
 /// Gives every support in turn, from the lowest up, the lightest stack that the stock left allows,
 /// at a high, a middle and a low level; none where a support comes away empty-handed at each.
 pub(super) fn greedy(model: &Model) -> Option<Stacking> {
-    [0, -model.width / 2, -model.width].into_iter().find_map(|low| at_level(model, low))
+    let anchor = model.anchor?;
+    let (high, low) = (model.heights[anchor], -model.width);
+    [high, high + (low - high) / 2, low].into_iter().find_map(|low| at_level(model, anchor, low))
 }
 
-fn at_level(model: &Model, low: i64) -> Option<Stacking> {
+fn at_level(model: &Model, anchor: usize, low: i64) -> Option<Stacking> {
     const NODES_A_SUPPORT: u64 = 500;
     let supports = model.heights.len();
     let nodes = NODES_A_SUPPORT * supports as u64;
@@ -29,17 +31,16 @@ fn at_level(model: &Model, low: i64) -> Option<Stacking> {
                 window = [window[0].max(highest - width), window[1].min(lowest + width)];
             }
         }
-        // The highest support is always one that may stay bare, and one has to.
-        if support + 1 == supports {
-            window = [window[0].max(0), window[1].min(0)];
+        // One of those that may stay bare has to. Only a bare stack brings it to where it stands.
+        if support == anchor {
+            let bare = model.heights[anchor];
+            window = [window[0].max(bare), window[1].min(bare)];
         }
         let mut counts = vec![0; model.thickness.len()];
-        stacks.lightest(support, window, &weights, &mut counts, &mut meter).ok()??;
+        let lightest = stacks.lightest(support, window, &weights, &mut counts, &mut meter);
+        let (_, top) = lightest.ok()??;
         stacks.take(&counts);
-        let lift =
-            counts.iter().zip(&model.thickness).map(|(&count, each)| i64::from(count) * each);
-        let top = model.heights[support] + lift.sum::<i64>();
-        let (cost, kinds) = model.cost(&counts);
+        let (cost, kinds) = model.cost(support, &counts, top);
         plan.cost += cost;
         plan.kinds |= kinds;
         for &span in spans {

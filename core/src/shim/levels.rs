@@ -47,7 +47,10 @@ impl<'a> Levels<'a> {
     pub(super) fn least_cost(&mut self, width: i64) -> Budgeted<Option<Least>> {
         let model = self.model;
         let mut best: Option<Stacking> = None;
-        let mut regions = vec![Region::root(width, model)];
+        let Some(anchor) = model.anchor.filter(|&anchor| model.heights[anchor] >= -width) else {
+            return Ok(None);
+        };
+        let mut regions = vec![Region::root(width, anchor, model)];
         while let Some(at) = (0..regions.len()).min_by_key(|&at| regions[at].turn()) {
             self.floor = regions[at].floor;
             if best.as_ref().is_some_and(|best| best.cost <= self.floor) {

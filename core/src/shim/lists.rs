@@ -16,8 +16,8 @@ pub(super) struct Candidate {
     pub(super) cost: i64,
     /// Bit k for kind k.
     pub(super) kinds: u128,
-    /// Where its counts begin.
-    counts: usize,
+    /// Where its counts begin: the same for stacks that differ only in the setting of a piece.
+    pub(super) counts: usize,
 }
 
 /// Candidates of every support.
@@ -32,8 +32,10 @@ pub(super) struct Lists {
 }
 
 impl Lists {
-    /// More than this is more memory than a search is worth: a quarter of a gigabyte.
+    /// More counts, or stacks, than this is more memory than a search is worth: a quarter of a
+    /// gigabyte each.
     const MOST_COUNTS: usize = 1 << 26;
+    const MOST_STACKS: usize = 1 << 22;
 
     /// All stacks that bring their support's top into [low, high] and weigh at most `slack` more
     /// than the lightest (`least`) of the support.
@@ -53,8 +55,9 @@ impl Lists {
             kinds,
             floors: Vec::with_capacity(least.len()),
         };
+        let mut stacks_left = Self::MOST_STACKS;
         for (support, least) in least.iter().enumerate() {
-            let mut list = Vec::new();
+            let mut list: Vec<Candidate> = Vec::new();
             let cap = least.saturating_add(slack);
             let all = &mut lists.counts;
             let cut = stacks.visit(
@@ -64,14 +67,20 @@ impl Lists {
                 weights,
                 meter,
                 &mut |counts, top, weight| {
-                    let (cost, kinds) = model.cost(counts);
-                    list.push(Candidate { top, weight, cost, kinds, counts: all.len() });
-                    all.extend_from_slice(counts);
-                    cap
+                    let (cost, kinds) = model.cost(support, counts, top);
+                    let alike = list.last().map(|last| last.counts);
+                    let alike = alike.filter(|&at| all[at..] == *counts);
+                    let at = alike.unwrap_or_else(|| {
+                        all.extend_from_slice(counts);
+                        all.len() - counts.len()
+                    });
+                    list.push(Candidate { top, weight, cost, kinds, counts: at });
+                    if list.len() < stacks_left { cap } else { -1 }
                 },
             )?;
             lists.floors.push(cut);
-            if lists.counts.len() > Self::MOST_COUNTS {
+            stacks_left = stacks_left.saturating_sub(list.len());
+            if lists.counts.len() > Self::MOST_COUNTS || stacks_left == 0 {
                 return Err(Exhausted);
             }
             lists.of.push(list);
@@ -86,12 +95,12 @@ impl Lists {
 
     /// The tie rule between two stacks of one support.
     pub(super) fn prefer(&self, a: &Candidate, b: &Candidate) -> Ordering {
-        prefer(self.counts(a), self.counts(b))
+        prefer(self.counts(a), self.counts(b)).then(a.top.cmp(&b.top))
     }
 }
 
 /// The tie rule between two stacks by their pieces of each kind: fewer pieces first, then more of
-/// the thickest kind, of the next, and so on.
+/// the thickest kind, of the next, and so on. Of stacks of the same pieces the lower one goes first.
 pub(super) fn prefer(a: &[u32], b: &[u32]) -> Ordering {
     a.iter().sum::<u32>().cmp(&b.iter().sum()).then_with(|| b.cmp(a))
 }

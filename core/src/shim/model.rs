@@ -3,13 +3,15 @@
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
-use super::problem::{Order, PlanOptions, ShimProblem};
+use super::problem::{Order, PlanOptions, ShimProblem, Support};
 use crate::error::{Error, ProblemKind};
-use crate::length;
+use crate::length::{self, Length};
 use crate::limits::{LimitKind, Span};
+use crate::tilt::{self, LEVEL, Tilt};
 
-/// A problem with supports from the lowest to the highest and kinds from the thickest to the
-/// thinnest. Heights are in nanometres above the highest support, so none is above zero.
+/// A problem with supports from the lowest to the highest, and kinds from the thickest to the
+/// thinnest, adjustable ones after the others. Heights are without shims, in nanometres above the
+/// highest support, so none is above zero.
 #[derive(Debug)]
 pub(super) struct Model {
     /// Index of each support in the problem.
@@ -17,8 +19,17 @@ pub(super) struct Model {
     /// Index of each kind in the stock.
     pub(super) kinds: Vec<usize>,
     pub(super) heights: Vec<i64>,
+    /// Thickness under load; of an adjustable kind the greatest.
     pub(super) thickness: Vec<i64>,
-    /// Pieces on hand; `None` where there are more than the supports could take.
+    /// Kinds from this one on are adjustable,
+    pub(super) adjustable: usize,
+    /// and have these settings.
+    pub(super) settings: Vec<Settings>,
+    /// Kinds that each support may have, as bits; empty where all may have all.
+    allowed: Vec<u128>,
+    /// What stands under each support; empty in a first pass.
+    homes: Vec<Home>,
+    /// Pieces on hand and in place; `None` where there are more than the supports could take.
     pub(super) counts: Vec<Option<u32>>,
     /// What the first goals add up: a piece of each kind costs this much,
     pub(super) piece_cost: Vec<i64>,
@@ -30,8 +41,10 @@ pub(super) struct Model {
     pub(super) max_stack: i64,
     /// One of these supports must stay bare.
     pub(super) anchors: Vec<bool>,
-    /// Whether only the last one, the highest, may: then it has no other stack.
-    pub(super) lone_anchor: bool,
+    /// The highest of them: none only above a slope that brings all too low.
+    pub(super) anchor: Option<usize>,
+    /// The only one, if it is that: then it has no other stack.
+    pub(super) lone_anchor: Option<usize>,
     /// The difference allowed over all supports.
     pub(super) width: i64,
     /// Further spans: members in the order of this model, and the difference allowed.
@@ -46,39 +59,68 @@ pub(super) struct Model {
     pub(super) stride: i64,
 }
 
+/// The settings of an adjustable kind: its least thickness, and the step to the next.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Settings {
+    pub(super) least: i64,
+    pub(super) step: i64,
+}
+
+/// A stack in place.
+#[derive(Debug)]
+pub(super) struct Home {
+    /// Pieces of each kind.
+    pub(super) counts: Vec<u32>,
+    pub(super) pieces: u32,
+    /// What it lifts by,
+    pub(super) lift: i64,
+    /// and how much of that is its adjustable piece.
+    pub(super) setting: i64,
+}
+
 impl Model {
+    /// What it costs to take out a piece, or to set one anew, where it costs to put one in.
+    pub(super) const MOVE_COST: i64 = 1;
+
     /// The problem as it is asked.
     ///
     /// # Errors
     /// Limits that leave two supports without a tie; prices whose sums go beyond 2⁶⁰.
     pub(super) fn new(problem: &ShimProblem) -> Result<Self, Error> {
-        Self::within(problem, problem.spans(), problem.options.order)
+        Self::above(problem, LEVEL, problem.spans(), problem.options.order)
     }
 
     /// The problem without its limits: any plan will do that is no worse than no shims at all.
+    pub(super) fn no_limits(problem: &ShimProblem) -> Vec<Span> {
+        let width = length::range(problem.bare_heights().into_iter());
+        let members = (0..problem.supports.len()).collect();
+        vec![Span { limit: LimitKind::Overall, members, width }]
+    }
+
+    /// The problem with these limits on heights above a sloping target.
     ///
     /// # Errors
     /// As for [`Model::new`].
-    pub(super) fn without_limits(problem: &ShimProblem) -> Result<Self, Error> {
-        let width = length::range(problem.supports.iter().map(|support| support.height));
-        let members = (0..problem.supports.len()).collect();
-        Self::within(
-            problem,
-            vec![Span { limit: LimitKind::Overall, members, width }],
-            Order::Flattest,
-        )
-    }
-
-    fn within(problem: &ShimProblem, limits: Vec<Span>, order: Order) -> Result<Self, Error> {
-        let heights = |at: usize| problem.supports[at].height.nm();
-        let mut supports: Vec<usize> = (0..problem.supports.len()).collect();
-        supports.sort_by_key(|&at| heights(at));
+    pub(super) fn above(
+        problem: &ShimProblem,
+        tilt: Tilt,
+        limits: Vec<Span>,
+        order: Order,
+    ) -> Result<Self, Error> {
+        let bare = problem.bare_heights();
+        let top = bare.iter().max().copied().unwrap_or_default();
+        let stands_highest: Vec<bool> = bare.iter().map(|&height| height == top).collect();
+        let place = |support: &Support| [support.x, support.y];
+        let xy: Vec<_> = problem.supports.iter().map(place).collect();
+        let bare = tilt::above(tilt, &xy, &bare);
+        let mut supports: Vec<usize> = (0..bare.len()).collect();
+        supports.sort_by_key(|&at| bare[at]);
         let mut place = vec![0; supports.len()];
         for (at, &support) in supports.iter().enumerate() {
             place[support] = at;
         }
-        let highest = supports.last().map_or(0, |&at| heights(at));
-        let relative: Vec<i64> = supports.iter().map(|&at| heights(at) - highest).collect();
+        let highest = supports.last().map_or(Length::ZERO, |&at| bare[at]);
+        let heights: Vec<i64> = supports.iter().map(|&at| (bare[at] - highest).nm()).collect();
 
         let mut spans = Vec::new();
         let mut overall = None;
@@ -94,14 +136,28 @@ impl Model {
             Some(width) => width,
             None => width_of_ties(supports.len(), &spans)?,
         };
-        let depth = relative.first().map_or(0, |lowest| -lowest);
+        let depth = heights.first().map_or(0, |lowest| -lowest);
         spans.retain(|(_, span)| *span < width.min(depth.saturating_add(width)));
 
         let stock = &problem.stock;
-        let mut kinds: Vec<usize> =
-            (0..stock.len()).filter(|&kind| stock[kind].count != Some(0)).collect();
-        kinds.sort_by_key(|&kind| (Reverse(stock[kind].thickness), kind));
-        let thickness: Vec<i64> = kinds.iter().map(|&kind| stock[kind].thickness.nm()).collect();
+        let in_place = pieces_in_place(problem);
+        let mut kinds: Vec<usize> = (0..stock.len())
+            .filter(|&kind| stock[kind].count != Some(0) || in_place[kind] > 0)
+            .collect();
+        let adjusts = |kind: usize| stock[kind].adjusts.is_some();
+        kinds.sort_by_key(|&kind| (adjusts(kind), Reverse(stock[kind].greatest()), kind));
+        let adjustable = kinds.partition_point(|&kind| !adjusts(kind));
+        let thickness: Vec<i64> = kinds
+            .iter()
+            .map(|&kind| {
+                stock[kind].loaded(stock[kind].adjusts.map(|_| stock[kind].greatest())).nm()
+            })
+            .collect();
+        let settings = kinds[adjustable..].iter().filter_map(|&kind| {
+            let step = stock[kind].adjusts?.step.nm();
+            Some(Settings { least: stock[kind].thickness.nm(), step })
+        });
+        let settings: Vec<Settings> = settings.collect();
         let max_stack = problem.options.max_stack.map_or(i64::MAX, |length| length.nm());
         let max_pieces = problem
             .options
@@ -111,25 +167,31 @@ impl Model {
         let most = |thickness: i64| -> i64 {
             let of =
                 |height: &i64| ((width - height).min(max_stack) / thickness).min(max_pieces.into());
-            relative.iter().map(of).fold(0, i64::saturating_add)
+            heights.iter().map(of).fold(0, i64::saturating_add)
+        };
+        let most_of = |at: usize| match at < adjustable {
+            true => most(thickness[at]),
+            false => heights.len() as i64,
         };
         let counts: Vec<Option<u32>> = kinds
             .iter()
-            .zip(&thickness)
-            .map(|(&kind, &thickness)| {
-                stock[kind].count.filter(|&count| i64::from(count) < most(thickness))
+            .enumerate()
+            .map(|(at, &kind)| {
+                let all = stock[kind].count?.saturating_add(in_place[kind]);
+                (i64::from(all) < most_of(at)).then_some(all)
             })
             .collect();
-        let pieces_of = |(count, thickness): (&Option<u32>, &i64)| {
-            count.map_or_else(|| most(*thickness), i64::from)
-        };
+        let placed: i64 = in_place.iter().map(|&count| i64::from(count)).sum();
+        // Under a support there are plain pieces as many as the thinnest allows, and one more.
+        let thinnest = thickness[..adjustable].iter().min().map_or(0, |&thinnest| most(thinnest));
+        let adjusted = if adjustable < kinds.len() { heights.len() as i64 } else { 0 };
         let pieces_end = counts
             .iter()
-            .zip(&thickness)
-            .map(pieces_of)
+            .enumerate()
+            .map(|(at, count)| count.map_or_else(|| most_of(at), i64::from))
             .fold(0, i64::saturating_add)
-            .min(thickness.last().map_or(0, |&thinnest| most(thinnest)))
-            .saturating_add(1);
+            .min(thinnest.saturating_add(adjusted))
+            .saturating_add(placed + 1);
 
         let stride = match order {
             Order::Cheapest => {
@@ -141,21 +203,22 @@ impl Model {
         };
         let price = |kind: &usize| i64::from(stock[*kind].price);
         let dearest = kinds.iter().map(price).max().unwrap_or(0);
+        let lifts_first = problem.placed.is_some() || order == Order::FewestLifts;
         let (piece_cost, lift_cost, cost_unit) = match order {
-            Order::FewestPieces | Order::Flattest => (vec![1; kinds.len()], 0, 1),
-            Order::FewestLifts => (vec![1; kinds.len()], pieces_end, pieces_end),
             Order::Cheapest => {
                 let cost = |kind: &usize| price(kind).saturating_mul(pieces_end).saturating_add(1);
                 (kinds.iter().map(cost).collect(), 0, pieces_end)
             }
+            _ if lifts_first => (vec![1; kinds.len()], pieces_end, pieces_end),
+            _ => (vec![1; kinds.len()], 0, 1),
         };
-        let most_lifts = lift_cost.saturating_mul(relative.len() as i64);
+        let most_lifts = lift_cost.saturating_mul(heights.len() as i64);
         let most_price = match order {
             Order::Cheapest => dearest.saturating_mul(pieces_end).saturating_mul(pieces_end),
             _ => 0,
         };
         let cost_end = pieces_end.saturating_add(most_lifts).saturating_add(most_price);
-        let sum_end = cost_end.saturating_mul(relative.len() as i64);
+        let sum_end = cost_end.saturating_mul(heights.len() as i64);
         if sum_end > 1 << 60 {
             let got = format!("a total of up to {cost_end}");
             let expected = "prices and numbers of pieces whose sums stay below 2^60";
@@ -163,18 +226,30 @@ impl Model {
         }
         let scale = ((1 << 60) / sum_end).clamp(1, 1 << 10);
         let limited = counts.iter().flatten().map(|&count| i64::from(count)).sum::<i64>().max(1);
-        let multiplier_end = (1 << 60) / limited.saturating_mul(relative.len() as i64);
+        let multiplier_end = (1 << 60) / limited.saturating_mul(heights.len() as i64);
 
-        let kept =
-            |height: i64| if problem.options.keep_highest { height == 0 } else { height >= -width };
-        let anchors: Vec<bool> = relative.iter().map(|&height| kept(height)).collect();
+        let homes = homes(problem, &supports, &kinds);
+        let kept = |(at, &height): (usize, &i64)| {
+            let bare = homes.get(at).is_some_and(|home: &Home| home.pieces == 0);
+            let highest = stands_highest[supports[at]];
+            (!problem.options.keep_highest || highest || bare) && height >= -width
+        };
+        let anchors: Vec<bool> = heights.iter().enumerate().map(kept).collect();
+        let allowed = allowed(problem, &supports, &kinds);
+        let anchor = anchors.iter().rposition(|&anchor| anchor);
+        let lone = anchors.iter().filter(|&&anchor| anchor).count() == 1;
         Ok(Self {
-            lone_anchor: anchors.iter().filter(|&&anchor| anchor).count() == 1,
+            lone_anchor: anchor.filter(|_| lone),
+            anchor,
             anchors,
             supports,
             kinds,
-            heights: relative,
+            heights,
             thickness,
+            adjustable,
+            settings,
+            allowed,
+            homes,
             counts,
             piece_cost,
             lift_cost,
@@ -190,16 +265,56 @@ impl Model {
         })
     }
 
-    /// What a stack costs, and its kinds as bits.
-    pub(super) fn cost(&self, counts: &[u32]) -> (i64, u128) {
+    /// The stack in place under a support, if any pieces are.
+    pub(super) fn home(&self, support: usize) -> Option<&Home> {
+        self.homes.get(support).filter(|home| home.pieces > 0)
+    }
+
+    /// Height of a support's top as it stands.
+    pub(super) fn standing(&self, support: usize) -> i64 {
+        self.heights[support] + self.home(support).map_or(0, |home| home.lift)
+    }
+
+    /// How high it could stand on the pieces in place.
+    pub(super) fn could_stand(&self, support: usize) -> i64 {
+        let of = |home: &Home| -> i64 {
+            home.counts
+                .iter()
+                .zip(&self.thickness)
+                .map(|(&count, each)| i64::from(count) * each)
+                .sum()
+        };
+        self.heights[support] + self.home(support).map_or(0, of)
+    }
+
+    /// Whether a support may have a kind.
+    pub(super) fn allows(&self, support: usize, kind: usize) -> bool {
+        self.allowed.get(support).is_none_or(|kinds| kinds >> kind & 1 == 1)
+    }
+
+    /// What a stack lifts by that has no adjustable piece, or but for that.
+    pub(super) fn plain_lift(&self, counts: &[u32]) -> i64 {
+        let plain = counts.iter().zip(&self.thickness).take(self.adjustable);
+        plain.map(|(&count, each)| i64::from(count) * each).sum()
+    }
+
+    /// What it costs to give a support a stack that brings its top to a height, and the stack's
+    /// kinds as bits.
+    pub(super) fn cost(&self, support: usize, counts: &[u32], top: i64) -> (i64, u128) {
         let (mut cost, mut kinds) = (0, 0);
+        let home = self.home(support);
         for (kind, &count) in counts.iter().enumerate() {
-            if count > 0 {
-                cost += i64::from(count) * self.piece_cost[kind];
-                kinds |= 1 << kind;
-            }
+            let before = home.map_or(0, |home| home.counts[kind]);
+            cost += i64::from(count.saturating_sub(before)) * self.piece_cost[kind];
+            cost += i64::from(before.saturating_sub(count)) * Self::MOVE_COST;
+            kinds |= u128::from(count > 0) << kind;
         }
-        (if kinds == 0 { cost } else { cost + self.lift_cost }, kinds)
+        let set_anew = home.is_some_and(|home| {
+            let adjusted = (self.adjustable..counts.len()).any(|k| counts[k] * home.counts[k] > 0);
+            adjusted && top - self.heights[support] - self.plain_lift(counts) != home.setting
+        });
+        cost += i64::from(set_anew) * Self::MOVE_COST;
+        (if cost > 0 { cost + self.lift_cost } else { 0 }, kinds)
     }
 
     /// Whether the whole stock is thick enough to bring every support up to a level.
@@ -232,6 +347,49 @@ impl Model {
     pub(super) fn unscaled(&self, bound: i64) -> i64 {
         bound.div_euclid(self.scale) + i64::from(bound.rem_euclid(self.scale) > 0)
     }
+}
+
+/// How many pieces of each kind are in place.
+fn pieces_in_place(problem: &ShimProblem) -> Vec<u32> {
+    let mut pieces = vec![0; problem.stock.len()];
+    let placed = problem.placed.iter().flat_map(|placed| placed.stacks.iter().flatten());
+    placed.for_each(|&kind| pieces[kind] += 1);
+    pieces
+}
+
+/// What is in place under each support, in the order of the model.
+fn homes(problem: &ShimProblem, supports: &[usize], kinds: &[usize]) -> Vec<Home> {
+    let Some(placed) = &problem.placed else { return Vec::new() };
+    let mut place = vec![0; problem.stock.len()];
+    kinds.iter().enumerate().for_each(|(at, &kind)| place[kind] = at);
+    let home = |&support: &usize| {
+        let mut counts = vec![0; kinds.len()];
+        placed.stacks[support].iter().for_each(|&kind| counts[place[kind]] += 1);
+        Home {
+            pieces: counts.iter().sum(),
+            counts,
+            lift: placed.lift(support, &problem.stock).nm(),
+            setting: placed.settings[support].map_or(0, Length::nm),
+        }
+    };
+    supports.iter().map(home).collect()
+}
+
+/// The kinds that each support may have, in the order of the model; empty where all may have all.
+fn allowed(problem: &ShimProblem, supports: &[usize], kinds: &[usize]) -> Vec<u128> {
+    if problem.only_under.is_empty() {
+        return Vec::new();
+    }
+    let mut allowed = vec![u128::MAX; problem.supports.len()];
+    for only in &problem.only_under {
+        if let Some(at) = kinds.iter().position(|&kind| kind == only.kind) {
+            let mut under = vec![false; allowed.len()];
+            only.supports.iter().for_each(|&support| under[support] = true);
+            let others = allowed.iter_mut().zip(under).filter(|(_, under)| !under);
+            others.for_each(|(kinds, _)| *kinds &= !(1 << at));
+        }
+    }
+    supports.iter().map(|&support| allowed[support]).collect()
 }
 
 /// For each support the spans that it is a member of.

@@ -3,8 +3,11 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::placed::{self, Placed};
 use super::problem::ShimProblem;
+use crate::error::{Error, ProblemKind};
 use crate::length::Length;
+use crate::tilt::{self, LEVEL, Tilt};
 
 /// How a search ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
@@ -28,19 +31,30 @@ pub struct ShimPlan {
     pub status: Status,
     /// The stack under each support: indices into the stock, one a piece, thickest first.
     pub stacks: Vec<Vec<usize>>,
+    /// The thickness at which the adjustable piece of each stack is set; `None` where it has none.
+    pub settings: Vec<Option<Length>>,
     /// What each stack lifts its support by.
     pub lifts: Vec<Length>,
     /// Height of each support on its stack.
     pub tops: Vec<Length>,
+    /// The slope of the target along and across, µm/m: level unless the limits allow another.
+    pub tilt_um_per_m: [i64; 2],
+    /// The tops above that slope.
+    pub(crate) above: Vec<Length>,
     /// Pieces of each kind used.
     pub used: Vec<u32>,
     /// Pieces in all.
     pub pieces: usize,
+    /// The supports that have to be lifted for it: whose stack is not what is in place.
+    pub lifted: Vec<usize>,
+    /// Pieces to put in, take out or set anew.
+    pub moved: usize,
     /// Whether the tops meet every limit; false only if the status is not
     /// [`Proven`](Status::Proven).
     pub meets_limits: bool,
     /// The proven lower bound of the first goal in its own unit: pieces, mm of worst deviation,
-    /// supports lifted or price. When proven, the plan reaches it; when infeasible, it is that of
+    /// supports lifted (as always with stacks in place, unless they are to be flattest or
+    /// cheapest) or price. When proven, the plan reaches it; when infeasible, it is that of
     /// the worst deviation in mm.
     pub bound: f64,
     /// Supports that no stack from the whole stock brings within the limits, whatever the
@@ -51,31 +65,43 @@ pub struct ShimPlan {
 }
 
 impl ShimPlan {
-    /// A plan with these stacks and no claim about them.
-    pub(super) fn from_stacks(problem: &ShimProblem, mut stacks: Vec<Vec<usize>>) -> Self {
+    /// A plan with these stacks and settings above a slope, and no claim about them.
+    pub(super) fn from_stacks(
+        problem: &ShimProblem,
+        mut stacks: Vec<Vec<usize>>,
+        settings: Vec<Option<Length>>,
+        tilt: Tilt,
+    ) -> Self {
         let stock = &problem.stock;
         let mut used = vec![0; stock.len()];
         for stack in &mut stacks {
-            stack.sort_by_key(|&kind| (-stock[kind].thickness, kind));
+            stack.sort_by_key(|&kind| {
+                (stock[kind].adjusts.is_some(), -stock[kind].greatest(), kind)
+            });
             for &kind in stack.iter() {
                 used[kind] += 1;
             }
         }
-        let thickness = |stack: &Vec<usize>| stack.iter().map(|&kind| stock[kind].thickness).sum();
-        let lifts: Vec<Length> = stacks.iter().map(thickness).collect();
-        let tops: Vec<Length> = problem
-            .supports
-            .iter()
-            .zip(&lifts)
-            .map(|(support, &lift)| support.height + lift)
-            .collect();
-        let meets_limits = problem.spans().iter().all(|span| span.found(&tops) <= span.width);
+        let lift = |(stack, &setting): (&Vec<usize>, _)| placed::lift(stack, setting, stock);
+        let lifts: Vec<Length> = stacks.iter().zip(&settings).map(lift).collect();
+        let tops: Vec<Length> =
+            problem.bare_heights().iter().zip(&lifts).map(|(&bare, &lift)| bare + lift).collect();
+        let xy: Vec<_> = problem.supports.iter().map(|support| [support.x, support.y]).collect();
+        let above = tilt::above(tilt, &xy, &tops);
+        let meets_limits = problem.spans().iter().all(|span| span.found(&above) <= span.width);
+        let moves: Vec<usize> =
+            (0..stacks.len()).map(|at| moves(problem, at, &stacks[at], settings[at])).collect();
         Self {
             status: Status::Budget,
             pieces: stacks.iter().map(Vec::len).sum(),
+            lifted: (0..stacks.len()).filter(|&at| moves[at] > 0).collect(),
+            moved: moves.iter().sum(),
             stacks,
+            settings,
             lifts,
             tops,
+            tilt_um_per_m: tilt,
+            above,
             used,
             meets_limits,
             bound: 0.0,
@@ -84,12 +110,17 @@ impl ShimPlan {
         }
     }
 
-    /// No shims at all.
-    pub(super) fn bare(problem: &ShimProblem) -> Self {
-        Self::from_stacks(problem, vec![Vec::new(); problem.supports.len()])
+    /// What is in place, be it nothing.
+    pub(super) fn standing(problem: &ShimProblem) -> Self {
+        let nothing = || {
+            let supports = problem.supports.len();
+            Placed { stacks: vec![Vec::new(); supports], settings: vec![None; supports] }
+        };
+        let Placed { stacks, settings } = problem.placed.clone().unwrap_or_else(nothing);
+        Self::from_stacks(problem, stacks, settings, LEVEL)
     }
 
-    /// The difference between the highest and the lowest top.
+    /// The difference between the highest and the lowest top, above the slope of the target.
     pub fn range(&self) -> Length {
         let [lowest, highest] = self.extremes();
         highest - lowest
@@ -102,22 +133,54 @@ impl ShimPlan {
     }
 
     /// The level from which the worst deviation is smallest: midway between the highest and the
-    /// lowest top, in millimetres.
+    /// lowest top, in millimetres; where the target slopes, its height at x = y = 0.
     pub fn target_mm(&self) -> f64 {
         let [lowest, highest] = self.extremes();
         (lowest + highest).nm() as f64 / 2e6
     }
 
+    /// How far each support settled: the height that the plan had for its top, less the height read
+    /// when the plan was worked by. What gave way is more than zero.
+    ///
+    /// The next plan needs no more than the readings, with the stacks in place
+    /// ([`ShimProblem::placed`]): the settlement is in the heights. Where a stack is taken out and
+    /// built anew, or the same table is planned from its first readings, take what settled off the
+    /// first heights. Where the pieces rather than the floor gave way, by much the same share of
+    /// every lift, that share is one less [`Shim::loaded_factor`](crate::Shim::loaded_factor).
+    ///
+    /// # Errors
+    /// Another number of heights than supports.
+    pub fn settlement(&self, heights: &[Length]) -> Result<Vec<Length>, Error> {
+        if heights.len() != self.tops.len() {
+            let got = format!("{} values", heights.len());
+            let expected = format!("{}, one for each support", self.tops.len());
+            return Err(Error::new(ProblemKind::Shape, "heights", got, expected));
+        }
+        Ok(self.tops.iter().zip(heights).map(|(&expected, &read)| expected - read).collect())
+    }
+
     /// Height of a support's top above the target in millimetres.
     pub(crate) fn deviation_mm(&self, support: usize) -> f64 {
         let [lowest, highest] = self.extremes();
-        let doubled = self.tops[support] * 2 - (lowest + highest);
+        let doubled = self.above[support] * 2 - (lowest + highest);
         doubled.nm() as f64 / 2e6
     }
 
     fn extremes(&self) -> [Length; 2] {
-        let lowest = self.tops.iter().min().copied().unwrap_or_default();
-        let highest = self.tops.iter().max().copied().unwrap_or_default();
+        let lowest = self.above.iter().min().copied().unwrap_or_default();
+        let highest = self.above.iter().max().copied().unwrap_or_default();
         [lowest, highest]
     }
+}
+
+/// How many pieces are put under a support, taken out or set anew for a stack.
+fn moves(problem: &ShimProblem, at: usize, stack: &[usize], setting: Option<Length>) -> usize {
+    let Some(placed) = &problem.placed else { return stack.len() };
+    let mut more = vec![0_i64; problem.stock.len()];
+    stack.iter().for_each(|&kind| more[kind] += 1);
+    placed.stacks[at].iter().for_each(|&kind| more[kind] -= 1);
+    let moved: u64 = more.iter().map(|count| count.unsigned_abs()).sum();
+    let adjustable = |kind: &&usize| problem.stock[**kind].adjusts.is_some();
+    let kept = stack.iter().find(adjustable).is_some_and(|kind| placed.stacks[at].contains(kind));
+    moved as usize + usize::from(kept && placed.settings[at] != setting)
 }

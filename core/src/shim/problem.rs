@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::placed::Placed;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::limits::{Limits, Span};
@@ -23,6 +24,11 @@ pub struct Support {
 
 /// The order of goals. Each goal is settled, with proof, before the next one counts; what is
 /// still equal after the last goes by the tie rule of [`plan_shims`](crate::plan_shims).
+///
+/// With stacks in place ([`ShimProblem::placed`]) it is the change that counts: supports are lifted
+/// whose stack changes, pieces are those put in or taken out, and the price is that of the pieces
+/// put in. Every order but [`Order::Cheapest`] then asks for the fewest supports lifted before the
+/// fewest pieces moved. An adjustable piece that is set anew where it is, is a piece moved.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 #[non_exhaustive]
@@ -98,10 +104,10 @@ impl Default for PlanOptions {
 ///
 /// Bad input is: no support; a place taken twice; heights or coordinates beyond
 /// [`Length::MAX`]; a joint of a support with itself, of one that is not there, or given twice; no
-/// stock, or thicknesses out of range; no limits, negative ones, or limits that leave two supports
-/// without any tie between them; for the order [`Order::Cheapest`], prices and numbers of pieces
-/// whose sums could pass 2⁶⁰.
-#[derive(Debug, Clone, PartialEq, Eq)]
+/// stock, or thicknesses out of range; kinds or supports that are not there; stacks in place that
+/// cannot be; no limits, negative ones, or limits that leave two supports without any tie between
+/// them; for the order [`Order::Cheapest`], prices and numbers of pieces whose sums could pass 2⁶⁰.
+#[derive(Debug, Clone, PartialEq)]
 pub struct ShimProblem {
     /// The supports.
     pub supports: Vec<Support>,
@@ -111,14 +117,43 @@ pub struct ShimProblem {
     pub limits: Limits,
     /// Pairs of supports (by index) on the two sides of a slate joint.
     pub joints: Vec<[usize; 2]>,
+    /// Kinds that may go under some supports only; the others may go under each.
+    pub only_under: Vec<OnlyUnder>,
+    /// The stacks in place, where this is not the first pass. Pieces taken out go back to the
+    /// stock. A support that is bare then counts as one that stands highest, so that it may stay
+    /// bare though the readings have it a hair below another.
+    pub placed: Option<Placed>,
     /// How to choose.
     pub options: PlanOptions,
+}
+
+/// A kind that may go under some supports only.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OnlyUnder {
+    /// Index into the stock.
+    pub kind: usize,
+    /// Indices of the supports.
+    pub supports: Vec<usize>,
 }
 
 impl ShimProblem {
     /// A problem without joints, with the default options.
     pub fn new(supports: Vec<Support>, stock: Vec<Shim>, limits: Limits) -> Self {
-        Self { supports, stock, limits, joints: Vec::new(), options: PlanOptions::default() }
+        Self {
+            supports,
+            stock,
+            limits,
+            joints: Vec::new(),
+            only_under: Vec::new(),
+            placed: None,
+            options: PlanOptions::default(),
+        }
+    }
+
+    /// Height of each support without a shim.
+    pub(super) fn bare_heights(&self) -> Vec<Length> {
+        let lift = |at| self.placed.as_ref().map_or(Length::ZERO, |it| it.lift(at, &self.stock));
+        self.supports.iter().enumerate().map(|(at, support)| support.height - lift(at)).collect()
     }
 
     pub(crate) fn spans(&self) -> Vec<Span> {
@@ -146,14 +181,51 @@ impl ShimProblem {
         }
         self.check_places(&mut found);
         check_joints(&self.joints, self.supports.len(), &mut found);
-        found.take(stock::check(&self.stock));
-        found.take(self.limits.check());
+        found.take(stock::check(&self.stock, "stock"));
+        found.take(self.limits.check(self.supports.len()));
+        self.check_only_under(&mut found);
+        if let Some(placed) = &self.placed {
+            placed.check(self.supports.len(), &self.stock, &mut found);
+        }
         if let Some(thickest) = self.options.max_stack
             && thickest < Length::ZERO
         {
             found.add(ProblemKind::Value, "max_stack", thickest, "a length of at least 0 mm");
         }
         found.into_result()
+    }
+
+    fn check_only_under(&self, found: &mut Problems) {
+        for (at, only) in self.only_under.iter().enumerate() {
+            let kinds = self.stock.len();
+            if only.kind >= kinds {
+                let expected = format!("an index below {kinds}");
+                found.add(
+                    ProblemKind::Unknown,
+                    format!("only_under[{at}].kind"),
+                    only.kind,
+                    expected,
+                );
+            } else if self.only_under[..at].iter().any(|other| other.kind == only.kind) {
+                let expected = "a kind that is named once";
+                found.add(
+                    ProblemKind::Duplicate,
+                    format!("only_under[{at}].kind"),
+                    only.kind,
+                    expected,
+                );
+            }
+            let count = self.supports.len();
+            for support in only.supports.iter().filter(|&&support| support >= count) {
+                let expected = format!("indices below {count}");
+                found.add(
+                    ProblemKind::Unknown,
+                    format!("only_under[{at}].supports"),
+                    support,
+                    expected,
+                );
+            }
+        }
     }
 
     /// Two supports may share a place only as the two sides of a joint.

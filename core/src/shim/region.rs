@@ -33,10 +33,10 @@ pub(super) struct Region {
 }
 
 impl Region {
-    /// All levels.
-    pub(super) fn root(width: i64, model: &Model) -> Self {
+    /// All levels: none is above the highest support that may stay bare.
+    pub(super) fn root(width: i64, anchor: usize, model: &Model) -> Self {
         Self {
-            range: [-width, 0],
+            range: [-width, model.heights[anchor]],
             multipliers: vec![0; model.thickness.len()],
             least: Vec::new(),
             bound: i64::MIN,
@@ -187,7 +187,7 @@ impl Region {
         let mut bound = -model.worth(&self.multipliers);
         for support in 0..self.least.len() {
             counts.fill(0);
-            let Some(weight) =
+            let Some((weight, _)) =
                 stacks.lightest(support, self.tops(width), &weights, &mut counts, meter)?
             else {
                 return Ok(false);

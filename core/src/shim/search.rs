@@ -167,6 +167,9 @@ impl<'a> Search<'a> {
                 list.sort_by(|a, b| a.weight.cmp(&b.weight).then_with(|| query.lists.prefer(a, b)));
             }
         }
+        if !query.ties && model.adjustable < model.thickness.len() {
+            drop_alike(model, &mut lists);
+        }
 
         let groups = disjoint(&model.spans, &lists, &least)?;
         let raised = base + groups.iter().map(|group| group.gain(&least)).sum::<i64>();
@@ -200,7 +203,8 @@ impl<'a> Search<'a> {
             }
             sums
         };
-        let need = |at: usize| (low - model.heights[order[at]]).max(0);
+        let need = |at: usize| (low - model.could_stand(order[at])).max(0);
+        let lifted = |at: usize| !(low..=high).contains(&model.standing(order[at]));
         let cheapest = |at: usize| lists[at].iter().map(|c| c.cost).min().unwrap_or(0);
         let mut partly_set = vec![Vec::new(); supports + 1];
         for (span, (members, _)) in spans.iter().enumerate() {
@@ -215,7 +219,7 @@ impl<'a> Search<'a> {
         Some(Self {
             cost_after: after(&cheapest),
             need_after: after(&need),
-            lifts_after: after(&|at| i64::from(need(at) > 0)),
+            lifts_after: after(&|at| i64::from(lifted(at))),
             anchors: order.iter().map(|&at| model.anchors[at]).collect(),
             order,
             spans_of: spans_of(supports, &spans),
@@ -517,6 +521,16 @@ fn prune_by_spans(model: &Model, lists: &mut [Vec<Candidate>]) -> bool {
         }
     }
     pruned
+}
+
+/// Keeps one of the stacks that differ only in the setting of a piece, the first of the lightest,
+/// under supports that no span binds: any of them does.
+fn drop_alike(model: &Model, lists: &mut [Vec<Candidate>]) {
+    for (list, spans) in lists.iter_mut().zip(spans_of(model.heights.len(), &model.spans)) {
+        if spans.is_empty() {
+            list.dedup_by_key(|candidate| candidate.counts);
+        }
+    }
 }
 
 /// Mixed-radix places, one a limited kind, so that the stock used is one exact number.

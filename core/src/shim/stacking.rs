@@ -31,8 +31,9 @@ impl Stacking {
 
     /// The tie rule between two plans: the first difference, from the lowest support up, decides.
     pub(super) fn prefer(&self, other: &Self) -> Ordering {
-        let pairs = self.counts.iter().zip(&other.counts);
-        let mut by_stack = pairs.map(|(a, b)| lists::prefer(a, b));
+        let pairs = self.counts.iter().zip(&self.tops).zip(other.counts.iter().zip(&other.tops));
+        let mut by_stack =
+            pairs.map(|((a, top), (b, other))| lists::prefer(a, b).then(top.cmp(other)));
         by_stack.find(|order| order.is_ne()).unwrap_or(Ordering::Equal)
     }
 }

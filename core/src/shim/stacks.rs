@@ -1,17 +1,22 @@
 //! Reachable stacks: the multisets of shims whose thickness falls into a window.
 //!
-//! Stacks are built kind by kind from the thickest down, most pieces first. A branch is left as
-//! soon as the kinds that remain cannot reach the window, cannot hit it (their greatest common
-//! divisor steps over it), or cannot do it within the weight allowed, told by the least weight per
-//! thickness and per piece among them.
+//! Stacks are built kind by kind from the thickest down, most pieces first, an adjustable piece
+//! last. A branch is left as soon as the kinds that remain cannot reach the window, cannot hit it
+//! (their greatest common divisor steps over it), or cannot do it within the weight allowed, told
+//! by the least weight per thickness and per piece among them. Where a stack is in place, its
+//! pieces are held to be there for the least that they can weigh.
 
 use super::budget::{Budgeted, Meter};
-use super::model::Model;
+use super::model::{Home, Model};
 
 /// What a piece of each kind, and a lift, weigh: the costs, scaled, plus the multipliers.
 #[derive(Debug, Clone)]
 pub(super) struct Weights {
     piece: Vec<i64>,
+    /// Of a piece that stays where it is, the multipliers alone.
+    kept: Vec<i64>,
+    /// Of one taken out, or set anew.
+    moved: i64,
     lift: i64,
     /// Least weight per thickness among the kinds from each on, a hair too small.
     density: Vec<f64>,
@@ -26,6 +31,7 @@ impl Weights {
         let piece: Vec<i64> = model.piece_cost.iter().zip(multipliers).map(scaled).collect();
         let mut density = vec![f64::INFINITY; piece.len() + 1];
         let mut lightest = vec![i64::MAX; piece.len() + 1];
+        let mut thickest = vec![1; piece.len() + 1];
         let mut least = f64::INFINITY;
         for at in (0..piece.len()).rev() {
             // Rounding must not make the bound too large.
@@ -33,10 +39,11 @@ impl Weights {
             least = least.min(own);
             density[at] = least;
             lightest[at] = piece[at].min(lightest[at + 1]);
+            thickest[at] = model.thickness[at].max(thickest[at + 1]);
         }
-        let mut thickest = model.thickness.clone();
-        thickest.push(1);
-        Self { piece, lift: model.lift_cost * model.scale, density, lightest, thickest }
+        let (kept, moved) = (multipliers.to_vec(), Model::MOVE_COST * model.scale);
+        let lift = model.lift_cost * model.scale;
+        Self { piece, kept, moved, lift, density, lightest, thickest }
     }
 
     /// The least that a thickness weighs in kinds from `from` on.
@@ -53,6 +60,16 @@ impl Weights {
     fn filled(&self, thickness: i64, from: usize) -> i64 {
         (thickness as f64 * self.density[from]) as i64
     }
+
+    /// What so many pieces of a kind weigh where so many were in place.
+    fn pieces(&self, kind: usize, count: i64, before: i64) -> i64 {
+        if before == 0 {
+            return count * self.piece[kind];
+        }
+        (count - before).max(0) * self.piece[kind]
+            + count.min(before) * self.kept[kind]
+            + (before - count).max(0) * self.moved
+    }
 }
 
 /// Facts about the kinds from each on, shared by all searches of a model.
@@ -67,6 +84,42 @@ pub(super) struct Stacks<'a> {
     left: Vec<Option<u32>>,
     /// The stack being built: pieces of each kind.
     counts: Vec<u32>,
+    /// What is in place.
+    before: Before,
+}
+
+/// The stack in place under the support at hand; all zero where there is none.
+#[derive(Debug)]
+struct Before {
+    counts: Vec<i64>,
+    setting: i64,
+    /// Of its pieces of the kinds from each on: the least that they weigh,
+    least: Vec<i64>,
+    /// what they weigh if they are all taken out,
+    out: Vec<i64>,
+    /// and what they lift by.
+    lift: Vec<i64>,
+}
+
+impl Before {
+    fn none(kinds: usize) -> Self {
+        let zeros = || vec![0; kinds + 1];
+        Self { counts: zeros(), setting: 0, least: zeros(), out: zeros(), lift: zeros() }
+    }
+
+    fn new(home: &Home, model: &Model, weights: &Weights) -> Self {
+        let kinds = home.counts.len();
+        let mut before = Self { setting: home.setting, ..Self::none(kinds) };
+        for at in (0..kinds).rev() {
+            let count = i64::from(home.counts[at]);
+            let out = count * weights.moved;
+            before.counts[at] = count;
+            before.least[at] = before.least[at + 1] + out.min(count * weights.kept[at]);
+            before.out[at] = before.out[at + 1] + out;
+            before.lift[at] = before.lift[at + 1] + count * model.thickness[at];
+        }
+        before
+    }
 }
 
 /// A window of thickness and the most weight that a stack may have.
@@ -79,18 +132,33 @@ struct Aim {
     cut: i64,
 }
 
+/// A stack that is being built.
+#[derive(Debug, Clone, Copy)]
+struct Partial {
+    sum: i64,
+    weight: i64,
+    pieces: u32,
+}
+
+/// Is given the pieces of each kind of a stack, the support's top on it, and what it weighs;
+/// returns the cap from there on.
+pub(super) type Visitor<'v> = dyn FnMut(&[u32], i64, i64) -> i64 + 'v;
+
 impl<'a> Stacks<'a> {
     pub(super) fn new(model: &'a Model) -> Self {
         let kinds = model.thickness.len();
         let mut step = vec![0; kinds];
         let mut divisor = 0;
         for at in (0..kinds).rev() {
-            divisor = gcd(model.thickness[at], divisor);
+            divisor = match at.checked_sub(model.adjustable) {
+                None => gcd(model.thickness[at], divisor),
+                Some(at) => gcd(model.settings[at].least, gcd(model.settings[at].step, divisor)),
+            };
             step[at] = divisor;
         }
         let left = model.counts.clone();
-        let mut stacks =
-            Self { model, room: vec![0; kinds + 1], step, left, counts: vec![0; kinds] };
+        let (counts, before) = (vec![0; kinds], Before::none(kinds));
+        let mut stacks = Self { model, room: vec![0; kinds + 1], step, left, counts, before };
         stacks.measure();
         stacks
     }
@@ -111,7 +179,8 @@ impl<'a> Stacks<'a> {
         }
     }
 
-    /// The lightest stack that brings a support's top into [low, high]; fills `counts`.
+    /// The lightest stack that brings a support's top into [low, high], with its weight and top;
+    /// fills `counts`.
     pub(super) fn lightest(
         &mut self,
         support: usize,
@@ -119,18 +188,17 @@ impl<'a> Stacks<'a> {
         weights: &Weights,
         counts: &mut [u32],
         meter: &mut Meter,
-    ) -> Budgeted<Option<i64>> {
+    ) -> Budgeted<Option<(i64, i64)>> {
         let mut best = None;
-        self.visit(support, [low, high], i64::MAX, weights, meter, &mut |stack, _, weight| {
-            best = Some(weight);
+        self.visit(support, [low, high], i64::MAX, weights, meter, &mut |stack, top, weight| {
+            best = Some((weight, top));
             counts.copy_from_slice(stack);
             weight - 1
         })?;
         Ok(best)
     }
 
-    /// Visits every stack of at most `cap` weight that brings a support's top into [low, high],
-    /// with its pieces of each kind, top and weight; the visitor returns the cap from there on.
+    /// Visits every stack of at most `cap` weight that brings a support's top into [low, high].
     /// Returns a lower bound on the weight of the stacks left out for it, `i64::MAX` for none.
     pub(super) fn visit(
         &mut self,
@@ -139,43 +207,92 @@ impl<'a> Stacks<'a> {
         cap: i64,
         weights: &Weights,
         meter: &mut Meter,
-        visitor: &mut dyn FnMut(&[u32], i64, i64) -> i64,
+        visitor: &mut Visitor<'_>,
     ) -> Budgeted<i64> {
-        let height = self.model.heights[support];
+        let model = self.model;
+        let height = model.heights[support];
         let mut aim = Aim {
             low: (low - height).max(0),
-            high: (high - height).min(self.model.max_stack),
+            high: (high - height).min(model.max_stack),
             cap,
             cut: i64::MAX,
         };
         if aim.low > aim.high {
             return Ok(i64::MAX);
         }
-        if aim.low == 0 {
-            aim.cap = visitor(&self.counts, height, 0);
-        }
         // A support that alone must stay bare has no other stack.
-        if !self.model.lone_anchor || support + 1 < self.model.heights.len() {
-            self.descend(height, 0, 0, weights.lift, 0, &mut aim, weights, meter, visitor)?;
+        let bare_only = model.lone_anchor == Some(support);
+        let home = model.home(support);
+        if let Some(home) = home {
+            self.before = Before::new(home, model, weights);
+            if !bare_only {
+                self.stay(support, home, &mut aim, weights, visitor);
+            }
         }
-        Ok(aim.cut)
+        if aim.low == 0 {
+            let weight = self.before.out[0] + if home.is_some() { weights.lift } else { 0 };
+            if weight <= aim.cap {
+                aim.cap = visitor(&self.counts, height, weight);
+            } else {
+                aim.cut = aim.cut.min(weight);
+            }
+        }
+        let empty = Partial { sum: 0, weight: weights.lift, pieces: 0 };
+        let done = match bare_only {
+            true => Ok(()),
+            false => self.descend(support, 0, empty, &mut aim, weights, meter, visitor),
+        };
+        if home.is_some() {
+            self.before = Before::none(self.counts.len());
+        }
+        done.map(|()| aim.cut)
     }
 
+    /// Visits the stack in place, which costs nothing.
+    fn stay(
+        &self,
+        support: usize,
+        home: &Home,
+        aim: &mut Aim,
+        weights: &Weights,
+        visitor: &mut Visitor<'_>,
+    ) {
+        let allowed = |(kind, &count): (usize, &u32)| {
+            let in_stock = self.left[kind].is_none_or(|left| count <= left);
+            count == 0 || (in_stock && self.model.allows(support, kind))
+        };
+        if !(aim.low..=aim.high).contains(&home.lift)
+            || home.pieces > self.model.max_pieces
+            || !home.counts.iter().enumerate().all(allowed)
+        {
+            return;
+        }
+        let height = self.model.heights[support];
+        let kept = |(&count, kept): (&u32, &i64)| i64::from(count) * kept;
+        let weight = home.counts.iter().zip(&weights.kept).map(kept).sum();
+        if weight <= aim.cap {
+            aim.cap = visitor(&home.counts, height + home.lift, weight);
+        } else {
+            aim.cut = aim.cut.min(weight);
+        }
+    }
+
+    /// Visits what kinds from `from` on make of a stack, each with at least one more piece.
     #[expect(clippy::too_many_arguments, reason = "the state of one recursion, kept in registers")]
     fn descend(
         &mut self,
-        height: i64,
+        support: usize,
         from: usize,
-        sum: i64,
-        weight: i64,
-        pieces: u32,
+        so_far: Partial,
         aim: &mut Aim,
         weights: &Weights,
         meter: &mut Meter,
-        visitor: &mut dyn FnMut(&[u32], i64, i64) -> i64,
+        visitor: &mut Visitor<'_>,
     ) -> Budgeted<()> {
         let model = self.model;
-        for kind in from..model.thickness.len() {
+        let height = model.heights[support];
+        let Partial { sum, mut weight, pieces } = so_far;
+        for kind in from..model.adjustable {
             let thickness = model.thickness[kind];
             let (need, slack) = (aim.low - sum, aim.high - sum);
             let step = self.step[kind];
@@ -184,14 +301,21 @@ impl<'a> Stacks<'a> {
             {
                 return Ok(());
             }
-            let least = weight.saturating_add(weights.of(need, kind));
+            let least = weight
+                .saturating_add(self.before.least[kind])
+                .saturating_add(weights.of(need - self.before.lift[kind], kind));
             if least > aim.cap {
                 aim.cut = aim.cut.min(least);
                 return Ok(());
             }
-            let most = (slack / thickness)
-                .min(self.left[kind].map_or(i64::MAX, i64::from))
-                .min((model.max_pieces - pieces).into());
+            let before = self.before.counts[kind];
+            let most = if model.allows(support, kind) {
+                (slack / thickness)
+                    .min(self.left[kind].map_or(i64::MAX, i64::from))
+                    .min((model.max_pieces - pieces).into())
+            } else {
+                0
+            };
             for count in (1..=most).rev() {
                 meter.step()?;
                 let sum = sum + count * thickness;
@@ -199,15 +323,17 @@ impl<'a> Stacks<'a> {
                 if rest > self.room[kind + 1] {
                     break;
                 }
-                let weight = weight + count * weights.piece[kind];
-                let least = weight.saturating_add(weights.of(rest, kind + 1));
+                let weight = weight + weights.pieces(kind, count, before);
+                let rest_kept = rest - self.before.lift[kind + 1];
+                let later = weight.saturating_add(self.before.least[kind + 1]);
+                let least = later.saturating_add(weights.of(rest_kept, kind + 1));
                 if least > aim.cap {
                     // With fewer pieces of this kind thinner ones have to make up for it, and where
                     // they weigh no less for their thickness, that is in vain too. It holds for
                     // parts of pieces; whole ones may fit better with fewer of this kind.
-                    let filled = weight.saturating_add(weights.filled(rest.max(0), kind + 1));
+                    let filled = later.saturating_add(weights.filled(rest_kept.max(0), kind + 1));
                     let dense = weights.density[kind + 1] * thickness as f64;
-                    if rest > 0 && filled > aim.cap && weights.piece[kind] as f64 <= dense {
+                    if rest_kept > 0 && filled > aim.cap && weights.piece[kind] as f64 <= dense {
                         aim.cut = aim.cut.min(filled);
                         break;
                     }
@@ -215,26 +341,90 @@ impl<'a> Stacks<'a> {
                     continue;
                 }
                 self.counts[kind] = count as u32;
-                if rest <= 0 {
-                    aim.cap = aim.cap.min(visitor(&self.counts, height + sum, weight));
+                if rest <= 0 && !self.stays() {
+                    let weight = weight + self.before.out[kind + 1];
+                    if weight <= aim.cap {
+                        aim.cap = visitor(&self.counts, height + sum, weight);
+                    } else {
+                        aim.cut = aim.cut.min(weight);
+                    }
                 }
-                let pieces = pieces + count as u32;
-                let deeper = self.descend(
-                    height,
-                    kind + 1,
-                    sum,
-                    weight,
-                    pieces,
-                    aim,
-                    weights,
-                    meter,
-                    visitor,
-                );
+                let longer = Partial { sum, weight, pieces: pieces + count as u32 };
+                let deeper = self.descend(support, kind + 1, longer, aim, weights, meter, visitor);
                 self.counts[kind] = 0;
                 deeper?;
             }
+            weight += before * weights.moved;
+        }
+        if model.settings.is_empty() {
+            return Ok(());
+        }
+        self.adjust(support, Partial { sum, weight, pieces }, aim, weights, meter, visitor)
+    }
+
+    /// Visits what an adjustable piece makes of a stack of plain ones.
+    fn adjust(
+        &mut self,
+        support: usize,
+        plain: Partial,
+        aim: &mut Aim,
+        weights: &Weights,
+        meter: &mut Meter,
+        visitor: &mut Visitor<'_>,
+    ) -> Budgeted<()> {
+        let model = self.model;
+        for (at, settings) in model.settings.iter().enumerate() {
+            let kind = model.adjustable + at;
+            if plain.pieces >= model.max_pieces
+                || self.left[kind] == Some(0)
+                || !model.allows(support, kind)
+            {
+                continue;
+            }
+            let before = self.before.counts[kind];
+            let out = self.before.out[model.adjustable] - before * weights.moved;
+            let weight = plain.weight + out + weights.pieces(kind, 1, before);
+            let need = (aim.low - plain.sum - settings.least).max(0);
+            let room = aim.high.min(plain.sum + model.thickness[kind]);
+            let first = plain.sum
+                + settings.least
+                + (need + settings.step - 1) / settings.step * settings.step;
+            if weight > aim.cap {
+                if first <= room {
+                    aim.cut = aim.cut.min(weight);
+                }
+                continue;
+            }
+            self.counts[kind] = 1;
+            for sum in (first..=room).step_by(settings.step as usize) {
+                if let Err(exhausted) = meter.step() {
+                    self.counts[kind] = 0;
+                    return Err(exhausted);
+                }
+                let set_anew = before > 0 && sum - plain.sum != self.before.setting;
+                if before > 0 && !set_anew && self.stays() {
+                    continue;
+                }
+                if weight > aim.cap {
+                    aim.cut = aim.cut.min(weight);
+                    break;
+                }
+                let weight = weight + if set_anew { weights.moved } else { 0 };
+                if weight > aim.cap {
+                    aim.cut = aim.cut.min(weight);
+                    continue;
+                }
+                aim.cap = visitor(&self.counts, model.heights[support] + sum, weight);
+            }
+            self.counts[kind] = 0;
         }
         Ok(())
+    }
+
+    /// Whether the stack being built has the pieces of the one in place.
+    fn stays(&self) -> bool {
+        self.before.lift[0] > 0
+            && self.counts.iter().zip(&self.before.counts).all(|(&a, &b)| i64::from(a) == b)
     }
 }
 

@@ -13,11 +13,15 @@ from .length import Length
 from .plan import ShimPlan, plan_many, plan_shims, tradeoff
 from .plane import Plane, fit_plane
 from .problem import PlanArguments
+from .shortfall import Addition, Conflict, ConflictLimit, Shortfall, shortfall
 from .verdict import Finding, Verdict, check
 
 __all__ = [
     "CAUTIONS",
+    "Addition",
     "Budget",
+    "Conflict",
+    "ConflictLimit",
     "Error",
     "Finding",
     "InputError",
@@ -29,6 +33,7 @@ __all__ = [
     "Problem",
     "Shim",
     "ShimPlan",
+    "Shortfall",
     "Verdict",
     "__version__",
     "check",
@@ -39,5 +44,6 @@ __all__ = [
     "plan_many",
     "plan_shims",
     "run_job",
+    "shortfall",
     "tradeoff",
 ]

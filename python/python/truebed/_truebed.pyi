@@ -26,6 +26,7 @@ __all__ = [
     "plan_many",
     "plan_shims",
     "run_job",
+    "shortfall",
     "tradeoff",
 ]
 
@@ -43,23 +44,46 @@ _Plan = tuple[
     bool,
     list[int],
     int,
+    list[float],
+    list[int],
+    int,
 ]
+_Conflict = tuple[list[int], list[tuple[Limit, list[int], float]], list[int], bool, bool, bool]
+_Addition = tuple[list[int], int, float, _Plan]
 
 __version__: str
 CAUTIONS: tuple[str, ...]
 
 @final
 class Shim:
-    def __new__(cls, thickness: Length, count: int | None = None, price: int | None = None) -> Shim: ...
+    def __new__(
+        cls,
+        thickness: Length,
+        count: int | None = None,
+        price: int | None = None,
+        *,
+        loaded_factor: float | None = None,
+        to: Length | None = None,
+        step: Length | None = None,
+        under: Iterable[int] | None = None,
+    ) -> Shim: ...
     @property
     def thickness(self) -> float: ...
     @property
     def count(self) -> int | None: ...
     @property
     def price(self) -> int: ...
+    @property
+    def loaded_factor(self) -> float: ...
+    @property
+    def to(self) -> float | None: ...
+    @property
+    def step(self) -> float | None: ...
+    @property
+    def under(self) -> list[int] | None: ...
     def __eq__(self, other: object, /) -> bool: ...
     def __hash__(self) -> int: ...
-    def __getnewargs__(self) -> tuple[float, int | None, int]: ...
+    def __getnewargs_ex__(self) -> tuple[tuple[float, int | None, int], dict[str, Any]]: ...
 
 @final
 class Limits:
@@ -70,6 +94,10 @@ class Limits:
         across: Length | None = None,
         joint_step: Length | None = None,
         line_width: Length | None = None,
+        *,
+        named: Iterable[tuple[Sequence[int], Length]] | None = None,
+        slope_along: float | None = None,
+        slope_across: float | None = None,
     ) -> Limits: ...
     @staticmethod
     def wpa_2001() -> Limits: ...
@@ -83,10 +111,18 @@ class Limits:
     def joint_step(self) -> float | None: ...
     @property
     def line_width(self) -> float: ...
+    @property
+    def named(self) -> list[tuple[list[int], float]]: ...
+    @property
+    def slope_along(self) -> float: ...
+    @property
+    def slope_across(self) -> float: ...
     def __eq__(self, other: object, /) -> bool: ...
-    def __getnewargs__(
+    def __getnewargs_ex__(
         self,
-    ) -> tuple[float | None, float | None, float | None, float | None, float]: ...
+    ) -> tuple[
+        tuple[float | None, float | None, float | None, float | None, float], dict[str, Any]
+    ]: ...
 
 @final
 class Budget:
@@ -112,6 +148,7 @@ class ShimProblem:
         max_stack: Length | None,
         joints: Iterable[Sequence[int]] | None,
         budget: int | Budget | None,
+        placed: Sequence[Sequence[Length]] | None,
     ) -> ShimProblem: ...
 
 def parse_length(length: Length) -> float: ...
@@ -123,6 +160,9 @@ def fit_plane(
 def plan_shims(problem: ShimProblem) -> _Plan: ...
 def tradeoff(problem: ShimProblem) -> list[_Plan]: ...
 def plan_many(problems: Sequence[ShimProblem]) -> list[_Plan]: ...
+def shortfall(
+    problem: ShimProblem, catalogue: Stock | None
+) -> tuple[_Conflict, _Addition | None] | None: ...
 def check(
     xy: _Floats | None,
     heights: _Floats,

@@ -7,10 +7,10 @@ from typing import Literal, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from . import _truebed
+from . import _truebed, array
 from ._truebed import Budget, Limits
 from .length import Length, Lengths, Positions
-from .problem import Order, PlanArguments, Stock, read, read_many
+from .problem import Order, PlanArguments, Placed, Stock, read, read_many
 from .result import Result, shown
 
 Status: TypeAlias = Literal["proven", "budget", "infeasible"]
@@ -29,13 +29,16 @@ class ShimPlan(Result):
     """Pieces in all."""
     bound: float
     """Proven lower bound of the first goal in its own unit: pieces, mm of worst deviation,
-    supports lifted or price. When infeasible, the proven least worst deviation, mm."""
+    supports lifted (as always with stacks in place, unless the plan is to be flattest or cheapest)
+    or price. When infeasible, the proven least worst deviation, mm."""
     worst_mm: float
     """Largest distance of a top from the target, mm."""
     target_mm: float
-    """The level from which the worst deviation is smallest, mm."""
+    """The level from which the worst deviation is smallest, mm; where the target slopes, its height
+    at x = y = 0."""
     stacks: list[list[float]]
-    """The stack under each support: thickness of each piece in mm, thickest first."""
+    """The stack under each support: thickness of each piece in mm, thickest first, an adjustable
+    piece last and as thick as it is set."""
     lifts_mm: npt.NDArray[np.float64]
     """What each stack lifts its support by, mm, shape (n,)."""
     tops_mm: npt.NDArray[np.float64]
@@ -44,11 +47,28 @@ class ShimPlan(Result):
     """Pieces used of each kind, in the order of the stock."""
     meets_limits: bool
     """Whether the tops meet every limit."""
+    lifted: list[int]
+    """Supports that have to be lifted: whose stack is not what is in place."""
+    moved: int
+    """Pieces to put in, take out or set anew."""
+    slopes_mm_per_m: list[float]
+    """The slope of the target along and across, mm/m: level unless the limits allow another."""
     unreachable: list[int]
     """Supports that no stack from the whole stock brings within the limits, whatever the others
     get."""
     nodes: int
     """Search nodes spent."""
+
+    def settlement_mm(self, heights: Lengths) -> npt.NDArray[np.float64]:
+        """How far each support settled, mm, shape (n,): the height that the plan had for its top
+        (``tops_mm``), less ``heights``, shape (n,), read when the plan was worked by.
+
+        The next plan needs no more than those readings, with the plan as ``placed``: the settlement
+        is in them. To plan the same supports from their first heights, take it off those. Where the
+        pieces gave way by much the same share of every lift, that share is one less the
+        ``loaded_factor`` of a :class:`Shim`.
+        """
+        return np.subtract(self.tops_mm, array.lengths("heights", heights, len(self.tops_mm)))
 
     def __repr__(self) -> str:
         return (
@@ -71,6 +91,7 @@ def plan_shims(
     max_stack: Length | None = None,
     joints: Iterable[Sequence[int]] | None = None,
     budget: int | Budget | None = None,
+    placed: Placed | None = None,
 ) -> ShimPlan:
     """Chooses a stack of shims for every support, so that the limits are met.
 
@@ -85,6 +106,12 @@ def plan_shims(
     stands highest stays bare; at least one support stays bare in any case. ``max_pieces`` is the
     most pieces under one support, ``max_stack`` the thickest stack, a length. ``budget`` is a
     number of search nodes or a :class:`Budget`.
+
+    ``placed`` makes it the next pass: the plan that was worked by, or the thickness of each piece
+    under each support. ``heights`` are then those of the tops as they stand, and ``stock`` is what
+    is on hand besides (a kind that has run out has count 0); pieces taken out go back to it. The
+    plan lifts the fewest supports again, then moves the fewest pieces; a support that is bare may
+    stay so though another is read a hair higher.
 
     The GIL is released while the search runs; Ctrl-C stops it. Raises :class:`InputError` and
     :class:`InputTypeError` with every problem of the input; that the stock cannot do it, or that
@@ -101,6 +128,7 @@ def plan_shims(
         max_stack,
         joints,
         budget,
+        placed,
     )
     return ShimPlan(*_truebed.plan_shims(problem))
 
@@ -116,6 +144,7 @@ def tradeoff(
     max_stack: Length | None = None,
     joints: Iterable[Sequence[int]] | None = None,
     budget: int | Budget | None = None,
+    placed: Placed | None = None,
 ) -> list[ShimPlan]:
     """The whole trade-off between pieces and flatness: first the plan with the fewest pieces, then
     every plan that is flatter than all with no more pieces than it has, up to the flattest. Pieces
@@ -139,6 +168,7 @@ def tradeoff(
         max_stack=max_stack,
         joints=joints,
         budget=budget,
+        placed=placed,
     )
     return [ShimPlan(*values) for values in _truebed.tradeoff(problem)]
 

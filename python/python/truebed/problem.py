@@ -1,7 +1,7 @@
 """Shim problems: the arguments that the shim solvers share."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, Literal, TypeAlias, TypedDict
+from typing import Any, Literal, Protocol, TypeAlias, TypedDict
 
 from . import _truebed, array
 from ._truebed import Budget, Limits, Shim, ShimProblem
@@ -18,6 +18,17 @@ Stock: TypeAlias = (
 
 Order: TypeAlias = Literal["fewest-pieces", "flattest", "fewest-lifts", "cheapest"]
 """The order of goals; see :func:`truebed.plan_shims`."""
+
+
+class Stacked(Protocol):
+    """What has stacks, as a :class:`truebed.ShimPlan` has."""
+
+    @property
+    def stacks(self) -> list[list[float]]: ...
+
+
+Placed: TypeAlias = Stacked | Sequence[Sequence[Length]]
+"""Stacks in place: a plan that was worked by, or for each support the thickness of each piece."""
 
 
 class _Needed(TypedDict):
@@ -37,6 +48,7 @@ class PlanArguments(_Needed, total=False):
     max_stack: Length | None
     joints: Iterable[Sequence[int]] | None
     budget: int | Budget | None
+    placed: Placed | None
 
 
 def read(
@@ -50,12 +62,24 @@ def read(
     max_stack: Length | None = None,
     joints: Iterable[Sequence[int]] | None = None,
     budget: int | Budget | None = None,
+    placed: Placed | None = None,
 ) -> ShimProblem:
     """The problem as the solvers take it, with everything checked."""
     xy = array.positions(xy)
     heights = array.lengths("heights", heights, len(xy))
+    stacks: Any = getattr(placed, "stacks", placed)
     return _truebed.ShimProblem(
-        xy, heights, stock, limits, order, keep_highest, max_pieces, max_stack, joints, budget
+        xy,
+        heights,
+        stock,
+        limits,
+        order,
+        keep_highest,
+        max_pieces,
+        max_stack,
+        joints,
+        budget,
+        stacks,
     )
 
 

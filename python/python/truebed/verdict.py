@@ -9,7 +9,7 @@ from ._truebed import Limits
 from .length import Length, Lengths, Positions
 from .result import Result, shown
 
-Limit: TypeAlias = Literal["overall", "along", "across", "joint_step"]
+Limit: TypeAlias = Literal["overall", "along", "across", "joint_step", "named"]
 """Which of the limits."""
 
 
@@ -60,7 +60,7 @@ def check(
     """Holds ``heights``, shape (n,), against ``limits``, a plain length being the overall ±.
 
     ``joints`` are pairs of indices of the points on the two sides of a slate joint. ``xy``, shape
-    (n, 2), is where the points lie in plan; only limits along and across lines need it. All is
+    (n, 2), is where the points lie in plan; only limits along and across lines and slopes need it. All is
     exact to the nanometre: a difference of just the limit is met.
 
     Raises :class:`InputError` for sizes that differ, no heights at all, limits that are negative

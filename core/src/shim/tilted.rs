@@ -1,0 +1,168 @@
+//! Plans on a target that may slope.
+//!
+//! Branch and bound over boxes of slopes. What any slope of a box allows is allowed above its middle
+//! with every span widened by as much as heights can differ (`tilt`), so the plan for that bounds
+//! the goals of all plans in the box; the plan above the slope nearest to level is one of them. The
+//! goals are those of the order with one after the first: of the plans that are equal in pieces (or
+//! lifts or price) and in worst deviation, the one whose target is nearest to level.
+
+use std::cmp::Reverse;
+use std::collections::BinaryHeap;
+
+use super::budget::{Budgeted, Meter};
+use super::levels::Levels;
+use super::model::Model;
+use super::plan::{ShimPlan, Status};
+use super::problem::{Order, ShimProblem};
+use super::{plan, solve};
+use crate::error::Error;
+use crate::length::Length;
+use crate::limits::{LimitKind, Span};
+use crate::tilt::{self, Tilt, Tilts};
+
+/// The first goals: the cost in the first goal's own unit, what is left of it, and the range of tops;
+/// or the range before the cost.
+type Goals = [i64; 3];
+
+/// What a search over slopes has found so far.
+pub(super) struct Tilted<'a> {
+    problem: &'a ShimProblem,
+    xy: Vec<[Length; 2]>,
+    spans: Vec<Span>,
+    order: Order,
+    meter: Meter<'a>,
+    best: Option<(Goals, ShimPlan)>,
+    /// No plan has better goals.
+    floor: Goals,
+}
+
+impl<'a> Tilted<'a> {
+    /// The best plan of all, or what the budget allowed; none where no slope has one.
+    ///
+    /// # Errors
+    /// Those of [`Model::new`].
+    pub(super) fn plan(mut self) -> Result<(Option<ShimPlan>, Meter<'a>), Error> {
+        let ended = self.run()?;
+        let proven = ended.is_ok();
+        let floor = if proven { self.best.as_ref().map(|best| best.0) } else { Some(self.floor) };
+        let Some(floor) = floor else { return Ok((None, self.meter)) };
+        let bound = match self.order {
+            Order::Flattest => floor[0] as f64 / 2e6,
+            _ => floor[0] as f64,
+        };
+        let status = if proven { Status::Proven } else { Status::Budget };
+        let plan = self.best.map_or_else(|| ShimPlan::standing(self.problem), |(_, plan)| plan);
+        let nodes = self.meter.nodes;
+        Ok((Some(ShimPlan { status, bound, nodes, ..plan }), self.meter))
+    }
+
+    pub(super) fn new(
+        problem: &'a ShimProblem,
+        spans: Vec<Span>,
+        order: Order,
+        meter: Meter<'a>,
+    ) -> Self {
+        let xy = problem.supports.iter().map(|support| [support.x, support.y]).collect();
+        Self { problem, xy, spans, order, meter, best: None, floor: [0; 3] }
+    }
+
+    /// Searches all slopes to the end of the proof, or of the budget.
+    fn run(&mut self) -> Result<Budgeted<()>, Error> {
+        let mut open = BinaryHeap::from([Reverse(([0; 3], 0, Tilts::new(&self.problem.limits)))]);
+        while let Some(Reverse((goals, distance, tilts))) = open.pop() {
+            self.floor = goals;
+            if self.best.as_ref().is_some_and(|best| rank(best) <= (goals, distance)) {
+                break;
+            }
+            // Above the middle of the box, with wider spans; above one slope, as it is.
+            let spans = tilts.widened(&self.xy, &self.spans);
+            let Some((mut goals, found)) = (match self.solve(tilts.middle(), spans)? {
+                Ok(found) => found,
+                Err(exhausted) => return Ok(Err(exhausted)),
+            }) else {
+                continue;
+            };
+            if tilts.is_single() {
+                self.offer((goals, found));
+                continue;
+            }
+            let everywhere: Vec<usize> = (0..self.xy.len()).collect();
+            let range = if self.order == Order::Flattest { 0 } else { 2 };
+            let allowance = tilts.allowance(&self.xy, &everywhere).nm();
+            goals[range] = (goals[range] - allowance).max(0);
+            if self.best.as_ref().is_some_and(|best| rank(best) <= (goals, tilts.distance())) {
+                continue;
+            }
+            match self.solve(tilts.nearest(), self.spans.clone())? {
+                Ok(Some(found)) => self.offer(found),
+                Ok(None) => (),
+                Err(exhausted) => return Ok(Err(exhausted)),
+            }
+            open.extend(tilts.halves(&self.xy).map(|half| Reverse((goals, half.distance(), half))));
+        }
+        Ok(Ok(()))
+    }
+
+    fn offer(&mut self, found: (Goals, ShimPlan)) {
+        if self.best.as_ref().is_none_or(|best| rank(&found) < rank(best)) {
+            self.best = Some(found);
+        }
+    }
+
+    /// The best plan above one slope.
+    fn solve(
+        &mut self,
+        tilt: Tilt,
+        spans: Vec<Span>,
+    ) -> Result<Budgeted<Option<(Goals, ShimPlan)>>, Error> {
+        let model = Model::above(self.problem, tilt, spans, self.order)?;
+        let mut levels = Levels::new(&model, self.meter.clone());
+        let solved = solve(&mut levels, self.order);
+        self.meter.spent(&levels.meter);
+        Ok(solved.map(|found| {
+            found.map(|stacking| {
+                let (first, rest) =
+                    (stacking.cost / model.cost_unit, stacking.cost % model.cost_unit);
+                let goals = match self.order {
+                    Order::Flattest => [stacking.range(), first, rest],
+                    _ => [first, rest, stacking.range()],
+                };
+                (goals, plan(self.problem, &model, &stacking, tilt))
+            })
+        }))
+    }
+}
+
+fn rank((goals, plan): &(Goals, ShimPlan)) -> (Goals, i64) {
+    (*goals, tilt::distance(plan.tilt_um_per_m))
+}
+
+/// What follows the first plan in the whole trade-off: the best plan with a narrower range than the
+/// last, again and again.
+///
+/// # Errors
+/// Those of [`Model::new`].
+pub(super) fn tradeoff<'a>(
+    problem: &'a ShimProblem,
+    first: ShimPlan,
+    mut meter: Meter<'a>,
+) -> Result<Vec<ShimPlan>, Error> {
+    let mut plans = vec![first];
+    while let Some(last) = plans.last()
+        && last.status == Status::Proven
+        && last.range() > Length::ZERO
+    {
+        let width = last.range() - Length::from_nm(1);
+        let members = (0..problem.supports.len()).collect();
+        let overall = Span { limit: LimitKind::Overall, members, width };
+        let others = problem.spans().into_iter().filter(|span| span.limit != LimitKind::Overall);
+        let spans = others.chain([overall]).collect();
+        let (plan, spent) = Tilted::new(problem, spans, Order::FewestPieces, meter).plan()?;
+        meter = spent;
+        match plan {
+            Some(plan) if plan.meets_limits => plans.push(plan),
+            _ => break,
+        }
+    }
+    Ok(plans)
+}

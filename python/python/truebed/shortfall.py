@@ -1,0 +1,129 @@
+"""Why a stock cannot do it, and what would help."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from . import _truebed
+from ._truebed import Budget, Limits
+from .length import Length, Lengths, Positions
+from .plan import ShimPlan
+from .problem import Placed, Stock, read
+from .result import Result, shown
+from .verdict import Limit
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ConflictLimit(Result):
+    """One limit that is in conflict."""
+
+    limit: Limit
+    """Which limit."""
+    points: list[int]
+    """Indices of the supports that it binds."""
+    allowed_mm: float
+    """The largest difference that it allows, mm: twice a ± limit, once a joint step."""
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Conflict(Result):
+    """A part of the problem that has no plan by itself: these supports, held to these limits alone,
+    with as many pieces as it takes of all kinds but the scarce ones."""
+
+    supports: list[int]
+    """Supports, by index; those that may stay bare are always among them."""
+    limits: list[ConflictLimit]
+    """The limits over the supports that they bind."""
+    scarce: list[int]
+    """The kinds of which too few are on hand, by index in the stock."""
+    max_pieces: bool
+    """Whether the most pieces under one support stand in the way."""
+    max_stack: bool
+    """Whether the thickest stack stands in the way."""
+    minimal: bool
+    """Whether nothing of this can be left out; not known where the budget ran out."""
+
+    def __repr__(self) -> str:
+        return (
+            f"Conflict(supports={shown(self.supports)}, limits={shown(self.limits)}, "
+            f"scarce={self.scarce}, max_pieces={self.max_pieces}, max_stack={self.max_stack}, "
+            f"minimal={self.minimal})"
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Addition(Result):
+    """The cheapest pieces that make a plan possible."""
+
+    pieces: list[int]
+    """Pieces of each kind of the catalogue."""
+    price: int
+    """The sum of their prices, or where no kind of the catalogue has one, their number."""
+    bound: float
+    """No other addition costs less than this; the price itself where that is proven."""
+    plan: ShimPlan
+    """A plan with them."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shortfall(Result):
+    """What stands in the way of a plan, and what would make one possible."""
+
+    conflict: Conflict
+    """A part of the problem that has no plan by itself."""
+    addition: Addition | None
+    """The cheapest addition to the stock; None where nothing of the catalogue helps, or the budget
+    ran out before a plan was found."""
+
+
+def shortfall(
+    xy: Positions,
+    heights: Lengths,
+    stock: Stock,
+    limits: Length | Limits,
+    *,
+    catalogue: Stock | None = None,
+    keep_highest: bool = True,
+    max_pieces: int | None = None,
+    max_stack: Length | None = None,
+    joints: Iterable[Sequence[int]] | None = None,
+    budget: int | Budget | None = None,
+    placed: Placed | None = None,
+) -> Shortfall | None:
+    """Finds why no plan meets the limits, and the cheapest addition to the stock with which one
+    does: from ``catalogue``, a stock whose counts do not matter, or without one from more of the
+    kinds at hand. None where the stock suffices, or the budget ran out before that was known.
+
+    The other arguments are those of :func:`plan_shims`. The budget is for the conflict and for the
+    addition each.
+
+    The GIL is released while the search runs; Ctrl-C waits for its end. Raises what
+    :func:`plan_shims` raises.
+    """
+    problem = read(
+        xy,
+        heights,
+        stock,
+        limits,
+        keep_highest=keep_highest,
+        max_pieces=max_pieces,
+        max_stack=max_stack,
+        joints=joints,
+        budget=budget,
+        placed=placed,
+    )
+    found = _truebed.shortfall(problem, catalogue)
+    if found is None:
+        return None
+    (supports, spans, scarce, pieces_in_the_way, stack_in_the_way, minimal), addition = found
+    conflict = Conflict(
+        supports,
+        [ConflictLimit(*span) for span in spans],
+        scarce,
+        pieces_in_the_way,
+        stack_in_the_way,
+        minimal,
+    )
+    if addition is None:
+        return Shortfall(conflict, None)
+    pieces, price, bound, plan = addition
+    return Shortfall(conflict, Addition(pieces, price, bound, ShimPlan(*plan)))
