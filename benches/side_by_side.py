@@ -132,20 +132,21 @@ class Compared:
 
     @property
     def settled(self) -> bool:
-        """Whether truebed proved all that it says, the flattest plan of an infeasible instance
-        included."""
-        if infeasible(self.result):
-            return flattest_bound(self.result) == self.result["range"]
-        return self.result["status"] == "proven"
+        """Whether truebed proved what it says; of an infeasible instance that it has no plan."""
+        return infeasible(self.result) or self.result["status"] == "proven"
 
     def first(self, name: str) -> float:
         return self.peers[name][0].seconds
 
+    def stages(self, name: str) -> list[Stage]:
+        """A peer's stages that have to do with the limits."""
+        return self.peers[name][:1] if infeasible(self.result) else self.peers[name]
+
     def all(self, name: str) -> float:
-        return sum(stage.seconds for stage in self.peers[name])
+        return sum(stage.seconds for stage in self.stages(name))
 
     def capped(self, name: str) -> bool:
-        return not all(stage.proven for stage in self.peers[name])
+        return not all(stage.proven for stage in self.stages(name))
 
     def ratios(self) -> tuple[float, float] | None:
         """How many times truebed's time the faster peer takes: for all goals, and for the first

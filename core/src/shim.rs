@@ -45,6 +45,17 @@ use model::Model;
 use stacking::Stacking;
 use tilted::Tilted;
 
+/// How many nodes may be spent on the flattest plan once it is known that none meets the limits. Of
+/// few supports that settles it in most cases; of many it is a look for a millisecond or two, since
+/// the answer is to come at once, and [`shortfall`] has the time for more.
+fn aside(supports: usize) -> u64 {
+    let cubed = (supports as u64).saturating_pow(3);
+    (550_000_000 / cubed).clamp(40_000, 8_000_000)
+}
+
+/// The same where the target may slope.
+const ASIDE_TILTED: u64 = 2_000_000;
+
 impl ShimProblem {
     /// Finds what is wrong with the problem, without solving it.
     ///
@@ -90,7 +101,10 @@ pub fn plan_shims_until(problem: &ShimProblem, stop: &dyn Fn() -> bool) -> Resul
         let tilted = Tilted::new(problem, problem.spans(), problem.options.order, meter);
         return match tilted.plan()? {
             (Some(plan), _) => Ok(plan),
-            (None, meter) => flattest_without_limits(problem, meter, Vec::new()),
+            (None, mut meter) => {
+                meter.aside(ASIDE_TILTED);
+                flattest_without_limits(problem, &model, meter)
+            }
         };
     }
     let mut levels = Levels::new(&model, meter);
@@ -114,8 +128,8 @@ pub fn plan_shims_until(problem: &ShimProblem, stop: &dyn Fn() -> bool) -> Resul
             ShimPlan { status: Status::Budget, bound, ..best }
         }
         Ok(None) => {
-            let unreachable = levels.unreachable();
-            return flattest_without_limits(problem, levels.meter, unreachable);
+            levels.meter.aside(aside(problem.supports.len()));
+            return flattest_without_limits(problem, &model, levels.meter);
         }
     };
     Ok(ShimPlan { nodes: levels.meter.nodes, ..plan })
@@ -131,21 +145,23 @@ fn solve(levels: &mut Levels<'_>, order: Order) -> Budgeted<Option<Stacking>> {
     levels.narrow(least).map(Some)
 }
 
-/// What is left to say where the limits cannot be met: the flattest plan that the stock allows.
+/// What is left to say where the limits cannot be met: the flattest plan that the stock allows, and
+/// which supports are out of reach of a level target.
 fn flattest_without_limits(
     problem: &ShimProblem,
-    mut meter: Meter<'_>,
-    unreachable: Vec<usize>,
+    asked: &Model,
+    meter: Meter<'_>,
 ) -> Result<ShimPlan, Error> {
-    meter.share(20);
     let spans = Model::no_limits(problem);
     if problem.limits.allow_tilt() {
         let (plan, meter) = Tilted::new(problem, spans, Order::Flattest, meter).plan()?;
         let plan = plan.unwrap_or_else(|| ShimPlan::standing(problem));
         return Ok(ShimPlan { status: Status::Infeasible, nodes: meter.nodes, ..plan });
     }
+    let mut levels = Levels::new(asked, meter);
+    let unreachable = levels.unreachable();
     let model = Model::above(problem, LEVEL, spans, Order::Flattest)?;
-    let mut levels = Levels::new(&model, meter);
+    let mut levels = Levels::new(&model, levels.meter);
     let solved = solve(&mut levels, Order::Flattest);
     let stacking = solved.ok().flatten().or(levels.best.take());
     let best = match stacking {
@@ -153,13 +169,8 @@ fn flattest_without_limits(
         None => ShimPlan::standing(problem),
     };
     let bound = levels.range_floor as f64 / 2e6;
-    Ok(ShimPlan {
-        status: Status::Infeasible,
-        bound,
-        unreachable,
-        nodes: levels.meter.nodes,
-        ..best
-    })
+    let nodes = levels.meter.nodes;
+    Ok(ShimPlan { status: Status::Infeasible, bound, unreachable, nodes, ..best })
 }
 
 /// The whole trade-off between pieces and flatness: the plan with the fewest pieces, and then every

@@ -206,8 +206,8 @@
 #define TRUEBED_PLAN_BUDGET 1
 
 /**
- * How a search ended: no plan from this stock meets the limits; the plan is the flattest that
- * the stock allows.
+ * How a search ended: no plan from this stock meets the limits; the plan is the flattest that was
+ * found at once. truebed_find_shortfall finds the flattest of all, and what would help.
  */
 #define TRUEBED_PLAN_INFEASIBLE 2
 
@@ -971,7 +971,7 @@ void truebed_plans_free(struct truebed_plans *plans);
  * from a catalogue of `catalogue_count` kinds, whose counts do not matter, or where `catalogue` is
  * NULL from more of the kinds at hand. `*out` becomes the shortfall, to be freed with
  * `truebed_shortfall_free`; or NULL where the stock suffices, or the budget ran out before it was
- * known that it does not. The budget is for the conflict and for the addition each.
+ * known that it does not. The budget is for the conflict, the addition and the flattest plan each.
  *
  * The conflict is a part of the problem that has no plan by itself: its supports (those that may
  * stay bare are always among them), held to its limits alone, with as many pieces as it takes of
@@ -1054,7 +1054,16 @@ int32_t truebed_shortfall_plan(const struct truebed_shortfall *shortfall,
                                const struct truebed_plan **out);
 
 /**
- * Frees a shortfall with its plan. NULL is left alone; the call cannot fail.
+ * The flattest plan that the stock allows, whatever the limits: proven so where the bound in its
+ * summary is its worst deviation. It belongs to the shortfall and goes with it.
+ *
+ * Errors: TRUEBED_NULL_POINTER.
+ */
+int32_t truebed_shortfall_flattest(const struct truebed_shortfall *shortfall,
+                                   const struct truebed_plan **out);
+
+/**
+ * Frees a shortfall with its plans. NULL is left alone; the call cannot fail.
  */
 void truebed_shortfall_free(struct truebed_shortfall *shortfall);
 

@@ -14,8 +14,8 @@ use crate::status::{Failure, boundary};
 pub const TRUEBED_PLAN_PROVEN: i32 = 0;
 /// How a search ended: the budget ran out; the plan is the best that was found.
 pub const TRUEBED_PLAN_BUDGET: i32 = 1;
-/// How a search ended: no plan from this stock meets the limits; the plan is the flattest that
-/// the stock allows.
+/// How a search ended: no plan from this stock meets the limits; the plan is the flattest that was
+/// found at once. truebed_find_shortfall finds the flattest of all, and what would help.
 pub const TRUEBED_PLAN_INFEASIBLE: i32 = 2;
 
 /// A plan as a whole.

@@ -17,6 +17,7 @@ pub struct truebed_shortfall {
     shortfall: Shortfall,
     /// The plan with the addition.
     plan: Option<truebed_plan>,
+    flattest: truebed_plan,
 }
 
 /// A shortfall as a whole.
@@ -61,7 +62,7 @@ pub struct truebed_conflict_limit {
 /// from a catalogue of `catalogue_count` kinds, whose counts do not matter, or where `catalogue` is
 /// NULL from more of the kinds at hand. `*out` becomes the shortfall, to be freed with
 /// `truebed_shortfall_free`; or NULL where the stock suffices, or the budget ran out before it was
-/// known that it does not. The budget is for the conflict and for the addition each.
+/// known that it does not. The budget is for the conflict, the addition and the flattest plan each.
 ///
 /// The conflict is a part of the problem that has no plan by itself: its supports (those that may
 /// stay bare are always among them), held to its limits alone, with as many pieces as it takes of
@@ -88,7 +89,8 @@ pub unsafe extern "C" fn truebed_find_shortfall(
         let catalogue = if catalogue.is_null() { None } else { Some(&kinds[..]) };
         let found = shortfall(&problem, catalogue)?.map(|shortfall| {
             let plan = shortfall.addition.as_ref().map(|it| truebed_plan { plan: it.plan.clone() });
-            Box::into_raw(Box::new(truebed_shortfall { shortfall, plan }))
+            let flattest = truebed_plan { plan: shortfall.flattest.clone() };
+            Box::into_raw(Box::new(truebed_shortfall { shortfall, plan, flattest }))
         });
         // SAFETY: the caller's promise: valid for writes.
         unsafe { out.write(found.unwrap_or(ptr::null_mut())) };
@@ -250,7 +252,26 @@ pub unsafe extern "C" fn truebed_shortfall_plan(
     })
 }
 
-/// Frees a shortfall with its plan. NULL is left alone; the call cannot fail.
+/// The flattest plan that the stock allows, whatever the limits: proven so where the bound in its
+/// summary is its worst deviation. It belongs to the shortfall and goes with it.
+///
+/// Errors: TRUEBED_NULL_POINTER.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_shortfall_flattest(
+    shortfall: *const truebed_shortfall,
+    out: *mut *const truebed_plan,
+) -> i32 {
+    boundary(|| {
+        let out = pointer::out(out, "out")?;
+        // SAFETY: the caller's promise.
+        let flattest = &unsafe { pointer::reference(shortfall, "shortfall") }?.flattest;
+        // SAFETY: the caller's promise: valid for writes.
+        unsafe { out.write(flattest) };
+        Ok(())
+    })
+}
+
+/// Frees a shortfall with its plans. NULL is left alone; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_shortfall_free(shortfall: *mut truebed_shortfall) {
     if !shortfall.is_null() {

@@ -88,15 +88,20 @@ pub(crate) fn values<'py>(
     PyTuple::new(py, values)
 }
 
+/// The values of a `truebed.Addition`.
+type AdditionValues<'py> = (Vec<u32>, u64, f64, Bound<'py, PyTuple>);
+
+/// The values of a `truebed.Conflict`, of an addition, and of the flattest plan.
+type ShortfallValues<'py> = (Bound<'py, PyTuple>, Option<AdditionValues<'py>>, Bound<'py, PyTuple>);
+
 /// The values of a `truebed.Shortfall`, and in it those of what it is made of, each in the order of
 /// its fields; None where the stock suffices.
 #[pyfunction]
-#[expect(clippy::type_complexity, reason = "the fields of the Python class")]
 pub(crate) fn shortfall<'py>(
     py: Python<'py>,
     problem: &Bound<'py, ShimProblem>,
     catalogue: Option<&Bound<'py, PyAny>>,
-) -> PyResult<Option<(Bound<'py, PyTuple>, Option<(Vec<u32>, u64, f64, Bound<'py, PyTuple>)>)>> {
+) -> PyResult<Option<ShortfallValues<'py>>> {
     let problem = &problem.get().0;
     let mut found = Problems::default();
     let catalogue = match catalogue {
@@ -107,7 +112,7 @@ pub(crate) fn shortfall<'py>(
     let shortfall = py
         .detach(|| truebed::shortfall(problem, catalogue.as_deref()))
         .map_err(|error| raised(py, &error))?;
-    let Some(Shortfall { conflict, addition, .. }) = shortfall else { return Ok(None) };
+    let Some(Shortfall { conflict, addition, flattest, .. }) = shortfall else { return Ok(None) };
     let limits = conflict.limits.iter().map(|span| {
         let limit = serde_json::to_value(span.limit).unwrap_or_default();
         (limit.as_str().unwrap_or_default().to_owned(), span.members.clone(), span.width.mm())
@@ -126,5 +131,6 @@ pub(crate) fn shortfall<'py>(
         let plan = values(py, &stock, &addition.plan)?;
         PyResult::Ok((addition.pieces, addition.price, addition.bound, plan))
     });
-    Ok(Some((conflict.into_pyobject(py)?, addition.transpose()?)))
+    let flattest = values(py, &problem.stock, &flattest)?;
+    Ok(Some((conflict.into_pyobject(py)?, addition.transpose()?, flattest)))
 }

@@ -166,6 +166,8 @@ static void shortfalls(void) {
     CHECK(more[0] == 0 && more[1] == 1);
     const truebed_plan *plan = NULL;
     CHECK(truebed_shortfall_plan(shortfall, &plan) == TRUEBED_OK && summary_of(plan).meets_limits);
+    CHECK(truebed_shortfall_flattest(shortfall, &plan) == TRUEBED_OK);
+    CHECK(!summary_of(plan).meets_limits && summary_of(plan).bound == summary_of(plan).worst_mm);
     truebed_shortfall_free(shortfall);
     truebed_shortfall_free(NULL);
 

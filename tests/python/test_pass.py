@@ -107,6 +107,7 @@ def test_what_is_short():
     # Either of the highest may stay bare, so both stand for the floor.
     assert (conflict.supports, conflict.scarce, conflict.minimal) == ([0, 1, 3], [0, 1], True)
     assert [(it.limit, it.allowed_mm) for it in conflict.limits] == [("overall", 0.2)]
+    assert short.flattest.bound == short.flattest.worst_mm > 0.1
     assert pickle.loads(pickle.dumps(short)) == short
     more = truebed.shortfall(XY, heights, stock, 0.1)
     assert more is not None and more.addition is not None and more.addition.pieces == [1, 0]

@@ -64,12 +64,11 @@ def test_the_job_and_the_call_give_the_same(job):
             stacks = {it["id"]: it["shims"] for it in document[name]["placed"]}
             placed = [stacks.get(point["id"], []) for point in points]
         joints = [(index[a], index[b]) for a, b in document[name].get("joints", [])]
-        plan = truebed.plan_shims(
-            xy,
-            heights,
-            [truebed.Shim(**shim, under=only.get(at)) for at, shim in enumerate(stock)],
-            limits,
-            order=options.get("order", "fewest-pieces"),
+        arguments = dict(
+            xy=xy,
+            heights=heights,
+            stock=[truebed.Shim(**shim, under=only.get(at)) for at, shim in enumerate(stock)],
+            limits=limits,
             keep_highest=options.get("keep_highest", True),
             max_pieces=options.get("max_pieces"),
             max_stack=options.get("max_stack"),
@@ -77,7 +76,10 @@ def test_the_job_and_the_call_give_the_same(job):
             budget=truebed.Budget(**options.get("budget", {})),
             placed=placed,
         )
+        plan = truebed.plan_shims(**arguments, order=options.get("order", "fewest-pieces"))
         whole = outcome["plan"]
+        if plan.status == "infeasible":
+            plan = truebed.shortfall(**arguments).flattest
         assert (plan.status, plan.pieces, plan.bound) == (
             whole["status"],
             whole["pieces"],

@@ -207,13 +207,15 @@ impl<'a> Prepared<'a> {
             placed: self.placed.clone(),
             options: self.stage.options.clone(),
         };
-        let plan = plan_shims(&problem).map_err(|error| error.within(self.name))?;
-        let shortfall = match plan.status {
-            Status::Infeasible => shortfall(&problem, self.catalogue)
-                .map_err(|error| error.within(self.name))?
-                .map(|shortfall| self.shortfall(&shortfall, stock)),
-            _ => None,
-        };
+        let mut plan = plan_shims(&problem).map_err(|error| error.within(self.name))?;
+        let mut found = None;
+        if plan.status == Status::Infeasible
+            && let Some(shortfall) =
+                shortfall(&problem, self.catalogue).map_err(|error| error.within(self.name))?
+        {
+            found = Some(self.shortfall(&shortfall, stock));
+            plan = shortfall.flattest;
+        }
         let heights: Vec<Length> = self.heights.iter().map(|height| height.height).collect();
         let mut in_place = vec![0; stock.len()];
         let placed = self.placed.iter().flat_map(|placed| placed.stacks.iter().flatten());
@@ -223,7 +225,7 @@ impl<'a> Prepared<'a> {
         for ((shim, used), in_place) in stock.iter_mut().zip(used).zip(&in_place) {
             shim.count = shim.count.map(|count| count + in_place - used);
         }
-        self.outcome(&heights, &plan, used, stock, shortfall)
+        self.outcome(&heights, &plan, used, stock, found)
     }
 
     fn shortfall(&self, shortfall: &Shortfall, stock: &[Shim]) -> ShortfallOutcome {

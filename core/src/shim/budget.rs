@@ -46,9 +46,9 @@ impl<'a> Meter<'a> {
         self.nodes <= self.most && !self.is_over()
     }
 
-    /// Lets a search for something to say on the side spend a share of the budget.
-    pub(super) fn share(&mut self, parts: u64) {
-        self.most = self.most.min(self.nodes.saturating_add(self.most / parts));
+    /// Lets a search for something to say on the side spend so much at the most.
+    pub(super) fn aside(&mut self, nodes: u64) {
+        self.most = self.most.min(self.nodes.saturating_add(nodes));
         self.stop = self.most;
     }
 

@@ -45,6 +45,11 @@ impl<'a> Levels<'a> {
     /// floor is halved; another is searched at its floor, and beyond it the further the more often
     /// it was looked into in vain.
     pub(super) fn least_cost(&mut self, width: i64) -> Budgeted<Option<Least>> {
+        self.cheapest(width, false)
+    }
+
+    /// The same, or any plan at all.
+    fn cheapest(&mut self, width: i64, any: bool) -> Budgeted<Option<Least>> {
         let model = self.model;
         let mut best: Option<Stacking> = None;
         let Some(anchor) = model.anchor.filter(|&anchor| model.heights[anchor] >= -width) else {
@@ -53,7 +58,7 @@ impl<'a> Levels<'a> {
         let mut regions = vec![Region::root(width, anchor, model)];
         while let Some(at) = (0..regions.len()).min_by_key(|&at| regions[at].turn()) {
             self.floor = regions[at].floor;
-            if best.as_ref().is_some_and(|best| best.cost <= self.floor) {
+            if best.as_ref().is_some_and(|best| any || best.cost <= self.floor) {
                 break;
             }
             let mut region = regions.swap_remove(at);
@@ -61,7 +66,9 @@ impl<'a> Levels<'a> {
             let most = best.as_ref().map_or(model.cost_end, |best| best.cost - 1).min(reach);
             let floor = region.floor;
             if region.least.is_empty() || (region.failures > 0 && region.attempts == 0) {
-                if !region.exclude(model, &mut self.stacks, width, most, &mut self.meter)? {
+                // Where any plan will do, a region is best excluded whatever its plans would cost.
+                let target = if any { model.cost_end } else { most };
+                if !region.exclude(model, &mut self.stacks, width, target, &mut self.meter)? {
                     continue;
                 }
                 if region.floor > floor {
@@ -178,16 +185,21 @@ impl<'a> Levels<'a> {
 
     /// The least cost at the narrowest range of tops that any cost reaches; found by halving, since
     /// a plan for one range is a plan for every wider one.
-    pub(super) fn flattest(&mut self, mut least: Least) -> Budgeted<Least> {
-        while self.range_floor < least.width {
-            let middle = self.range_floor + (least.width - self.range_floor) / 2;
-            let narrower = middle.min(least.stacking.range());
-            match self.least_cost(narrower)? {
-                Some(found) => least = found,
-                None => self.range_floor = narrower + 1,
+    pub(super) fn flattest(&mut self, least: Least) -> Budgeted<Least> {
+        // The range of a plan; of what cost is settled once there is no narrower one.
+        let mut width = least.stacking.range();
+        while self.range_floor < width {
+            let middle = self.range_floor + (width - self.range_floor) / 2;
+            match self.cheapest(middle, true)? {
+                Some(found) => width = found.stacking.range(),
+                None => self.range_floor = middle + 1,
             }
         }
-        Ok(least)
+        if width == least.width {
+            return Ok(least);
+        }
+        // There is a plan, so there is a cheapest one.
+        Ok(self.least_cost(width)?.unwrap_or(least))
     }
 
     /// Supports (by index in the problem) that no stack brings within the width, whatever the

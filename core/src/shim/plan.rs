@@ -18,8 +18,10 @@ pub enum Status {
     Proven,
     /// The budget ran out: the plan is the best that was found, and better ones may exist.
     Budget,
-    /// No plan from this stock meets the limits. The plan given is the flattest one found, whatever
-    /// the limits; that no plan is flatter is proven where its worst deviation is the bound.
+    /// No plan from this stock meets the limits. The plan given is the flattest one that was found at
+    /// once, whatever the limits; that no plan is flatter is proven where its worst deviation is the
+    /// bound. [`shortfall`](crate::shortfall) takes its time to find the flattest of all, and what
+    /// would help.
     Infeasible,
 }
 

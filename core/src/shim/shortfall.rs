@@ -11,7 +11,7 @@ use super::placed::Placed;
 use super::plan::{ShimPlan, Status};
 use super::problem::{OnlyUnder, Order, PlanOptions, ShimProblem};
 use super::tilted::Tilted;
-use super::{model, plan_shims};
+use super::{flattest_without_limits, model, plan_shims};
 use crate::error::Error;
 use crate::limits::{LimitKind, Limits, NamedLimit, Span};
 use crate::stock::{self, Shim};
@@ -25,6 +25,9 @@ pub struct Shortfall {
     /// The cheapest pieces that make a plan possible; `None` where none of the catalogue do, or
     /// where the budget ran out before a plan was found.
     pub addition: Option<Addition>,
+    /// The flattest plan that the stock allows, whatever the limits; that no plan is flatter is
+    /// proven where its worst deviation is the bound.
+    pub flattest: ShimPlan,
 }
 
 /// A part of a problem that has no plan by itself, so that anyone can check it:
@@ -67,7 +70,7 @@ pub struct Addition {
 /// Finds why no plan meets the limits, and the cheapest addition to the stock with which one does:
 /// from a catalogue, or without one from more of the kinds at hand. `None` where the stock suffices.
 ///
-/// The budget is for each of the two.
+/// The budget is for each of the three: conflict, addition, flattest plan.
 ///
 /// # Errors
 /// Those of [`plan_shims`], also for the stock with the catalogue: in all at most 128 kinds.
@@ -75,13 +78,16 @@ pub fn shortfall(
     problem: &ShimProblem,
     catalogue: Option<&[Shim]>,
 ) -> Result<Option<Shortfall>, Error> {
-    model(problem)?;
+    let model = model(problem)?;
     if let Some(catalogue) = catalogue {
         stock::check(catalogue, "catalogue")?;
     }
+    let meter = || Meter::new(&problem.options.budget, NEVER);
+    let search = Search { problem, meter: meter() };
+    let Some(conflict) = search.run() else { return Ok(None) };
     let addition = addition(problem, catalogue)?;
-    let found = Search { problem, meter: Meter::new(&problem.options.budget, NEVER) }.run();
-    Ok(found.map(|conflict| Shortfall { conflict, addition }))
+    let flattest = flattest_without_limits(problem, &model, meter())?;
+    Ok(Some(Shortfall { conflict, addition, flattest }))
 }
 
 fn addition(problem: &ShimProblem, catalogue: Option<&[Shim]>) -> Result<Option<Addition>, Error> {

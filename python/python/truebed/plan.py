@@ -24,7 +24,8 @@ class ShimPlan(Result):
     status: Status
     """``"proven"``: the plan meets every limit and none is better in the order of goals.
     ``"budget"``: the budget ran out, better plans may exist. ``"infeasible"``: no plan from this
-    stock meets the limits; the plan is the flattest that the stock allows."""
+    stock meets the limits; the plan is the flattest that was found at once.
+    :func:`shortfall` finds the flattest of all, and what would help."""
     pieces: int
     """Pieces in all."""
     bound: float

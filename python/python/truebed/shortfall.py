@@ -73,6 +73,9 @@ class Shortfall(Result):
     addition: Addition | None
     """The cheapest addition to the stock; None where nothing of the catalogue helps, or the budget
     ran out before a plan was found."""
+    flattest: ShimPlan
+    """The flattest plan that the stock allows, whatever the limits; that no plan is flatter is
+    proven where its ``worst_mm`` is its ``bound``."""
 
 
 def shortfall(
@@ -93,8 +96,8 @@ def shortfall(
     does: from ``catalogue``, a stock whose counts do not matter, or without one from more of the
     kinds at hand. None where the stock suffices, or the budget ran out before that was known.
 
-    The other arguments are those of :func:`plan_shims`. The budget is for the conflict and for the
-    addition each.
+    The other arguments are those of :func:`plan_shims`. The budget is for the conflict, the
+    addition and the flattest plan each.
 
     The GIL is released while the search runs; Ctrl-C waits for its end. Raises what
     :func:`plan_shims` raises.
@@ -114,7 +117,7 @@ def shortfall(
     found = _truebed.shortfall(problem, catalogue)
     if found is None:
         return None
-    (supports, spans, scarce, pieces_in_the_way, stack_in_the_way, minimal), addition = found
+    (supports, spans, scarce, pieces_in_the_way, stack_in_the_way, minimal), addition, best = found
     conflict = Conflict(
         supports,
         [ConflictLimit(*span) for span in spans],
@@ -123,7 +126,8 @@ def shortfall(
         stack_in_the_way,
         minimal,
     )
+    flattest = ShimPlan(*best)
     if addition is None:
-        return Shortfall(conflict, None)
+        return Shortfall(conflict, None, flattest)
     pieces, price, bound, plan = addition
-    return Shortfall(conflict, Addition(pieces, price, bound, ShimPlan(*plan)))
+    return Shortfall(conflict, Addition(pieces, price, bound, ShimPlan(*plan)), flattest)
