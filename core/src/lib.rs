@@ -58,7 +58,8 @@ pub use points::{Point, Role};
 pub use sheet::CAUTIONS;
 pub use shim::{
     Addition, Budget, Conflict, OnlyUnder, Order, Placed, PlanOptions, ShimPlan, ShimProblem,
-    Shortfall, Status, Support, plan_many, plan_shims, plan_shims_until, shortfall, tradeoff,
+    Shortfall, Status, Support, plan_many, plan_many_until, plan_shims, plan_shims_until,
+    shortfall, shortfall_until, tradeoff, tradeoff_until,
 };
 pub use stock::{Adjusts, Shim};
 pub use survey::Reading;

@@ -29,11 +29,13 @@ pub use plan::{ShimPlan, Status};
 pub(crate) use problem::check_joints;
 pub use problem::{Budget, OnlyUnder, Order, PlanOptions, ShimProblem, Support};
 
-pub use shortfall::{Addition, Conflict, Shortfall, shortfall};
+pub use shortfall::{Addition, Conflict, Shortfall, shortfall, shortfall_until};
 
 use std::num::NonZero;
-use std::sync::atomic::{self, AtomicUsize};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering::Relaxed};
+use std::sync::mpsc;
 use std::thread;
+use std::time::Duration;
 
 use crate::error::Error;
 use crate::length::Length;
@@ -184,13 +186,24 @@ fn flattest_without_limits(
 /// # Errors
 /// Those of [`plan_shims`].
 pub fn tradeoff(problem: &ShimProblem) -> Result<Vec<ShimPlan>, Error> {
+    tradeoff_until(problem, NEVER)
+}
+
+/// Finds the trade-off as [`tradeoff`] does, until `stop` says true: see [`plan_shims_until`].
+///
+/// # Errors
+/// Those of [`plan_shims`].
+pub fn tradeoff_until(
+    problem: &ShimProblem,
+    stop: &dyn Fn() -> bool,
+) -> Result<Vec<ShimPlan>, Error> {
     let mut problem = problem.clone();
     problem.options.order = Order::FewestPieces;
-    let first = plan_shims(&problem)?;
+    let first = plan_shims_until(&problem, stop)?;
     if first.status != Status::Proven {
         return Ok(vec![first]);
     }
-    let mut meter = Meter::new(&problem.options.budget, NEVER);
+    let mut meter = Meter::new(&problem.options.budget, stop);
     meter.nodes = first.nodes;
     if problem.limits.allow_tilt() {
         return tilted::tradeoff(&problem, first, meter);
@@ -225,19 +238,51 @@ pub fn tradeoff(problem: &ShimProblem) -> Result<Vec<ShimPlan>, Error> {
 /// Plans many problems on all cores; the answers come in the order of the problems and are those
 /// of [`plan_shims`].
 pub fn plan_many(problems: &[ShimProblem]) -> Vec<Result<ShimPlan, Error>> {
+    plan_many_until(problems, &|_| false)
+}
+
+/// Plans many problems as [`plan_many`] does, until `stop` says true. It is asked from the thread of
+/// this call, some fifty times a second, with the number of problems that are done. Once it has said
+/// true, searches under way end as if their budgets had run out, and problems not begun get what is
+/// in place (no shims, in a first pass) with [`Status::Budget`].
+pub fn plan_many_until(
+    problems: &[ShimProblem],
+    stop: &dyn Fn(usize) -> bool,
+) -> Vec<Result<ShimPlan, Error>> {
+    const PAUSE: Duration = Duration::from_millis(20);
     let threads = thread::available_parallelism().map_or(1, NonZero::get).min(problems.len());
-    let next = AtomicUsize::new(0);
+    let (next, done) = (AtomicUsize::new(0), AtomicUsize::new(0));
+    let stopped = AtomicBool::new(false);
+    let is_stopped = || stopped.load(Relaxed);
+    let (ended, all_ended) = mpsc::channel::<()>();
     let work = || {
-        let mut done = Vec::new();
-        while let at = next.fetch_add(1, atomic::Ordering::Relaxed)
+        let mut answers = Vec::new();
+        while let at = next.fetch_add(1, Relaxed)
             && let Some(problem) = problems.get(at)
         {
-            done.push((at, plan_shims(problem)));
+            let answer = match is_stopped() {
+                true => problem.check().map(|()| ShimPlan::standing(problem)),
+                false => plan_shims_until(problem, &is_stopped),
+            };
+            answers.push((at, answer));
+            done.fetch_add(1, Relaxed);
         }
-        done
+        answers
     };
     let mut answers: Vec<_> = thread::scope(|scope| {
-        let workers: Vec<_> = (0..threads).map(|_| scope.spawn(work)).collect();
+        let (work, mut workers) = (&work, Vec::new());
+        for _ in 0..threads {
+            let ended = ended.clone();
+            workers.push(scope.spawn(move || {
+                let _ended = ended;
+                work()
+            }));
+        }
+        drop(ended);
+        // Nothing is ever sent: the channel closes when the last of the workers is done.
+        while all_ended.recv_timeout(PAUSE) == Err(mpsc::RecvTimeoutError::Timeout) {
+            stopped.fetch_or(stop(done.load(Relaxed)), Relaxed);
+        }
         workers.into_iter().filter_map(|worker| worker.join().ok()).flatten().collect()
     });
     answers.sort_unstable_by_key(|&(at, _)| at);

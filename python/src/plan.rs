@@ -11,6 +11,20 @@ use crate::problem::ShimProblem;
 use crate::shim::stock;
 use crate::signal::Signals;
 
+/// Runs a search without the GIL until it is done or Ctrl-C comes.
+fn interruptible<T: Send>(
+    py: Python<'_>,
+    search: impl FnOnce(&dyn Fn() -> bool) -> T + Send,
+) -> PyResult<T> {
+    let (found, signalled) = py.detach(|| {
+        let signals = Signals::new();
+        let found = search(&|| signals.raised());
+        (found, signals.finish())
+    });
+    signalled?;
+    Ok(found)
+}
+
 /// The values of a plan.
 #[pyfunction]
 pub(crate) fn plan_shims<'py>(
@@ -18,12 +32,7 @@ pub(crate) fn plan_shims<'py>(
     problem: &Bound<'py, ShimProblem>,
 ) -> PyResult<Bound<'py, PyTuple>> {
     let problem = &problem.get().0;
-    let (plan, signalled) = py.detach(|| {
-        let signals = Signals::new();
-        let plan = truebed::plan_shims_until(problem, &|| signals.raised());
-        (plan, signals.finish())
-    });
-    signalled?;
+    let plan = interruptible(py, |stop| truebed::plan_shims_until(problem, stop))?;
     values(py, &problem.stock, &plan.map_err(|error| raised(py, &error))?)
 }
 
@@ -34,7 +43,8 @@ pub(crate) fn tradeoff<'py>(
     problem: &Bound<'py, ShimProblem>,
 ) -> PyResult<Vec<Bound<'py, PyTuple>>> {
     let problem = &problem.get().0;
-    let plans = py.detach(|| truebed::tradeoff(problem)).map_err(|error| raised(py, &error))?;
+    let plans = interruptible(py, |stop| truebed::tradeoff_until(problem, stop))?;
+    let plans = plans.map_err(|error| raised(py, &error))?;
     plans.iter().map(|plan| values(py, &problem.stock, plan)).collect()
 }
 
@@ -45,7 +55,7 @@ pub(crate) fn plan_many<'py>(
     problems: Vec<Bound<'py, ShimProblem>>,
 ) -> PyResult<Vec<Bound<'py, PyTuple>>> {
     let problems: Vec<_> = problems.iter().map(|problem| problem.get().0.clone()).collect();
-    let plans = py.detach(|| truebed::plan_many(&problems));
+    let plans = interruptible(py, |stop| truebed::plan_many_until(&problems, &|_| stop()))?;
     let values = |(problem, plan): (&truebed::ShimProblem, Result<_, _>)| {
         values(py, &problem.stock, &plan.map_err(|error| raised(py, &error))?)
     };
@@ -109,9 +119,9 @@ pub(crate) fn shortfall<'py>(
         None => Some(None),
     };
     let catalogue = found.finish(py, catalogue)?;
-    let shortfall = py
-        .detach(|| truebed::shortfall(problem, catalogue.as_deref()))
-        .map_err(|error| raised(py, &error))?;
+    let search =
+        |stop: &dyn Fn() -> bool| truebed::shortfall_until(problem, catalogue.as_deref(), stop);
+    let shortfall = interruptible(py, search)?.map_err(|error| raised(py, &error))?;
     let Some(Shortfall { conflict, addition, flattest, .. }) = shortfall else { return Ok(None) };
     let limits = conflict.limits.iter().map(|span| {
         let limit = serde_json::to_value(span.limit).unwrap_or_default();

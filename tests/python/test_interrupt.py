@@ -14,9 +14,10 @@ import truebed
 
 stock = {1 + kind * 1e-4: None for kind in range(128)}
 xy = [[at * 1000, 0] for at in range(4)]
+site = dict(xy=xy, heights=[0, -5, -5, -5], stock=stock, limits=0.05)
 print("begins", flush=True)
 try:
-    truebed.plan_shims(xy, [0, -5, -5, -5], stock, 0.05)
+    CALL
 except KeyboardInterrupt:
     print("interrupted")
 else:
@@ -24,10 +25,14 @@ else:
 """
 
 
+CALLS = ["truebed.plan_shims(**site)", "truebed.tradeoff(**site)", "truebed.plan_many([site] * 9)"]
+
+
+@pytest.mark.parametrize("call", CALLS)
 @pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C cannot be sent to one process there")
-def test_ctrl_c_stops_a_search():
+def test_ctrl_c_stops_a_search(call):
     with subprocess.Popen(
-        [sys.executable, "-c", ENDLESS], stdout=subprocess.PIPE, text=True
+        [sys.executable, "-c", ENDLESS.replace("CALL", call)], stdout=subprocess.PIPE, text=True
     ) as search:
         try:
             assert search.stdout.readline() == "begins\n"

@@ -5,8 +5,8 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 use truebed::{
-    Length, Limits, Order, Shim, ShimProblem, Status, Support, plan_many, plan_shims,
-    plan_shims_until,
+    Length, Limits, Order, Shim, ShimPlan, ShimProblem, Status, Support, plan_many,
+    plan_many_until, plan_shims, plan_shims_until,
 };
 use truebed_tests::random::{Random, small_problem};
 
@@ -63,4 +63,24 @@ fn a_search_keeps_to_its_time() {
     assert_eq!(plan_shims(&problem).unwrap().status, Status::Budget);
     // Generous, for a loaded machine: without the budget it takes minutes.
     assert!(start.elapsed() < Duration::from_secs(10));
+}
+
+/// A batch that is stopped gives every problem an answer, and those that were done stay proven.
+#[test]
+fn a_batch_can_be_stopped() {
+    let mut random = Random(9);
+    let problems: Vec<_> =
+        (0..400).map(|_| small_problem(&mut random, Order::FewestPieces)).collect();
+    let asked = std::cell::Cell::new(0);
+    let never = plan_many_until(&problems, &|done| {
+        asked.set(asked.get().max(done));
+        false
+    });
+    assert!(asked.get() <= problems.len());
+    assert_eq!(never, plan_many(&problems));
+    let stopped = plan_many_until(&vec![problems[0].clone(); 200_000], &|_| true);
+    assert_eq!(stopped.len(), 200_000);
+    let cut =
+        |plan: &Result<ShimPlan, truebed::Error>| plan.as_ref().unwrap().status == Status::Budget;
+    assert!(stopped.iter().any(cut));
 }

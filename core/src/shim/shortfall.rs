@@ -11,7 +11,7 @@ use super::placed::Placed;
 use super::plan::{ShimPlan, Status};
 use super::problem::{OnlyUnder, Order, PlanOptions, ShimProblem};
 use super::tilted::Tilted;
-use super::{flattest_without_limits, model, plan_shims};
+use super::{flattest_without_limits, model, plan_shims_until};
 use crate::error::Error;
 use crate::limits::{LimitKind, Limits, NamedLimit, Span};
 use crate::stock::{self, Shim};
@@ -73,24 +73,41 @@ pub struct Addition {
 /// The budget is for each of the three: conflict, addition, flattest plan.
 ///
 /// # Errors
-/// Those of [`plan_shims`], also for the stock with the catalogue: in all at most 128 kinds.
+/// Those of [`plan_shims`](crate::plan_shims), also for the stock with the catalogue: in all at most 128 kinds.
 pub fn shortfall(
     problem: &ShimProblem,
     catalogue: Option<&[Shim]>,
+) -> Result<Option<Shortfall>, Error> {
+    shortfall_until(problem, catalogue, NEVER)
+}
+
+/// Finds a shortfall as [`shortfall`] does, until `stop` says true: see
+/// [`plan_shims_until`](crate::plan_shims_until).
+///
+/// # Errors
+/// Those of [`shortfall`].
+pub fn shortfall_until(
+    problem: &ShimProblem,
+    catalogue: Option<&[Shim]>,
+    stop: &dyn Fn() -> bool,
 ) -> Result<Option<Shortfall>, Error> {
     let model = model(problem)?;
     if let Some(catalogue) = catalogue {
         stock::check(catalogue, "catalogue")?;
     }
-    let meter = || Meter::new(&problem.options.budget, NEVER);
+    let meter = || Meter::new(&problem.options.budget, stop);
     let search = Search { problem, meter: meter() };
     let Some(conflict) = search.run() else { return Ok(None) };
-    let addition = addition(problem, catalogue)?;
+    let addition = addition(problem, catalogue, stop)?;
     let flattest = flattest_without_limits(problem, &model, meter())?;
     Ok(Some(Shortfall { conflict, addition, flattest }))
 }
 
-fn addition(problem: &ShimProblem, catalogue: Option<&[Shim]>) -> Result<Option<Addition>, Error> {
+fn addition(
+    problem: &ShimProblem,
+    catalogue: Option<&[Shim]>,
+    stop: &dyn Fn() -> bool,
+) -> Result<Option<Addition>, Error> {
     let kinds = problem.stock.len();
     let mut wider = problem.clone();
     wider.options.order = Order::Cheapest;
@@ -107,7 +124,7 @@ fn addition(problem: &ShimProblem, catalogue: Option<&[Shim]>) -> Result<Option<
         shim.count = None;
     }
     wider.stock.extend(catalogue.iter().cloned());
-    let plan = plan_shims(&wider)?;
+    let plan = plan_shims_until(&wider, stop)?;
     if !plan.meets_limits {
         return Ok(None);
     }

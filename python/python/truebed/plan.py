@@ -156,7 +156,7 @@ def tradeoff(
     budget is for all plans together; where it runs out, the last plan has the status
     ``"budget"``.
 
-    The GIL is released while the search runs; Ctrl-C waits for its end. Raises what
+    The GIL is released while the search runs; Ctrl-C stops it. Raises what
     :func:`plan_shims` raises.
     """
     problem = read(
@@ -178,7 +178,7 @@ def plan_many(problems: Iterable[PlanArguments]) -> list[ShimPlan]:
     """Plans many problems on all cores; each is a dict of the arguments of :func:`plan_shims` by
     name, and gets the plan that it gets there.
 
-    The GIL is released while the searches run; Ctrl-C waits for their end. Raises
+    The GIL is released while the searches run; Ctrl-C stops it. Raises
     :class:`InputError` and :class:`InputTypeError` with the problems of all items, at most 50, as
     in ``[3].stock[0].count``; nothing is solved then.
     """

@@ -99,7 +99,7 @@ def shortfall(
     The other arguments are those of :func:`plan_shims`. The budget is for the conflict, the
     addition and the flattest plan each.
 
-    The GIL is released while the search runs; Ctrl-C waits for its end. Raises what
+    The GIL is released while the search runs; Ctrl-C stops it. Raises what
     :func:`plan_shims` raises.
     """
     problem = read(
