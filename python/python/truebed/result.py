@@ -1,7 +1,6 @@
 """What results have in common."""
 
 from collections.abc import Sequence
-from dataclasses import fields
 from typing import Any
 
 import numpy as np
@@ -30,7 +29,9 @@ class Result:
         return type(self), self._values()
 
     def _values(self) -> tuple[Any, ...]:
-        return tuple(getattr(self, field.name) for field in fields(self))  # type: ignore[arg-type]
+        # The slots of a dataclass are its fields.
+        names: tuple[str, ...] = self.__slots__
+        return tuple([getattr(self, name) for name in names])
 
 
 def shown(items: Sequence[object], most: int = 16) -> str:
