@@ -59,11 +59,17 @@ impl<'a> Meter<'a> {
 
     /// Spends one node.
     pub(super) fn step(&mut self) -> Budgeted<()> {
-        self.nodes += 1;
+        self.spend(1)
+    }
+
+    /// Spends what other work is worth in nodes.
+    pub(super) fn spend(&mut self, nodes: u64) -> Budgeted<()> {
+        let before = self.nodes;
+        self.nodes += nodes;
         if self.nodes > self.stop {
             return Err(Exhausted);
         }
-        if self.nodes.is_multiple_of(Self::NODES_A_LOOK) && self.is_over() {
+        if self.nodes / Self::NODES_A_LOOK > before / Self::NODES_A_LOOK && self.is_over() {
             // Whatever is tried next stops at once too.
             self.most = self.nodes - 1;
             return Err(Exhausted);

@@ -1,6 +1,10 @@
 //! Which kinds of shim a window cannot do without.
 
+use super::budget::{Budgeted, Meter};
 use super::lists::Lists;
+
+/// So many sets of kinds are compared in the time of a node.
+const COMPARED_A_NODE: u64 = 32;
 
 /// What the supports need of kinds in one window: for each support the sets of kinds of its
 /// candidates with the lightest weight each allows.
@@ -28,7 +32,7 @@ pub(super) enum Lack<'a> {
 
 impl Needs {
     /// The needs in the window [low, high].
-    pub(super) fn new(lists: &Lists, [low, high]: [i64; 2]) -> Self {
+    pub(super) fn new(lists: &Lists, [low, high]: [i64; 2], meter: &mut Meter) -> Budgeted<Self> {
         let mut least = 0;
         let mut supports: Vec<Vec<Choice>> = Vec::with_capacity(lists.of.len());
         for list in &lists.of {
@@ -39,6 +43,7 @@ impl Needs {
             all.sort_unstable_by_key(|&(kinds, weight)| (weight, kinds.count_ones(), kinds));
             let mut choices: Vec<Choice> = Vec::new();
             for (kinds, weight) in all {
+                meter.spend(choices.len() as u64 / COMPARED_A_NODE)?;
                 if !choices.iter().any(|(less, _)| less & !kinds == 0) {
                     choices.push((kinds, weight - lightest));
                 }
@@ -48,7 +53,7 @@ impl Needs {
         supports.sort_unstable_by(|a, b| a.len().cmp(&b.len()).then_with(|| a.cmp(b)));
         let alike = supports.chunk_by(|a, b| a == b);
         let supports = alike.map(|alike| (alike[0].clone(), alike.len() as i64)).collect();
-        Self { supports, least }
+        Ok(Self { supports, least })
     }
 
     /// What a set of kinds lacks where the candidates together may weigh `cap`.

@@ -127,7 +127,7 @@ impl Narrowing<'_, '_> {
         let mut open = vec![0_u128];
         let (region, lists) = &self.settled[place.0];
         let cap = region.cap(self.levels.model, self.cost);
-        let needs = Needs::new(lists, place.1);
+        let needs = Needs::new(lists, place.1, &mut self.levels.meter)?;
         while let Some(kinds) = open.pop() {
             if kinds.count_ones() > most || !seen.insert(kinds) {
                 continue;

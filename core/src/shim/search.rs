@@ -15,6 +15,9 @@ use super::groups::{Group, disjoint};
 use super::lists::{Candidate, Lists};
 use super::model::{Model, spans_of};
 
+/// So many candidates are looked through in the time of a node.
+const LISTED_A_NODE: u64 = 16;
+
 /// What is searched.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Query<'a> {
@@ -43,6 +46,9 @@ pub(super) struct Found {
 
 /// Searches for a plan.
 pub(super) fn find(model: &Model, query: &Query<'_>, meter: &mut Meter) -> Budgeted<Found> {
+    // Looking through the lists is work too where they are long.
+    let listed: usize = query.lists.of.iter().map(Vec::len).sum();
+    meter.spend(listed as u64 / LISTED_A_NODE)?;
     let mut next = i64::MAX;
     let Some(mut search) = Search::new(model, query, &mut next) else {
         return Ok(Found { plan: None, next });
