@@ -53,7 +53,12 @@ pub use job::{
 };
 pub use length::Length;
 pub use limits::{LimitKind, Limits, NamedLimit, Span};
-pub use plane::{Plane, PlaneKind, fit_plane};
+pub use plane::{
+    Contact, Direction, FloorClass, FloorFinding, FloorNumbers, Gap, Highest, LeastSquares,
+    LocalSlope, LocalSlopes, MinimumZone, Plane, PlaneKind, Planes, Resting, Rock, Uncertainty,
+    check_floor, fit_plane, fit_planes, floor_numbers, highest, least_squares, local_slopes,
+    minimum_zone, resting, straightedge, straightedge_between,
+};
 pub use points::{Point, Role};
 pub use sheet::CAUTIONS;
 pub use shim::{

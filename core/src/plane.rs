@@ -1,9 +1,37 @@
-//! Reference planes: z = offset + slope_x · x + slope_y · y.
+//! Reference planes: z = offset + slope_x · x + slope_y · y, and what points do about them.
 
-use nalgebra::{DMatrix, DVector};
+mod batch;
+mod blocks;
+mod exchange;
+mod fit;
+mod floor;
+mod highest;
+mod hull;
+mod least_squares;
+mod lines;
+mod minimum_zone;
+mod moments;
+mod normal_zone;
+mod orthogonal;
+mod resting;
+mod slopes;
+mod straightedge;
+mod zone;
+
+use std::fmt;
+use std::str::FromStr;
+
+pub use batch::{Planes, fit_planes};
+pub use floor::{FloorClass, FloorFinding, FloorNumbers, check_floor, floor_numbers};
+pub use highest::{Highest, highest};
+pub use least_squares::{LeastSquares, Uncertainty, least_squares};
+pub use minimum_zone::{Contact, Direction, MinimumZone, minimum_zone};
+pub use resting::{Resting, Rock, resting};
+pub use slopes::{LocalSlope, LocalSlopes, local_slopes};
+pub use straightedge::{Gap, straightedge, straightedge_between};
 
 use crate::error::{Error, ProblemKind, Problems};
-use crate::regression::regress;
+use fit::Fit;
 
 /// Which plane.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
@@ -12,9 +40,57 @@ pub enum PlaneKind {
     /// Least squares of the vertical residuals.
     #[default]
     LeastSquares,
+    /// Least squares of the distances along the normal (LSPL of ISO 12781-1).
+    Orthogonal,
+    /// Half way between the two parallel planes that hold all points and are closest together
+    /// along the vertical.
+    MinimumZone,
+    /// The same along the normal (MZPL of ISO 12781-1).
+    MinimumZoneNormal,
+    /// The underside of a rigid frame that stands on the points, its centre of mass over their mean.
+    Resting,
+}
+
+impl PlaneKind {
+    /// All kinds, each with its name.
+    pub const ALL: [(Self, &'static str); 5] = [
+        (Self::LeastSquares, "least-squares"),
+        (Self::Orthogonal, "orthogonal"),
+        (Self::MinimumZone, "minimum-zone"),
+        (Self::MinimumZoneNormal, "minimum-zone-normal"),
+        (Self::Resting, "resting"),
+    ];
+
+    /// Whether deviations are distances along the normal; else they are heights.
+    fn is_normal(self) -> bool {
+        matches!(self, Self::Orthogonal | Self::MinimumZoneNormal)
+    }
+}
+
+impl fmt::Display for PlaneKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let name = Self::ALL.iter().find(|(kind, _)| kind == self).map_or("", |(_, name)| name);
+        f.pad(name)
+    }
+}
+
+impl FromStr for PlaneKind {
+    type Err = Error;
+
+    fn from_str(text: &str) -> Result<Self, Error> {
+        let known = Self::ALL.iter().find(|(_, name)| *name == text);
+        known.map(|(kind, _)| *kind).ok_or_else(|| {
+            let names = Self::ALL.map(|(_, name)| format!("{name:?}")).join(", ");
+            Error::new(ProblemKind::Value, "kind", format!("{text:?}"), format!("one of {names}"))
+        })
+    }
 }
 
 /// A reference plane and how the points lie about it.
+///
+/// Deviations are heights above the plane or, for the kinds that are defined along the normal,
+/// distances from it. They are taken about the middle of the points, so they keep digits that an
+/// offset at a far x = y = 0 cannot.
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
 pub struct Plane {
@@ -24,37 +100,81 @@ pub struct Plane {
     pub slope_y: f64,
     /// Height of the plane at x = y = 0, in millimetres.
     pub offset_mm: f64,
-    /// Height of each point above the plane, in millimetres, in the order of the points.
+    /// Deviation of each point, upwards positive, in millimetres, in the order of the points.
     pub deviations_mm: Vec<f64>,
     /// Peak-to-valley of the deviations (ISO 12781-1 FLTt), in millimetres.
     pub flatness_mm: f64,
     /// Root mean square of the deviations (ISO 12781-1 FLTq), in millimetres.
     pub rms_mm: f64,
+    /// Largest deviation above the plane (ISO 12781-1 FLTp), in millimetres, 0 or more.
+    pub above_mm: f64,
+    /// Largest deviation below the plane (ISO 12781-1 FLTv), in millimetres, 0 or more.
+    pub below_mm: f64,
 }
 
 /// Fits a plane to heights `z` at plan positions `xy`, all in millimetres; `weights`, one a
-/// point, are inverse variances up to a common factor.
+/// point, are inverse variances up to a common factor, for the two kinds of least squares.
 ///
 /// # Errors
-/// Sizes that differ; values that are not finite; weights that are not above zero; fewer than
-/// three points; points that lie on one line: whose spread across the line is below
-/// n · 2⁻⁵² of that along it.
+/// Sizes that differ; values that are not finite; weights that are not above zero, or given for a
+/// kind that takes none; fewer than three points; points that lie on one line: whose spread across
+/// the line is at most n · 2⁻⁵² of that along it, or four units in the last place of their
+/// coordinates. For the kinds along the normal: points that are as thin in two directions, or whose
+/// plane stands upright.
 pub fn fit_plane(
     xy: &[[f64; 2]],
     z: &[f64],
     kind: PlaneKind,
     weights: Option<&[f64]>,
 ) -> Result<Plane, Error> {
-    check(xy, z, weights)?;
     match kind {
-        PlaneKind::LeastSquares => least_squares(xy, z, weights),
+        PlaneKind::MinimumZone | PlaneKind::MinimumZoneNormal if weights.is_none() => {
+            let along = if kind.is_normal() { Direction::Normal } else { Direction::Vertical };
+            minimum_zone(xy, z, along).map(|zone| zone.plane)
+        }
+        _ => {
+            let fit = fit(xy, z, kind, weights)?;
+            Ok(fit.plane(xy, z, scale(kind, &fit)))
+        }
     }
 }
 
+/// The plane of a kind without its deviations.
+fn fit(xy: &[[f64; 2]], z: &[f64], kind: PlaneKind, weights: Option<&[f64]>) -> Result<Fit, Error> {
+    if weights.is_some() && !matches!(kind, PlaneKind::LeastSquares | PlaneKind::Orthogonal) {
+        let expected = format!("none, since {kind} counts every point as it is");
+        return Err(Error::new(ProblemKind::Value, "weights", "weights", expected));
+    }
+    match kind {
+        PlaneKind::LeastSquares => least_squares::fit(xy, z, weights),
+        PlaneKind::Orthogonal => orthogonal::fit(xy, z, weights),
+        PlaneKind::MinimumZone => {
+            minimum_zone::zone(xy, z, Direction::Vertical).map(|zone| zone.fit)
+        }
+        PlaneKind::MinimumZoneNormal => {
+            minimum_zone::zone(xy, z, Direction::Normal).map(|zone| zone.fit)
+        }
+        PlaneKind::Resting => resting::fit(xy, z),
+    }
+}
+
+/// Deviations over heights above the plane.
+fn scale(kind: PlaneKind, fit: &Fit) -> f64 {
+    if kind.is_normal() { fit.normal() } else { 1.0 }
+}
+
+/// Sizes and weights. Heights and places are looked at by the first sums over them, and only named
+/// here where something else is wrong already.
 fn check(xy: &[[f64; 2]], z: &[f64], weights: Option<&[f64]>) -> Result<(), Error> {
-    let mut found = Problems::default();
     let count = xy.len();
-    for (name, got) in [("z", z.len()), ("weights", weights.map_or(count, <[f64]>::len))] {
+    let sizes = [("z", z.len()), ("weights", weights.map_or(count, <[f64]>::len))];
+    let weights = weights.unwrap_or_default();
+    let is_good = |weight: &f64| weight.is_finite() && *weight > 0.0;
+    if count >= 3 && sizes.iter().all(|(_, got)| *got == count) && weights.iter().all(is_good) {
+        return Ok(());
+    }
+    let mut found = Problems::default();
+    for (name, got) in sizes {
         if got != count {
             let expected = format!("{count}, one for each row of xy");
             found.add(ProblemKind::Shape, name, format!("{got} values"), expected);
@@ -63,6 +183,19 @@ fn check(xy: &[[f64; 2]], z: &[f64], weights: Option<&[f64]>) -> Result<(), Erro
     if count < 3 {
         found.add(ProblemKind::Geometry, "xy", format!("{count} points"), "at least 3 for a plane");
     }
+    found.take(name_bad(xy, z));
+    for (at, weight) in weights.iter().enumerate() {
+        if !is_good(weight) {
+            let field = format!("weights[{at}]");
+            found.add(ProblemKind::Value, field, weight, "a finite number above 0");
+        }
+    }
+    found.into_result()
+}
+
+/// Names what is not finite.
+fn name_bad(xy: &[[f64; 2]], z: &[f64]) -> Result<(), Error> {
+    let mut found = Problems::default();
     let coordinates =
         xy.iter().enumerate().flat_map(|(at, xy)| [(at, "x", xy[0]), (at, "y", xy[1])]);
     let heights = z.iter().enumerate().map(|(at, z)| (at, "z", *z));
@@ -71,60 +204,12 @@ fn check(xy: &[[f64; 2]], z: &[f64], weights: Option<&[f64]>) -> Result<(), Erro
             found.add(ProblemKind::Value, format!("{name}[{at}]"), value, "a finite number of mm");
         }
     }
-    for (at, weight) in weights.unwrap_or_default().iter().enumerate() {
-        if !(weight.is_finite() && *weight > 0.0) {
-            found.add(
-                ProblemKind::Value,
-                format!("weights[{at}]"),
-                weight,
-                "a finite number above 0",
-            );
-        }
-    }
     found.into_result()
 }
 
-fn least_squares(xy: &[[f64; 2]], z: &[f64], weights: Option<&[f64]>) -> Result<Plane, Error> {
-    // About the weighted centre the offset is uncorrelated with the slopes, and micrometres of
-    // relief on top of kilometres keep their digits.
-    let total: f64 = weights.map_or(z.len() as f64, |weights| weights.iter().sum());
-    let weight = |at: usize| weights.map_or(1.0, |weights| weights[at]) / total;
-    let centre = |value: &dyn Fn(usize) -> f64| -> f64 {
-        let first = value(0);
-        first + (0..z.len()).map(|at| weight(at) * (value(at) - first)).sum::<f64>()
-    };
-    let [x0, y0, z0] = [centre(&|at| xy[at][0]), centre(&|at| xy[at][1]), centre(&|at| z[at])];
-    let spread = xy.iter().map(|[x, y]| (x - x0).abs().max((y - y0).abs())).fold(0.0, f64::max);
-    let design = DMatrix::from_fn(z.len(), 3, |at, column| match column {
-        0 => 1.0,
-        1 => (xy[at][0] - x0) / spread,
-        _ => (xy[at][1] - y0) / spread,
-    });
-    let observed = DVector::from_iterator(z.len(), z.iter().map(|z| z - z0));
-    let collinear = || {
-        let ends = format!("{} points in one place or on one line", z.len());
-        Error::new(ProblemKind::Geometry, "xy", ends, "points that span a plane")
-    };
-    if spread == 0.0 || !spread.is_finite() {
-        return Err(collinear());
-    }
-    let fit = regress(&design, &observed, weights).map_err(|_| collinear())?;
-    let (slope_x, slope_y) = (fit.coefficients[1] / spread, fit.coefficients[2] / spread);
-    if !(slope_x.is_finite() && slope_y.is_finite()) {
-        return Err(collinear());
-    }
-    let deviations_mm: Vec<f64> = fit.residuals.iter().copied().collect();
-    let highest = deviations_mm.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let lowest = deviations_mm.iter().copied().fold(f64::INFINITY, f64::min);
-    let squares: f64 = deviations_mm.iter().map(|deviation| deviation * deviation).sum();
-    Ok(Plane {
-        slope_x,
-        slope_y,
-        offset_mm: z0 + fit.coefficients[0] - slope_x * x0 - slope_y * y0,
-        flatness_mm: highest - lowest,
-        rms_mm: (squares / z.len() as f64).sqrt(),
-        deviations_mm,
-    })
+fn collinear(count: usize) -> Error {
+    let got = format!("{count} points in one place or on one line");
+    Error::new(ProblemKind::Geometry, "xy", got, "points that span a plane")
 }
 
 #[cfg(test)]

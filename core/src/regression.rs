@@ -14,10 +14,6 @@ pub(crate) struct Regression {
     /// Observed minus fitted, one a row, unweighted.
     pub(crate) residuals: DVector<f64>,
     /// (XᵀWX)⁻¹: the covariance of the coefficients for a variance of 1.
-    #[cfg_attr(
-        not(test),
-        expect(dead_code, reason = "the survey's covariance, checked by the tests")
-    )]
     pub(crate) cofactors: DMatrix<f64>,
 }
 

@@ -1,4 +1,5 @@
 //! What the tests share.
 
 pub mod brute_force;
+pub mod moody;
 pub mod random;

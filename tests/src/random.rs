@@ -24,6 +24,11 @@ impl Random {
         low + (self.bits() % span) as i64
     }
 
+    /// A number from 0 up to 1.
+    pub fn unit(&mut self) -> f64 {
+        (self.bits() >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
     /// True once in `n` times.
     pub fn once_in(&mut self, n: i64) -> bool {
         self.between(1, n) == 1

@@ -1,0 +1,78 @@
+//! Passes over many points, block by block, on all cores.
+//!
+//! Blocks are the same on any number of threads and what is made of them comes back in their
+//! order, so that sums over blocks are the same on every run.
+
+use std::num::NonZero;
+use std::ops::Range;
+use std::thread;
+
+/// Below this many points a thread costs more than it saves.
+const WORTH_THREADS: usize = 1 << 16;
+
+/// What `work` makes of each block of `size` points.
+pub(super) fn over<T: Send>(
+    count: usize,
+    size: usize,
+    work: impl Fn(Range<usize>) -> T + Sync,
+) -> Vec<T> {
+    // A slice of nothing takes no room.
+    fill(&mut vec![(); count], size, |range, _| work(range))
+}
+
+/// The same, with the part of `out` that belongs to each block to write to.
+pub(super) fn fill<S: Send, T: Send>(
+    out: &mut [S],
+    size: usize,
+    work: impl Fn(Range<usize>, &mut [S]) -> T + Sync,
+) -> Vec<T> {
+    let count = out.len();
+    let run = |first: usize, part: &mut [S]| -> Vec<T> {
+        part.chunks_mut(size)
+            .enumerate()
+            .map(|(at, block)| {
+                let start = first + at * size;
+                work(start..start + block.len(), block)
+            })
+            .collect()
+    };
+    let threads = thread::available_parallelism().map_or(1, NonZero::get);
+    if threads == 1 || count < WORTH_THREADS {
+        return run(0, out);
+    }
+    let share = count.div_ceil(size).div_ceil(threads) * size;
+    let mut parts = out.chunks_mut(share).enumerate();
+    let own = parts.next();
+    thread::scope(|scope| {
+        let run = &run;
+        let others: Vec<_> =
+            parts.map(|(at, part)| scope.spawn(move || run(at * share, part))).collect();
+        let mut made = own.map_or_else(Vec::new, |(_, part)| run(0, part));
+        for other in others {
+            match other.join() {
+                Ok(part) => made.extend(part),
+                Err(fault) => std::panic::resume_unwind(fault),
+            }
+        }
+        made
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_point_is_met_once_and_in_order() {
+        for count in [0, 1, 999, 1000, 1001, 70_000, 200_001] {
+            let ranges = over(count, 1000, |range| range);
+            let all: Vec<usize> = ranges.into_iter().flatten().collect();
+            assert!(all.iter().copied().eq(0..count));
+            let mut out = vec![0; count];
+            fill(&mut out, 1000, |range, out| {
+                range.zip(out).for_each(|(at, out)| *out = at);
+            });
+            assert_eq!(out, all);
+        }
+    }
+}

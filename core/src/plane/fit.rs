@@ -1,0 +1,95 @@
+//! A plane as the fits find it: about an origin among the points, where it keeps its digits.
+
+use super::Plane;
+use super::blocks;
+
+const BLOCK: usize = 8192;
+
+/// z = z₀ + level + slope·(x − x₀, y − y₀).
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Fit {
+    pub(super) origin: [f64; 3],
+    pub(super) slope: [f64; 2],
+    pub(super) level: f64,
+}
+
+/// The ends of the deviations and the sum of their squares.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Spread {
+    pub(super) highest: f64,
+    pub(super) lowest: f64,
+    squares: f64,
+}
+
+impl Fit {
+    /// Height of a point above the plane.
+    pub(super) fn above(&self, [x, y]: [f64; 2], z: f64) -> f64 {
+        let [x0, y0, z0] = self.origin;
+        (z - z0) - self.slope[0] * (x - x0) - self.slope[1] * (y - y0) - self.level
+    }
+
+    /// The same plane about another place in plan.
+    pub(super) fn moved_to(self, [x, y]: [f64; 2]) -> Self {
+        let z = self.origin[2] - self.above([x, y], self.origin[2]);
+        Self { origin: [x, y, z], level: 0.0, ..self }
+    }
+
+    /// Height of the plane at x = y = 0.
+    pub(super) fn offset(&self) -> f64 {
+        -self.above([0.0, 0.0], 0.0)
+    }
+
+    /// Distances along the normal over those along the vertical.
+    pub(super) fn normal(&self) -> f64 {
+        self.slope[0].hypot(self.slope[1]).hypot(1.0).recip()
+    }
+
+    /// Writes each point's deviation: `scale` times its height above the plane.
+    pub(super) fn deviate(
+        &self,
+        xy: &[[f64; 2]],
+        z: &[f64],
+        scale: f64,
+        out: &mut [f64],
+    ) -> Spread {
+        let blocks = blocks::fill(out, BLOCK, |range, out| {
+            let mut spread = Spread::NONE;
+            for ((out, xy), z) in out.iter_mut().zip(&xy[range.clone()]).zip(&z[range]) {
+                *out = scale * self.above(*xy, *z);
+                spread.highest = if *out > spread.highest { *out } else { spread.highest };
+                spread.lowest = if *out < spread.lowest { *out } else { spread.lowest };
+                spread.squares += *out * *out;
+            }
+            spread
+        });
+        blocks.into_iter().fold(Spread::NONE, |all, block| Spread {
+            highest: all.highest.max(block.highest),
+            lowest: all.lowest.min(block.lowest),
+            squares: all.squares + block.squares,
+        })
+    }
+
+    /// The plane with all that the points do about it; deviations are `scale` times heights.
+    pub(super) fn plane(&self, xy: &[[f64; 2]], z: &[f64], scale: f64) -> Plane {
+        let mut deviations_mm = vec![0.0; z.len()];
+        let spread = self.deviate(xy, z, scale, &mut deviations_mm);
+        Plane {
+            slope_x: self.slope[0],
+            slope_y: self.slope[1],
+            offset_mm: self.offset(),
+            deviations_mm,
+            flatness_mm: spread.highest - spread.lowest,
+            rms_mm: spread.rms(z.len()),
+            above_mm: spread.highest.max(0.0),
+            below_mm: (-spread.lowest).max(0.0),
+        }
+    }
+}
+
+impl Spread {
+    const NONE: Self = Self { highest: f64::NEG_INFINITY, lowest: f64::INFINITY, squares: 0.0 };
+
+    pub(super) fn rms(&self, count: usize) -> f64 {
+        (self.squares / count as f64).sqrt()
+    }
+}

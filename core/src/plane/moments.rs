@@ -1,0 +1,255 @@
+//! Sums and products over points, about a frame in which they are well conditioned.
+//!
+//! Normal equations square the condition of a problem, and sums of squares lose the digits that
+//! an offset takes. Both faults are those of the coordinates, so the sums are taken in a frame
+//! where the points lie about the origin, spread alike in every direction of the plan, with the
+//! plane nearly taken off the heights. The frame comes from a sample of the points; where that
+//! turns out to be a bad one, a better one comes from the sums, and they are taken anew. Points of
+//! one pass thus cost one reading of the memory.
+
+use std::ops::Range;
+
+use super::blocks;
+use super::fit::Fit;
+
+/// How many points the first frame is made from.
+const SAMPLE: usize = 256;
+const BLOCK: usize = 8192;
+/// More passes would mean numbers that no frame helps.
+const PASSES: usize = 5;
+
+/// u = rows[0]·(x − x₀, y − y₀), v = rows[1]·(x − x₀, y − y₀), and r: the height above a plane.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Frame {
+    /// The plane that is taken off the heights; its origin is the frame's.
+    pub(super) fit: Fit,
+    pub(super) rows: [[f64; 2]; 2],
+}
+
+impl Frame {
+    pub(super) fn see(&self, [x, y]: [f64; 2], z: f64) -> [f64; 3] {
+        let (dx, dy) = (x - self.fit.origin[0], y - self.fit.origin[1]);
+        let [[a, b], [c, d]] = self.rows;
+        [a * dx + b * dy, c * dx + d * dy, self.fit.above([x, y], z)]
+    }
+
+    /// What slopes along u and v are along x and y.
+    pub(super) fn slopes(&self, [along_u, along_v]: [f64; 2]) -> [f64; 2] {
+        let [[a, b], [c, d]] = self.rows;
+        [a * along_u + c * along_v, b * along_u + d * along_v]
+    }
+
+    /// What a step along u and v is in plan.
+    pub(super) fn step(&self, [u, v]: [f64; 2]) -> [f64; 2] {
+        let [[a, b], [c, d]] = self.rows;
+        let det = a * d - b * c;
+        [(d * u - b * v) / det, (a * v - c * u) / det]
+    }
+}
+
+/// Weight, and the mean and the central products of u, v and r.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Moments {
+    pub(super) weight: f64,
+    pub(super) mean: [f64; 3],
+    /// uu, uv, vv, ur, vr, rr.
+    pub(super) products: [f64; 6],
+}
+
+/// Why no frame was found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Unfit {
+    /// Something is not finite, or its square is not.
+    NotFinite,
+    /// The points lie in one place or on one line.
+    Collinear,
+}
+
+/// The points' moments in a good frame; there are at least three points.
+pub(super) fn moments(
+    xy: &[[f64; 2]],
+    z: &[f64],
+    weights: Option<&[f64]>,
+) -> Result<(Frame, Moments), Unfit> {
+    let all = |frame: &Frame| {
+        let sums = blocks::over(z.len(), BLOCK, |range| sums(frame, xy, z, weights, range));
+        central(&sums)
+    };
+    let stride = z.len().div_ceil(SAMPLE);
+    let sample = |frame: &Frame| {
+        let take = |at: usize| {
+            let at = at * stride;
+            sums(frame, xy, z, weights, at..at + 1)
+        };
+        central(&(0..z.len().div_ceil(stride)).map(take).collect::<Vec<_>>())
+    };
+    let mut frame = Frame {
+        fit: Fit { origin: [xy[0][0], xy[0][1], z[0]], ..Fit::default() },
+        rows: [[1.0, 0.0], [0.0, 1.0]],
+    };
+    // A first frame is as good as the sample allows: its faults show in the first pass.
+    for _ in 0..if z.len() > SAMPLE { 3 } else { 0 } {
+        if let Ok(better) = improve(&frame, &sample(&frame), z.len()) {
+            frame = better;
+        }
+    }
+    for _ in 0..PASSES {
+        let found = all(&frame);
+        if is_good(&frame, &found) {
+            return improve(&frame, &found, z.len()).map(|_| (frame, found));
+        }
+        frame = improve(&frame, &found, z.len())?;
+    }
+    let found = all(&frame);
+    improve(&frame, &found, z.len()).map(|_| (frame, found))
+}
+
+/// Whether sums in this frame have lost no more than a few bits: the origin lies among the points,
+/// they spread alike in all directions, and the plane takes little off the squares of what is left.
+fn is_good(frame: &Frame, found: &Moments) -> bool {
+    let [uu, uv, vv, .., rr] = found.products.map(|sum| sum / found.weight);
+    let [u, v, r] = found.mean;
+    // What is left of points on a plane is rounding, of which no frame makes less.
+    let rise = |step: [f64; 2]| frame.fit.slope[0] * step[0] + frame.fit.slope[1] * step[1];
+    let heights = rise(frame.step([1.0, 0.0])).abs()
+        + rise(frame.step([0.0, 1.0])).abs()
+        + frame.fit.origin[2].abs();
+    let rounding = (16.0 * f64::EPSILON * heights).powi(2);
+    let near = u * u <= 16.0 * uu && v * v <= 16.0 * vv && r * r <= 16.0 * rr + rounding;
+    let round = uu * vv - uv * uv >= 1e-4 * (uu + vv).powi(2);
+    let left = found.residual() / found.weight;
+    near && round && (left >= 1e-6 * rr || rr <= rounding)
+}
+
+/// The frame that makes these moments round: about the mean, along the principal axes of the plan,
+/// each of unit spread, with the fitted plane taken off.
+fn improve(frame: &Frame, found: &Moments, count: usize) -> Result<Frame, Unfit> {
+    if !found.products.iter().all(|sum| sum.is_finite()) {
+        return Err(Unfit::NotFinite);
+    }
+    let [uu, uv, vv, ..] = found.products.map(|sum| sum / found.weight);
+    let axes = [frame.step([1.0, 0.0]), frame.step([0.0, 1.0])];
+    // What the spreads along u and v make of a direction of the plan, and of two.
+    let seen = |[x, y]: [f64; 2]| axes.map(|axis| axis[0] * x + axis[1] * y);
+    let product = |p: [f64; 2], q: [f64; 2]| {
+        let ([a, b], [c, d]) = (seen(p), seen(q));
+        a * c * uu + (a * d + b * c) * uv + b * d * vv
+    };
+    let (x, y) = ([1.0, 0.0], [0.0, 1.0]);
+    let angle = 0.5 * (2.0 * product(x, y)).atan2(product(x, x) - product(y, y));
+    let (sin, cos) = angle.sin_cos();
+    let spread = |axis: [f64; 2]| product(axis, axis).max(0.0).sqrt();
+    let (long, short) = (spread([cos, sin]), spread([-sin, cos]));
+    let [x0, y0, _] = frame.fit.origin;
+    let least =
+        (count as f64 * f64::EPSILON * long).max(4.0 * f64::EPSILON * x0.abs().max(y0.abs()));
+    // From squares a spread is known to half the digits only; the next frame shows more of it.
+    let resolved = 1e-7 * uu.max(vv).sqrt() / frame.rows[1][0].hypot(frame.rows[1][1]);
+    let short = short.max(resolved);
+    if !(long * long >= f64::MIN_POSITIVE && short > least) {
+        return Err(Unfit::Collinear);
+    }
+    let [dx, dy] = frame.step([found.mean[0], found.mean[1]]);
+    Ok(Frame {
+        fit: found.fit(frame).moved_to([x0 + dx, y0 + dy]),
+        rows: [[cos / long, sin / long], [-sin / short, cos / short]],
+    })
+}
+
+impl Moments {
+    /// What the best plane leaves of the squares of r.
+    pub(super) fn residual(&self) -> f64 {
+        let [.., ur, vr, rr] = self.products;
+        let [u, v] = self.slopes();
+        (rr - u * ur - v * vr).max(0.0)
+    }
+
+    /// Slopes of the least-squares plane along u and v.
+    pub(super) fn slopes(&self) -> [f64; 2] {
+        let [uu, uv, vv, ur, vr, _] = self.products;
+        let det = uu * vv - uv * uv;
+        if det <= 0.0 {
+            return [0.0; 2];
+        }
+        [(vv * ur - uv * vr) / det, (uu * vr - uv * ur) / det]
+    }
+
+    /// The least-squares plane.
+    pub(super) fn fit(&self, frame: &Frame) -> Fit {
+        let more = self.slopes();
+        let [a, b] = frame.slopes(more);
+        let [u, v, r] = self.mean;
+        Fit {
+            slope: [frame.fit.slope[0] + a, frame.fit.slope[1] + b],
+            level: frame.fit.level + r - more[0] * u - more[1] * v,
+            ..frame.fit
+        }
+    }
+}
+
+/// Weight and Σ of u, v, r, uu, uv, vv, ur, vr, rr over a range, each with its weight.
+type Sums = [f64; 10];
+
+fn sums(
+    frame: &Frame,
+    xy: &[[f64; 2]],
+    z: &[f64],
+    weights: Option<&[f64]>,
+    range: Range<usize>,
+) -> Sums {
+    let (xy, z) = (&xy[range.clone()], &z[range.clone()]);
+    match weights {
+        None => {
+            let mut sums = lanes(frame, xy, z, |_| 1.0);
+            sums[0] = z.len() as f64;
+            sums
+        }
+        Some(weights) => {
+            let weights = &weights[range];
+            lanes(frame, xy, z, |at| weights[at])
+        }
+    }
+}
+
+/// Two sums side by side, which is what the narrowest vector registers hold.
+fn lanes(frame: &Frame, xy: &[[f64; 2]], z: &[f64], weight: impl Fn(usize) -> f64) -> Sums {
+    let mut pair = [[0.0; 2]; 10];
+    let mut add = |lane: usize, at: usize, xy: [f64; 2], z: f64| {
+        let [u, v, r] = frame.see(xy, z);
+        let w = weight(at);
+        let (wu, wv, wr) = (w * u, w * v, w * r);
+        let terms = [w, wu, wv, wr, wu * u, wu * v, wv * v, wu * r, wv * r, wr * r];
+        for (sum, term) in pair.iter_mut().zip(terms) {
+            sum[lane] += term;
+        }
+    };
+    let ((places, last), (heights, last_height)) = (xy.as_chunks::<2>(), z.as_chunks::<2>());
+    for (at, (xy, z)) in places.iter().zip(heights).enumerate() {
+        add(0, 2 * at, xy[0], z[0]);
+        add(1, 2 * at + 1, xy[1], z[1]);
+    }
+    for (&xy, &z) in last.iter().zip(last_height) {
+        add(0, 2 * places.len(), xy, z);
+    }
+    pair.map(|[even, odd]| even + odd)
+}
+
+fn central(sums: &[Sums]) -> Moments {
+    let mut total = [0.0; 10];
+    for sums in sums {
+        for (total, sum) in total.iter_mut().zip(sums) {
+            *total += sum;
+        }
+    }
+    let [weight, u, v, r, uu, uv, vv, ur, vr, rr] = total;
+    let mean = [u / weight, v / weight, r / weight];
+    let products = [
+        uu - u * mean[0],
+        uv - u * mean[1],
+        vv - v * mean[1],
+        ur - u * mean[2],
+        vr - v * mean[2],
+        rr - r * mean[2],
+    ];
+    Moments { weight, mean, products }
+}
