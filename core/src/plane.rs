@@ -143,7 +143,7 @@ pub fn fit_plane(
 fn fit(xy: &[[f64; 2]], z: &[f64], kind: PlaneKind, weights: Option<&[f64]>) -> Result<Fit, Error> {
     if weights.is_some() && !matches!(kind, PlaneKind::LeastSquares | PlaneKind::Orthogonal) {
         let expected = format!("none, since {kind} counts every point as it is");
-        return Err(Error::new(ProblemKind::Value, "weights", "weights", expected));
+        return Err(Error::new(ProblemKind::Value, "weights", "values", expected));
     }
     match kind {
         PlaneKind::LeastSquares => least_squares::fit(xy, z, weights),

@@ -139,6 +139,133 @@
 #define TRUEBED_PLANE_LEAST_SQUARES 0
 
 /**
+ * Kind of plane: least squares of the distances along the normal (ISO 12781-1 LSPL).
+ */
+#define TRUEBED_PLANE_ORTHOGONAL 1
+
+/**
+ * Kind of plane: half way between the two parallel planes that hold all points and are closest
+ * together along the vertical.
+ */
+#define TRUEBED_PLANE_MINIMUM_ZONE 2
+
+/**
+ * Kind of plane: the same along the normal (ISO 12781-1 MZPL).
+ */
+#define TRUEBED_PLANE_MINIMUM_ZONE_NORMAL 3
+
+/**
+ * Kind of plane: the underside of a rigid frame that stands on the points, its centre of mass over
+ * their mean.
+ */
+#define TRUEBED_PLANE_RESTING 4
+
+/**
+ * The heights are alike, with an error that the residuals tell; there are no values.
+ */
+#define TRUEBED_KNOWN_ALIKE 0
+
+/**
+ * One value a height: inverse variances up to a common factor, above zero.
+ */
+#define TRUEBED_KNOWN_WEIGHTS 1
+
+/**
+ * One value a height: standard uncertainties, mm.
+ */
+#define TRUEBED_KNOWN_SIGMAS 2
+
+/**
+ * The covariance of the heights, mm^2, row by row: the square of their count in values.
+ */
+#define TRUEBED_KNOWN_COVARIANCE 3
+
+/**
+ * Floor class: DIN 18202 table 3, row 1, unfinished tops of floors.
+ */
+#define TRUEBED_FLOOR_DIN_18202_ROW_1 1
+
+/**
+ * Floor class: row 2, unfinished, raised demands.
+ */
+#define TRUEBED_FLOOR_DIN_18202_ROW_2 2
+
+/**
+ * Floor class: row 3, finished floors.
+ */
+#define TRUEBED_FLOOR_DIN_18202_ROW_3 3
+
+/**
+ * Floor class: row 4, finished, raised demands.
+ */
+#define TRUEBED_FLOOR_DIN_18202_ROW_4 4
+
+/**
+ * Floor class: BS 8204 SR1, 3 mm under a straightedge of 2 m.
+ */
+#define TRUEBED_FLOOR_BS_8204_SR1 5
+
+/**
+ * Floor class: SR2, 5 mm.
+ */
+#define TRUEBED_FLOOR_BS_8204_SR2 6
+
+/**
+ * Floor class: SR3, 10 mm.
+ */
+#define TRUEBED_FLOOR_BS_8204_SR3 7
+
+/**
+ * Floor class: ACI 117 conventional, overall FF 20, FL 15.
+ */
+#define TRUEBED_FLOOR_ACI_117_CONVENTIONAL 8
+
+/**
+ * Floor class: moderately flat, FF 25, FL 20.
+ */
+#define TRUEBED_FLOOR_ACI_117_MODERATELY_FLAT 9
+
+/**
+ * Floor class: flat, FF 35, FL 25.
+ */
+#define TRUEBED_FLOOR_ACI_117_FLAT 10
+
+/**
+ * Floor class: very flat, FF 45, FL 35.
+ */
+#define TRUEBED_FLOOR_ACI_117_VERY_FLAT 11
+
+/**
+ * Floor class: superflat, FF 60, FL 40.
+ */
+#define TRUEBED_FLOOR_ACI_117_SUPERFLAT 12
+
+/**
+ * A finding is a gap under a straightedge, mm.
+ */
+#define TRUEBED_FLOOR_GAP 0
+
+/**
+ * A finding is FF of the whole floor.
+ */
+#define TRUEBED_FLOOR_FF 1
+
+/**
+ * A finding is FL of the whole floor.
+ */
+#define TRUEBED_FLOOR_FL 2
+
+/**
+ * A finding is FF of one line.
+ */
+#define TRUEBED_FLOOR_LINE_FF 3
+
+/**
+ * A finding is FL of one line.
+ */
+#define TRUEBED_FLOOR_LINE_FL 4
+
+/**
  * Bit of truebed_limits.asked: overall_mm is asked for.
  */
 #define TRUEBED_LIMIT_OVERALL 1
@@ -268,7 +395,247 @@ typedef struct truebed_plane {
    * Root mean square of the deviations (ISO 12781-1 FLTq), mm.
    */
   double rms_mm;
+  /**
+   * Largest deviation above the plane (ISO 12781-1 FLTp), mm, 0 or more.
+   */
+  double above_mm;
+  /**
+   * Largest deviation below the plane (ISO 12781-1 FLTv), mm, 0 or more.
+   */
+  double below_mm;
 } truebed_plane;
+
+/**
+ * How well a least-squares plane is known.
+ */
+typedef struct truebed_least_squares_fit {
+  /**
+   * sizeof(truebed_least_squares_fit), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * Covariance of offset (mm), slope along x and slope along y, row by row: from given sigmas or
+   * covariance, a priori; else from the residuals, and NaN where there are none.
+   */
+  double covariance[9];
+  /**
+   * Standard deviation of an observation of weight 1, mm; with sigmas or a covariance a number
+   * near 1 where the residuals are what these let expect. NaN where dof is 0.
+   */
+  double residual_sd;
+  /**
+   * Degrees of freedom: points less three.
+   */
+  size_t dof;
+} truebed_least_squares_fit;
+
+/**
+ * A point that holds a zone.
+ */
+typedef struct truebed_contact {
+  /**
+   * Index of the point.
+   */
+  size_t point;
+  /**
+   * 1 on the upper plane, 0 on the lower one.
+   */
+  int32_t above;
+  /**
+   * What it bears: those of either plane add up to 1/2.
+   */
+  double share;
+} truebed_contact;
+
+/**
+ * What proves a minimum zone.
+ */
+typedef struct truebed_zone {
+  /**
+   * sizeof(truebed_zone), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * No zone is narrower than this, mm.
+   */
+  double bound_mm;
+  /**
+   * 1 if width and bound are the same but for rounding, in the normal direction for all
+   * directions of space; else 0.
+   */
+  int32_t proven;
+  /**
+   * How many contacts there are, 0 to 4; none for three points, which lie in a plane.
+   */
+  size_t contact_count;
+  /**
+   * The points that hold the zone. With s = +1 above and -1 below, the sums over them of
+   * share * s, share * s * x and share * s * y are 0, so for any plane the largest and smallest
+   * deviation differ by at least twice the sum of share * s * z.
+   */
+  struct truebed_contact contacts[4];
+} truebed_zone;
+
+/**
+ * How a rigid frame stands.
+ */
+typedef struct truebed_stance {
+  /**
+   * sizeof(truebed_stance), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * The three supports whose triangle holds the centre of mass, ascending.
+   */
+  size_t supports[3];
+  /**
+   * What each of the three bears of the weight.
+   */
+  double shares[3];
+  /**
+   * Distance in plan from the centre of mass to the nearest edge of the stance, mm.
+   */
+  double margin_mm;
+  /**
+   * 1 if the centre of mass lies within the stance, 0 if on an edge of it.
+   */
+  int32_t stable;
+  /**
+   * How many edges the stance has.
+   */
+  size_t rock_count;
+} truebed_stance;
+
+/**
+ * A frame pushed over an edge of what it stands on, until it touches the next support.
+ */
+typedef struct truebed_rock {
+  /**
+   * The two supports that it turns about.
+   */
+  size_t edge[2];
+  /**
+   * The support that it comes down on; SIZE_MAX where nothing stands beyond the edge.
+   */
+  size_t onto;
+  /**
+   * How far it comes down there, mm; NaN where it falls.
+   */
+  double drop_mm;
+  /**
+   * How far it rises off the support that it leaves by most, mm; NaN where it falls.
+   */
+  double rise_mm;
+  /**
+   * Distance in plan from the centre of mass to the edge, mm.
+   */
+  double margin_mm;
+} truebed_rock;
+
+/**
+ * Which support stands highest.
+ */
+typedef struct truebed_highest_support {
+  /**
+   * sizeof(truebed_highest_support), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * The first support whose height is the greatest, by index.
+   */
+  size_t highest;
+  /**
+   * How many supports have that height: more than one is a tie.
+   */
+  size_t tied;
+  /**
+   * The support that is most probably the highest, by index.
+   */
+  size_t most_probable;
+  /**
+   * How many supports it takes, most probable first, to hold the highest one with the confidence
+   * asked for: 1 where the highest is known.
+   */
+  size_t candidates;
+  /**
+   * How far a probability may be off by the way that it is computed.
+   */
+  double error;
+} truebed_highest_support;
+
+/**
+ * The slope from a point to the next on its line.
+ */
+typedef struct truebed_local_slope {
+  /**
+   * The two points, by index; the second lies further along x (y, across).
+   */
+  size_t points[2];
+  /**
+   * Rise per length, dimensionless.
+   */
+  double slope;
+} truebed_local_slope;
+
+/**
+ * The largest gap under a straightedge.
+ */
+typedef struct truebed_gap {
+  /**
+   * sizeof(truebed_gap), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * What is missing to the edge, mm; NaN where it nowhere covers three points.
+   */
+  double gap_mm;
+  /**
+   * The point at which it is missing, by index; SIZE_MAX where there is none.
+   */
+  size_t at;
+  /**
+   * The two points that the edge rests on, by index; SIZE_MAX where there are none.
+   */
+  size_t rests_on[2];
+  /**
+   * Their distance along the line, mm; NaN where there are none.
+   */
+  double distance_mm;
+} truebed_gap;
+
+/**
+ * One thing that a floor class asks, and what the floor has.
+ */
+typedef struct truebed_floor_finding {
+  /**
+   * TRUEBED_FLOOR_GAP, _FF, _FL, _LINE_FF or _LINE_FL.
+   */
+  int32_t what;
+  /**
+   * 1 if it is kept, 0 if not, -1 where the survey does not tell.
+   */
+  int32_t met;
+  /**
+   * What was found; NaN where the survey does not tell.
+   */
+  double found;
+  /**
+   * What is allowed: at most, for a gap; at least, for an F-number.
+   */
+  double limit;
+  /**
+   * The first point of the edge or of the line; SIZE_MAX for the whole floor.
+   */
+  size_t first;
+  /**
+   * The point below the edge; SIZE_MAX for an F-number.
+   */
+  size_t at;
+  /**
+   * The last point of the edge or of the line; SIZE_MAX for the whole floor.
+   */
+  size_t last;
+} truebed_floor_finding;
 
 /**
  * How to choose a plan; `truebed_plan_options_init` fills in the defaults.
@@ -757,12 +1124,15 @@ int32_t truebed_length_parse_mm(const char *text, double *mm);
 /**
  * Fits a plane to `count` points. `xy_mm` holds x and y of each in turn, 2 * `count` values;
  * `z_mm` their heights; `weights` inverse variances up to a common factor, or NULL where all
- * count alike; `kind` is TRUEBED_PLANE_LEAST_SQUARES. The plane goes to `*plane`, the height of
- * each point above it to `deviations_mm`, which has room for `count` values or is NULL.
+ * count alike, as for all kinds but the two of least squares; `kind` is one of
+ * TRUEBED_PLANE_. The plane goes to `*plane`, the deviation of each point (its height above the
+ * plane or, for the kinds along the normal, its distance) to `deviations_mm`, which has room for
+ * `count` values or is NULL.
  *
  * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for an unknown kind,
- * values that are not finite and weights that are not above zero; TRUEBED_BAD_GEOMETRY for fewer
- * than three points, or all on one line.
+ * values that are not finite and weights that are not above zero or not taken;
+ * TRUEBED_BAD_GEOMETRY for fewer than three points, all on one line, and for the kinds along the
+ * normal a plane that is upright or as thin in two directions.
  */
 int32_t truebed_fit_plane(const double *xy_mm,
                           const double *z_mm,
@@ -771,6 +1141,172 @@ int32_t truebed_fit_plane(const double *xy_mm,
                           int32_t kind,
                           struct truebed_plane *plane,
                           double *deviations_mm);
+
+/**
+ * Fits a plane to each of `tables` tables of `points` points, on all cores, each as
+ * `truebed_fit_plane` does. `z_mm` holds the heights table by table, `xy_mm` the places of one
+ * table if `shared` is 1, which then all have, or of every table if it is 0. The planes go to
+ * `planes`, an array of `tables` whose first has its struct_size set, the deviations to
+ * `deviations_mm`, which has room for `tables` * `points` values or is NULL.
+ *
+ * Errors: those of `truebed_fit_plane`, and TRUEBED_BAD_VALUE for a `shared` that is neither 0 nor
+ * 1; the last error names the table, as in `tables[7].z[2]`.
+ */
+int32_t truebed_fit_planes(const double *xy_mm,
+                           int32_t shared,
+                           const double *z_mm,
+                           size_t tables,
+                           size_t points,
+                           int32_t kind,
+                           struct truebed_plane *planes,
+                           double *deviations_mm);
+
+/**
+ * Fits a plane by least squares of the vertical residuals and tells how well it is known. `known`
+ * is one of TRUEBED_KNOWN_ and says what `values` are, which is NULL for TRUEBED_KNOWN_ALIKE. The
+ * rest is as for `truebed_fit_plane`; `*fit` becomes how well the plane is known.
+ *
+ * Errors: those of `truebed_fit_plane`; TRUEBED_BAD_VALUE for an unknown `known` and a covariance
+ * that is not symmetric or not positive definite.
+ */
+int32_t truebed_least_squares(const double *xy_mm,
+                              const double *z_mm,
+                              size_t count,
+                              int32_t known,
+                              const double *values,
+                              struct truebed_plane *plane,
+                              double *deviations_mm,
+                              struct truebed_least_squares_fit *fit);
+
+/**
+ * Finds the two parallel planes closest together that hold all points, along the vertical or, if
+ * `normal` is 1, along their normal. The rest is as for `truebed_fit_plane`; the flatness of the
+ * plane, which lies half way between, is the width. `*zone` becomes what proves it.
+ *
+ * Errors: those of `truebed_fit_plane`, and TRUEBED_BAD_VALUE for a `normal` that is neither 0 nor
+ * 1.
+ */
+int32_t truebed_minimum_zone(const double *xy_mm,
+                             const double *z_mm,
+                             size_t count,
+                             int32_t normal,
+                             struct truebed_plane *plane,
+                             double *deviations_mm,
+                             struct truebed_zone *zone);
+
+/**
+ * Finds how a rigid frame with a plane underside stands on `count` supports. `centre_mm` is the
+ * plan position of its centre of mass, x and y, or NULL for the mean of the supports. `*plane`
+ * becomes the plane of its underside and `*stance` how it stands. `floats_mm` gets how far the
+ * frame floats above each support, 0 where it touches; `rocks` what happens when it is pushed over
+ * each edge of the stance, anticlockwise: each has room for `count` elements or is NULL.
+ *
+ * Errors: those of `truebed_fit_plane`, and TRUEBED_BAD_GEOMETRY for a centre outside the supports.
+ */
+int32_t truebed_resting(const double *xy_mm,
+                        const double *z_mm,
+                        size_t count,
+                        const double *centre_mm,
+                        struct truebed_plane *plane,
+                        struct truebed_stance *stance,
+                        double *floats_mm,
+                        struct truebed_rock *rocks);
+
+/**
+ * Tells which of `count` heights is the highest. `known` says what `values` are:
+ * TRUEBED_KNOWN_SIGMAS or TRUEBED_KNOWN_COVARIANCE, which may be singular. `confidence` lies
+ * between 0 and 1. `probabilities`, with room for `count` values or NULL, gets the probability of
+ * each to be the highest.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_SHAPE for no heights;
+ * TRUEBED_BAD_VALUE for all else.
+ */
+int32_t truebed_highest(const double *heights_mm,
+                        size_t count,
+                        int32_t known,
+                        const double *values,
+                        double confidence,
+                        struct truebed_highest_support *highest,
+                        double *probabilities);
+
+/**
+ * The slope from each point to the next on its lengthwise and on its crosswise line. Points are on
+ * one line whose y (x) lie within `line_width_mm` of the least. `along` and `across` have room for
+ * `count` elements each; `*along_count` and `*across_count` become how many there are.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for values that are not finite and a negative
+ * width.
+ */
+int32_t truebed_local_slopes(const double *xy_mm,
+                             const double *z_mm,
+                             size_t count,
+                             double line_width_mm,
+                             struct truebed_local_slope *along,
+                             size_t *along_count,
+                             struct truebed_local_slope *across,
+                             size_t *across_count);
+
+/**
+ * The largest gap under a straightedge of `length_mm` laid anywhere on the lengthwise and crosswise
+ * lines of a survey of `count` points; lines are as for `truebed_local_slopes`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for values that are not
+ * finite, a length that is not above zero and a negative width.
+ */
+int32_t truebed_straightedge(const double *xy_mm,
+                             const double *z_mm,
+                             size_t count,
+                             double length_mm,
+                             double line_width_mm,
+                             struct truebed_gap *gap);
+
+/**
+ * The same on one line, from one place in plan to another, in any direction: of the points that
+ * lie within half of `line_width_mm` to either side of it. `start_mm` and `end_mm` hold x and y
+ * each.
+ *
+ * Errors: those of `truebed_straightedge`, and TRUEBED_BAD_VALUE for two places that are one.
+ */
+int32_t truebed_straightedge_between(const double *xy_mm,
+                                     const double *z_mm,
+                                     size_t count,
+                                     const double *start_mm,
+                                     const double *end_mm,
+                                     double length_mm,
+                                     double line_width_mm,
+                                     struct truebed_gap *gap);
+
+/**
+ * Holds a survey of a floor of `count` points against a class of evenness, line by line; lines are
+ * as for `truebed_local_slopes`, and `floor_class` is one of TRUEBED_FLOOR_ with the name of a
+ * standard. What lies between the points is not known.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL; TRUEBED_BAD_VALUE for values that are not
+ * finite, a negative width and an unknown class; TRUEBED_BAD_GEOMETRY for a survey of which no line
+ * has three points and, for ACI 117, points that are not 12 in or 300 mm apart.
+ */
+int32_t truebed_check_floor(const double *xy_mm,
+                            const double *z_mm,
+                            size_t count,
+                            int32_t floor_class,
+                            double line_width_mm,
+                            struct truebed_floor_finding *buffer,
+                            size_t capacity,
+                            size_t *finding_count);
+
+/**
+ * The F-numbers of ASTM E1155 of one or more lines of heights, each of points 12 in (or 300 mm)
+ * apart: `heights_mm` holds them line by line, `lengths` how many heights each line has.
+ * `*flatness` becomes FF and `*levelness` FL; NaN where the lines are too short.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for lengths that add up to more than memory can
+ * hold.
+ */
+int32_t truebed_floor_numbers(const double *heights_mm,
+                              const size_t *lengths,
+                              size_t line_count,
+                              double *flatness,
+                              double *levelness);
 
 /**
  * Fills `*options` with the defaults. `struct_size` is sizeof(truebed_plan_options), so that a

@@ -4,6 +4,7 @@
 #![allow(non_camel_case_types, reason = "the types are named as the header names them")]
 #![allow(clippy::missing_safety_doc, reason = "the header's conventions say what a caller owes")]
 
+pub mod floor;
 pub mod job;
 pub mod length;
 pub mod limits;

@@ -5,6 +5,7 @@
 
 mod budget;
 mod error;
+mod floor;
 mod job;
 mod limits;
 mod plan;
@@ -23,13 +24,15 @@ mod _truebed {
     #[pymodule_export]
     use super::budget::Budget;
     #[pymodule_export]
+    use super::floor::{check_floor, floor_numbers, highest, local_slopes, straightedge};
+    #[pymodule_export]
     use super::job::{job_schema, job_sheet, run_job};
     #[pymodule_export]
     use super::limits::Limits;
     #[pymodule_export]
     use super::plan::{plan_many, plan_shims, shortfall, tradeoff};
     #[pymodule_export]
-    use super::plane::fit_plane;
+    use super::plane::{fit_plane, fit_planes, least_squares, minimum_zone, resting};
     #[pymodule_export]
     use super::problem::ShimProblem;
     #[pymodule_export]

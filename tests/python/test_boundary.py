@@ -365,6 +365,8 @@ OPTIONS = [
     ),
 ]
 
+KINDS = '"least-squares", "orthogonal", "minimum-zone", "minimum-zone-normal", "resting"'
+
 PLANES = [
     bad(
         lambda: truebed.fit_plane([[0, 0], [1, 1]], [0, 0]),
@@ -395,9 +397,83 @@ PLANES = [
         TypeError,
     ),
     bad(
-        lambda: truebed.fit_plane(XY, HEIGHTS, "minimum-zone"),
-        "kind: got 'minimum-zone', expected \"least-squares\", the one kind of plane in this version",
+        lambda: truebed.fit_plane(XY, HEIGHTS, "flattest"),
+        f"kind: got 'flattest', expected one of {KINDS}",
         10,
+    ),
+    bad(
+        lambda: truebed.fit_plane(XY, HEIGHTS, 3),
+        f"kind: got 3, expected one of {KINDS}",
+        10,
+    ),
+    bad(
+        lambda: truebed.fit_plane(XY, HEIGHTS, "resting", weights=[1, 1, 1, 1]),
+        "weights: got values, expected none, since resting counts every point as it is",
+        10,
+    ),
+    bad(
+        lambda: truebed.fit_planes(XY, [[0, 0, 0, 0], [0, np.nan, 0, 0]]),
+        "tables[1].z[1]: got NaN, expected a finite number of mm",
+        10,
+    ),
+    bad(
+        lambda: truebed.fit_planes(XY, [[0, 0, 0]]),
+        "xy: got shape (4, 2), expected shape (3, 2)",
+        14,
+    ),
+    bad(lambda: truebed.fit_planes(XY, HEIGHTS), "z: got shape (4,), expected shape (n, n)", 14),
+    bad(
+        lambda: truebed.fit_planes(XY[:2], [[1, 2]]),
+        "points: got 2, expected at least 3 for a plane",
+        15,
+    ),
+    bad(
+        lambda: truebed.least_squares(XY, HEIGHTS, sigmas=[1, 1, 0, 1]),
+        "sigmas[2]: got 0, expected a finite uncertainty above 0 mm",
+        10,
+    ),
+    bad(
+        lambda: truebed.least_squares(XY, HEIGHTS, sigmas=[1] * 4, covariance=np.eye(4)),
+        "covariance: got values, expected None, since there are sigmas",
+        10,
+    ),
+    bad(
+        lambda: truebed.least_squares(XY, HEIGHTS, covariance=np.eye(3)),
+        "covariance: got shape (3, 3), expected shape (4, 4)",
+        14,
+    ),
+    bad(
+        lambda: truebed.least_squares(XY, HEIGHTS, covariance=np.ones((4, 4))),
+        "covariance: got a matrix that is not positive definite, expected a positive definite one; "
+        "leave out heights without any uncertainty of their own",
+        10,
+    ),
+    bad(
+        lambda: truebed.minimum_zone(XY, HEIGHTS, "upwards"),
+        "direction: got 'upwards', expected \"vertical\" or \"normal\"",
+        10,
+    ),
+    bad(
+        lambda: truebed.resting(XY, HEIGHTS, (1300, 0)),
+        "centre: got x = 1300, y = 0, expected a place within the supports",
+        15,
+    ),
+    bad(
+        lambda: truebed.highest([1, 2]),
+        "sigmas: got no uncertainty in mm, expected sigmas or a covariance",
+        10,
+    ),
+    bad(
+        lambda: truebed.straightedge(XY, HEIGHTS, 0, line_width=-1),
+        "line_width: got -1, expected a finite length of 0 mm or more\n"
+        "length: got 0, expected a finite length above 0 mm",
+        10,
+    ),
+    bad(
+        lambda: truebed.check_floor(XY, HEIGHTS, "BS 8204 SR1"),
+        "xy: got 4 points, no three of them on a line, expected lines of at least three points along "
+        "x or y",
+        15,
     ),
 ]
 

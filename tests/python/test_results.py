@@ -21,7 +21,24 @@ INPUTS = [
     truebed.Budget(5, 10),
     truebed.Budget(),
 ]
-VALUES = [PLANE, PLAN, VERDICT, *VERDICT.findings, *INPUTS]
+ZONE = truebed.minimum_zone(XY, [0.5, -0.5, 0.5, -0.5])
+STANCE = truebed.resting(XY, [0, 0, 0, -2], (510, 245))
+LINE = [[x, 0] for x in range(0, 3600, 300)]
+PLANES = [
+    ZONE,
+    ZONE.contacts[0],
+    STANCE,
+    STANCE.rocks[0],
+    truebed.fit_planes(XY, [[0, 1, 0, 2]]),
+    truebed.least_squares(XY, [0, 1, 0, 2]),
+    truebed.highest([1, 2], sigmas=[1, 1]),
+    truebed.local_slopes(LINE, range(12)),
+    truebed.local_slopes(LINE, range(12)).along[0],
+    truebed.straightedge(LINE, range(12), 2000),
+    *truebed.check_floor(LINE, [0, 1] * 6, "ACI 117 flat")[:2],
+    truebed.floor_numbers([[0, 1] * 6]),
+]
+VALUES = [PLANE, PLAN, VERDICT, *PLANES, *VERDICT.findings, *INPUTS]
 
 
 @pytest.mark.parametrize("value", VALUES, ids=repr)

@@ -14,6 +14,7 @@ fn the_header_is_up_to_date() {
         "text",
         "length",
         "plane",
+        "floor",
         "limits",
         "problem",
         "plan",

@@ -156,6 +156,11 @@ fn plane() {
 }
 
 #[test]
+fn floor() {
+    check("floor.c", &NONE);
+}
+
+#[test]
 fn shim() {
     check("shim.c", &NONE);
 }

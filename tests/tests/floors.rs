@@ -289,9 +289,10 @@ fn the_highest_by_dice() {
                 counts[top] += 1.0 / f64::from(throws);
             }
         }
-        for at in 0..count {
-            near(independent.probabilities[at], counts[0][at], 0.015);
-            near(correlated.probabilities[at], counts[1][at], 0.015);
+        for (found, counts) in [independent, correlated].iter().zip(counts) {
+            for (probability, count) in found.probabilities.iter().zip(counts) {
+                near(*probability, count, 0.015);
+            }
         }
     }
 }

@@ -36,10 +36,11 @@ pub(super) fn fill<S: Send, T: Send>(
             })
             .collect()
     };
-    let threads = thread::available_parallelism().map_or(1, NonZero::get);
-    if threads == 1 || count < WORTH_THREADS {
+    // Asking how many cores there are takes longer than a plane of few points.
+    if count < WORTH_THREADS {
         return run(0, out);
     }
+    let threads = thread::available_parallelism().map_or(1, NonZero::get);
     let share = count.div_ceil(size).div_ceil(threads) * size;
     let mut parts = out.chunks_mut(share).enumerate();
     let own = parts.next();

@@ -42,8 +42,8 @@ pub(super) fn check(xy: &[[f64; 2]], z: &[f64], width: f64) -> Result<(), Error>
 
 pub(super) fn check_length(found: &mut Problems, field: &str, value: f64, or_zero: bool) {
     if !(value.is_finite() && (value > 0.0 || or_zero && value == 0.0)) {
-        let than = if or_zero { "0 mm or more" } else { "above 0 mm" };
-        found.add(ProblemKind::Value, field, value, format!("a finite length of {than}"));
+        let than = if or_zero { "of 0 mm or more" } else { "above 0 mm" };
+        found.add(ProblemKind::Value, field, value, format!("a finite length {than}"));
     }
 }
 
@@ -75,20 +75,20 @@ pub(super) fn all(xy: &[[f64; 2]], z: &[f64], width: f64) -> Vec<Line> {
 pub(super) fn between(
     xy: &[[f64; 2]],
     z: &[f64],
-    [from, to]: [[f64; 2]; 2],
+    [start, end]: [[f64; 2]; 2],
     width: f64,
 ) -> Result<Line, Error> {
-    let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
+    let (dx, dy) = (end[0] - start[0], end[1] - start[1]);
     let length = dx.hypot(dy);
     if !(length.is_finite() && length > 0.0) {
-        let got = format!("x = {}, y = {}", to[0], to[1]);
-        let expected = format!("a place other than from, x = {}, y = {}", from[0], from[1]);
-        return Err(Error::new(ProblemKind::Value, "to", got, expected));
+        let got = format!("x = {}, y = {}", end[0], end[1]);
+        let expected = format!("a place other than the start, x = {}, y = {}", start[0], start[1]);
+        return Err(Error::new(ProblemKind::Value, "end", got, expected));
     }
     let (c, s) = (dx / length, dy / length);
     let reach = 0.5 * width;
     let on_line = |(at, [x, y]): (usize, &[f64; 2])| {
-        let (x, y) = (x - from[0], y - from[1]);
+        let (x, y) = (x - start[0], y - start[1]);
         let (station, off) = (c * x + s * y, c * y - s * x);
         let inside = off.abs() <= reach && station >= -reach && station <= length + reach;
         inside.then_some((station, at))

@@ -75,22 +75,23 @@ pub(super) fn moments(
         let sums = blocks::over(z.len(), BLOCK, |range| sums(frame, xy, z, weights, range));
         central(&sums)
     };
-    let stride = z.len().div_ceil(SAMPLE);
-    let sample = |frame: &Frame| {
-        let take = |at: usize| {
-            let at = at * stride;
-            sums(frame, xy, z, weights, at..at + 1)
-        };
-        central(&(0..z.len().div_ceil(stride)).map(take).collect::<Vec<_>>())
-    };
     let mut frame = Frame {
         fit: Fit { origin: [xy[0][0], xy[0][1], z[0]], ..Fit::default() },
         rows: [[1.0, 0.0], [0.0, 1.0]],
     };
-    // A first frame is as good as the sample allows: its faults show in the first pass.
-    for _ in 0..if z.len() > SAMPLE { 3 } else { 0 } {
-        if let Ok(better) = improve(&frame, &sample(&frame), z.len()) {
-            frame = better;
+    if z.len() > SAMPLE {
+        // A first frame is as good as the sample allows: its faults show in the first pass.
+        let some = || (0..z.len()).step_by(z.len().div_ceil(SAMPLE));
+        let places: Vec<[f64; 2]> = some().map(|at| xy[at]).collect();
+        let heights: Vec<f64> = some().map(|at| z[at]).collect();
+        let weights: Option<Vec<f64>> =
+            weights.map(|weights| some().map(|at| weights[at]).collect());
+        for _ in 0..2 {
+            let range = 0..heights.len();
+            let found = central(&[sums(&frame, &places, &heights, weights.as_deref(), range)]);
+            if let Ok(better) = improve(&frame, &found, z.len()) {
+                frame = better;
+            }
         }
     }
     for _ in 0..PASSES {
@@ -211,27 +212,43 @@ fn sums(
     }
 }
 
-/// Two sums side by side, which is what the narrowest vector registers hold.
+/// Sums side by side, as many as two of the narrowest vector registers hold.
+const LANES: usize = 4;
+
 fn lanes(frame: &Frame, xy: &[[f64; 2]], z: &[f64], weight: impl Fn(usize) -> f64) -> Sums {
-    let mut pair = [[0.0; 2]; 10];
-    let mut add = |lane: usize, at: usize, xy: [f64; 2], z: f64| {
-        let [u, v, r] = frame.see(xy, z);
-        let w = weight(at);
-        let (wu, wv, wr) = (w * u, w * v, w * r);
-        let terms = [w, wu, wv, wr, wu * u, wu * v, wv * v, wu * r, wv * r, wr * r];
-        for (sum, term) in pair.iter_mut().zip(terms) {
-            sum[lane] += term;
+    let mut sums = [[0.0; LANES]; 10];
+    let mut add = |places: &[[f64; 2]; LANES], heights: &[f64; LANES], weights: [f64; LANES]| {
+        let (mut u, mut v, mut r) = ([0.0; LANES], [0.0; LANES], [0.0; LANES]);
+        for lane in 0..LANES {
+            [u[lane], v[lane], r[lane]] = frame.see(places[lane], heights[lane]);
+        }
+        for lane in 0..LANES {
+            let w = weights[lane];
+            let (u, v, r) = (u[lane], v[lane], r[lane]);
+            let (wu, wv, wr) = (w * u, w * v, w * r);
+            let terms = [w, wu, wv, wr, wu * u, wu * v, wv * v, wu * r, wv * r, wr * r];
+            for (sum, term) in sums.iter_mut().zip(terms) {
+                sum[lane] += term;
+            }
         }
     };
-    let ((places, last), (heights, last_height)) = (xy.as_chunks::<2>(), z.as_chunks::<2>());
+    let ((places, last), (heights, last_height)) =
+        (xy.as_chunks::<LANES>(), z.as_chunks::<LANES>());
     for (at, (xy, z)) in places.iter().zip(heights).enumerate() {
-        add(0, 2 * at, xy[0], z[0]);
-        add(1, 2 * at + 1, xy[1], z[1]);
+        add(xy, z, std::array::from_fn(|lane| weight(LANES * at + lane)));
     }
-    for (&xy, &z) in last.iter().zip(last_height) {
-        add(0, 2 * places.len(), xy, z);
+    if !last.is_empty() {
+        // What fills up the last lanes weighs nothing.
+        let at = |lane: usize| lane.min(last.len() - 1);
+        let done = LANES * places.len();
+        let weights = |lane| if lane < last.len() { weight(done + lane) } else { 0.0 };
+        add(
+            &std::array::from_fn(|lane| last[at(lane)]),
+            &std::array::from_fn(|lane| last_height[at(lane)]),
+            std::array::from_fn(weights),
+        );
     }
-    pair.map(|[even, odd]| even + odd)
+    sums.map(|lanes| lanes.iter().sum())
 }
 
 fn central(sums: &[Sums]) -> Moments {

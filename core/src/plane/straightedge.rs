@@ -47,13 +47,13 @@ pub fn straightedge(
 pub fn straightedge_between(
     xy: &[[f64; 2]],
     z: &[f64],
-    from: [f64; 2],
-    to: [f64; 2],
+    start: [f64; 2],
+    end: [f64; 2],
     length_mm: f64,
     line_width_mm: f64,
 ) -> Result<Option<Gap>, Error> {
     check(xy, z, length_mm, line_width_mm)?;
-    Ok(largest(&lines::between(xy, z, [from, to], line_width_mm)?, length_mm))
+    Ok(largest(&lines::between(xy, z, [start, end], line_width_mm)?, length_mm))
 }
 
 fn check(xy: &[[f64; 2]], z: &[f64], length: f64, width: f64) -> Result<(), Error> {
@@ -109,12 +109,12 @@ fn under(line: &Line, [a, b]: [usize; 2], at: usize) -> Gap {
     }
 }
 
-/// Corners of the upper hull of part of a line.
+/// Corners of the upper hull of part of a line, and what lies on its edges.
 fn upper_hull(line: &Line, start: usize, end: usize) -> Vec<usize> {
     let mut corners: Vec<usize> = Vec::new();
     for at in start..end {
         while let [.., a, b] = corners[..]
-            && rise(line, a, b) <= rise(line, a, at)
+            && rise(line, a, b) < rise(line, a, at)
         {
             corners.pop();
         }

@@ -8,10 +8,36 @@ of them :class:`Error`; how a search ended is the ``status`` of its plan, never 
 
 from ._truebed import CAUTIONS, Budget, Limits, Shim, __version__, parse_length
 from .error import Error, InputError, InputTypeError, Problem
+from .floor import (
+    FloorFinding,
+    FloorNumbers,
+    Gap,
+    LocalSlope,
+    LocalSlopes,
+    check_floor,
+    floor_numbers,
+    local_slopes,
+    straightedge,
+    straightedge_between,
+)
+from .highest import Highest, highest
 from .job import job_schema, job_sheet, run_job
 from .length import Length
 from .plan import ShimPlan, plan_many, plan_shims, tradeoff
-from .plane import Plane, fit_plane
+from .plane import (
+    Contact,
+    LeastSquares,
+    MinimumZone,
+    Plane,
+    Planes,
+    Resting,
+    Rock,
+    fit_plane,
+    fit_planes,
+    least_squares,
+    minimum_zone,
+    resting,
+)
 from .problem import PlanArguments
 from .shortfall import Addition, Conflict, ConflictLimit, Shortfall, shortfall
 from .verdict import Finding, Verdict, check
@@ -22,28 +48,50 @@ __all__ = [
     "Budget",
     "Conflict",
     "ConflictLimit",
+    "Contact",
     "Error",
     "Finding",
+    "FloorFinding",
+    "FloorNumbers",
+    "Gap",
+    "Highest",
     "InputError",
     "InputTypeError",
+    "LeastSquares",
     "Length",
     "Limits",
+    "LocalSlope",
+    "LocalSlopes",
+    "MinimumZone",
     "PlanArguments",
     "Plane",
+    "Planes",
     "Problem",
+    "Resting",
+    "Rock",
     "Shim",
     "ShimPlan",
     "Shortfall",
     "Verdict",
     "__version__",
     "check",
+    "check_floor",
     "fit_plane",
+    "fit_planes",
+    "floor_numbers",
+    "highest",
     "job_schema",
     "job_sheet",
+    "least_squares",
+    "local_slopes",
+    "minimum_zone",
     "parse_length",
     "plan_many",
     "plan_shims",
+    "resting",
     "run_job",
     "shortfall",
+    "straightedge",
+    "straightedge_between",
     "tradeoff",
 ]

@@ -4,6 +4,7 @@ from typing import Any, final
 import numpy as np
 import numpy.typing as npt
 
+from .floor import What
 from .length import Length
 from .plan import Status
 from .problem import Stock
@@ -17,20 +18,30 @@ __all__ = [
     "ShimProblem",
     "__version__",
     "check",
+    "check_floor",
     "fit_plane",
+    "fit_planes",
+    "floor_numbers",
+    "highest",
     "job_schema",
     "job_sheet",
+    "least_squares",
     "lengths",
+    "local_slopes",
+    "minimum_zone",
     "numbers",
     "parse_length",
     "plan_many",
     "plan_shims",
+    "resting",
     "run_job",
     "shortfall",
+    "straightedge",
     "tradeoff",
 ]
 
 _Floats = npt.NDArray[np.float64]
+_Plane = tuple[float, float, float, _Floats, float, float, float, float]
 _Plan = tuple[
     Status,
     int,
@@ -156,7 +167,43 @@ def lengths(field: str, elements: Sequence[Any], shape: Sequence[int]) -> _Float
 def numbers(field: str, elements: Sequence[Any], shape: Sequence[int]) -> _Floats: ...
 def fit_plane(
     xy: _Floats, z: _Floats, kind: str, weights: _Floats | None
-) -> tuple[float, float, float, _Floats, float, float]: ...
+) -> _Plane: ...
+def fit_planes(
+    xy: _Floats, z: _Floats, kind: str
+) -> tuple[_Floats, _Floats, _Floats, _Floats, _Floats, _Floats, _Floats, _Floats]: ...
+def least_squares(
+    xy: _Floats, z: _Floats, known: str, values: _Floats
+) -> tuple[_Plane, _Floats, float, int]: ...
+def minimum_zone(
+    xy: _Floats, z: _Floats, direction: str
+) -> tuple[_Plane, list[tuple[int, bool, float]], float, bool]: ...
+def resting(xy: _Floats, z: _Floats, centre: Sequence[float] | None) -> tuple[
+    _Plane,
+    list[int],
+    list[float],
+    list[int],
+    _Floats,
+    float,
+    bool,
+    list[tuple[list[int], int | None, float, float, float]],
+]: ...
+def highest(
+    heights: _Floats, known: str, values: _Floats, confidence: float
+) -> tuple[list[int], _Floats, float, list[int], bool]: ...
+def local_slopes(
+    xy: _Floats, z: _Floats, line_width: Length
+) -> tuple[list[tuple[list[int], float]], list[tuple[list[int], float]]]: ...
+def straightedge(
+    xy: _Floats,
+    z: _Floats,
+    ends: Sequence[Sequence[float]] | None,
+    length: Length,
+    line_width: Length,
+) -> tuple[float, int, list[int], float] | None: ...
+def check_floor(
+    xy: _Floats, z: _Floats, floor_class: str, line_width: Length
+) -> list[tuple[What, float, float, bool | None, list[int]]]: ...
+def floor_numbers(lines: Sequence[_Floats]) -> tuple[float, float]: ...
 def plan_shims(problem: ShimProblem) -> _Plan: ...
 def tradeoff(problem: ShimProblem) -> list[_Plan]: ...
 def plan_many(problems: Sequence[ShimProblem]) -> list[_Plan]: ...

@@ -28,6 +28,23 @@ def numbers(field: str, values: npt.ArrayLike, count: int) -> Floats:
     return _array(field, values, (count,), _truebed.numbers)
 
 
+def matrix(field: str, values: npt.ArrayLike, count: int) -> Floats:
+    """Plain numbers, shape (count, count)."""
+    return _array(field, values, (count, count), _truebed.numbers)
+
+
+def place(field: str, values: Lengths) -> list[float]:
+    """One position in plan, in millimetres."""
+    return list(map(float, lengths(field, values, 2)))
+
+
+def tables(xy: Positions | npt.ArrayLike, z: npt.ArrayLike) -> tuple[Floats, Floats]:
+    """Heights, shape (tables, points), with positions, shape (points, 2) or (tables, points, 2)."""
+    z = _array("z", z, (None, None), _truebed.lengths)
+    shape = (*z.shape[1:], 2) if np.ndim(xy) < 3 else (*z.shape, 2)
+    return _array("xy", xy, shape, _truebed.lengths), z
+
+
 def _array(
     field: str,
     values: npt.ArrayLike | Lengths | Positions,

@@ -1,4 +1,4 @@
-"""Reference planes: z = offset + slope_x · x + slope_y · y."""
+"""Reference planes: z = offset + slope_x · x + slope_y · y; and what a frame stands on."""
 
 from dataclasses import dataclass
 
@@ -7,7 +7,8 @@ import numpy.typing as npt
 
 from . import _truebed, array
 from .length import Lengths, Positions
-from .result import Result
+from .result import Result, shown
+from .uncertainty import uncertainty
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -21,17 +22,146 @@ class Plane(Result):
     offset_mm: float
     """Height of the plane at x = y = 0, mm."""
     deviations_mm: npt.NDArray[np.float64]
-    """Height of each point above the plane, mm, shape (n,)."""
+    """Deviation of each point, upwards positive, mm, shape (n,): its height above the plane or, for
+    the kinds along the normal, its distance. It keeps digits that a far offset cannot."""
     flatness_mm: float
     """Peak-to-valley of the deviations (ISO 12781-1 FLTt), mm."""
     rms_mm: float
     """Root mean square of the deviations (ISO 12781-1 FLTq), mm."""
+    above_mm: float
+    """Largest deviation above the plane (ISO 12781-1 FLTp), mm, 0 or more."""
+    below_mm: float
+    """Largest deviation below the plane (ISO 12781-1 FLTv), mm, 0 or more."""
 
     def __repr__(self) -> str:
         return (
             f"Plane(slope_x={self.slope_x!r}, slope_y={self.slope_y!r}, "
             f"offset_mm={self.offset_mm!r}, flatness_mm={self.flatness_mm!r}, "
             f"rms_mm={self.rms_mm!r}; {len(self.deviations_mm)} points)"
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Planes(Result):
+    """Planes of many tables; every array has one value a table, the deviations one a point."""
+
+    slope_x: npt.NDArray[np.float64]
+    """Rise per length along x, shape (tables,)."""
+    slope_y: npt.NDArray[np.float64]
+    """Rise per length along y, shape (tables,)."""
+    offset_mm: npt.NDArray[np.float64]
+    """Height of the plane at x = y = 0, mm, shape (tables,)."""
+    deviations_mm: npt.NDArray[np.float64]
+    """Deviations, mm, shape (tables, points)."""
+    flatness_mm: npt.NDArray[np.float64]
+    """Peak-to-valley, mm, shape (tables,)."""
+    rms_mm: npt.NDArray[np.float64]
+    """Root mean square of the deviations, mm, shape (tables,)."""
+    above_mm: npt.NDArray[np.float64]
+    """Largest deviation above the plane, mm, shape (tables,)."""
+    below_mm: npt.NDArray[np.float64]
+    """Largest deviation below the plane, mm, shape (tables,)."""
+
+    def __repr__(self) -> str:
+        tables, points = self.deviations_mm.shape
+        return f"Planes({tables} tables of {points} points)"
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class LeastSquares(Result):
+    """A least-squares plane and how well it is known."""
+
+    plane: Plane
+    """The plane."""
+    covariance: npt.NDArray[np.float64]
+    """Covariance of offset (mm), slope along x and slope along y, shape (3, 3): from given sigmas or
+    covariance, a priori; else from the residuals, and NaN where there are none."""
+    residual_sd: float
+    """√(Σ w r² / dof), mm; with sigmas or a covariance √(rᵀ C⁻¹ r / dof), near 1 where the residuals
+    are what these let expect. NaN where dof is 0."""
+    dof: int
+    """Degrees of freedom: points less three."""
+
+    def __repr__(self) -> str:
+        return f"LeastSquares({self.plane!r}, residual_sd={self.residual_sd!r}, dof={self.dof})"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Contact(Result):
+    """A point that holds a zone."""
+
+    point: int
+    """Index of the point."""
+    above: bool
+    """On the upper plane; else on the lower one."""
+    share: float
+    """What it bears: those of either plane add up to ½."""
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class MinimumZone(Result):
+    """The two parallel planes closest together that hold all points between them."""
+
+    plane: Plane
+    """The plane half way between; its flatness is the width of the zone."""
+    contacts: list[Contact]
+    """The points that hold it. With σ = +1 above and −1 below and the shares λ, Σ λ σ = Σ λ σ x =
+    Σ λ σ y = 0, so no plane has less than 2 Σ λ σ z between its highest and lowest deviation."""
+    bound_mm: float
+    """No zone is narrower than this, mm."""
+    proven: bool
+    """Whether width and bound are the same but for rounding, in the normal direction for all
+    directions of space."""
+
+    def __repr__(self) -> str:
+        return (
+            f"MinimumZone({self.plane!r}, contacts={shown(self.contacts)}, "
+            f"bound_mm={self.bound_mm!r}, proven={self.proven})"
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rock(Result):
+    """A frame pushed over an edge of what it stands on, until it touches the next support."""
+
+    edge: list[int]
+    """The two supports that it turns about."""
+    onto: int | None
+    """The support that it comes down on; None where it would fall."""
+    drop_mm: float
+    """How far it comes down there, mm; NaN where it falls."""
+    rise_mm: float
+    """How far it rises off the support that it leaves by most, mm; NaN where it falls."""
+    margin_mm: float
+    """Distance in plan from the centre of mass to the edge, mm."""
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Resting(Result):
+    """How a rigid frame stands."""
+
+    plane: Plane
+    """The plane of its underside; deviations are zero where it stands and negative where it
+    floats."""
+    supports: list[int]
+    """The three supports whose triangle holds the centre of mass, ascending."""
+    shares: list[float]
+    """What each of the three bears of the weight."""
+    touching: list[int]
+    """All supports that the frame touches."""
+    floats_mm: npt.NDArray[np.float64]
+    """How far the frame floats above each support, mm, shape (n,)."""
+    margin_mm: float
+    """Distance in plan from the centre of mass to the nearest edge of the stance, mm."""
+    stable: bool
+    """Whether the centre of mass lies within the stance, not on an edge of it."""
+    rocks: list[Rock]
+    """What happens when it is pushed over each edge, anticlockwise."""
+
+    def __repr__(self) -> str:
+        return (
+            f"Resting(supports={self.supports}, touching={shown(self.touching)}, "
+            f"margin_mm={self.margin_mm!r}, stable={self.stable})"
         )
 
 
@@ -43,15 +173,78 @@ def fit_plane(
 ) -> Plane:
     """Fits a plane to heights ``z``, shape (n,), at plan positions ``xy``, shape (n, 2).
 
-    ``kind`` is ``"least-squares"``: least squares of the vertical residuals. ``weights``, shape
-    (n,), are inverse variances up to a common factor.
+    ``kind`` is ``"least-squares"`` of the vertical residuals, ``"orthogonal"`` (of the distances
+    along the normal, ISO 12781-1 LSPL), ``"minimum-zone"`` (vertical), ``"minimum-zone-normal"``
+    (ISO 12781-1 MZPL) or ``"resting"`` (a rigid frame with its centre of mass over the mean of the
+    points). ``weights``, shape (n,), are inverse variances up to a common factor, for the two kinds
+    of least squares.
 
     Raises :class:`InputError` for another kind, sizes that differ, values that are not finite,
-    weights that are not above zero, fewer than three points, and points on one line;
+    weights that are not above zero or not taken, fewer than three points, points on one line, and
+    for the kinds along the normal a plane that is upright or as thin in two directions;
     :class:`InputTypeError` for what is no array of lengths.
     """
-    xy = array.positions(xy)
-    count = len(xy)
-    z = array.lengths("z", z, count)
-    weights = None if weights is None else array.numbers("weights", weights, count)
+    xy, z = _points(xy, z)
+    weights = None if weights is None else array.numbers("weights", weights, len(xy))
     return Plane(*_truebed.fit_plane(xy, z, kind, weights))
+
+
+def fit_planes(
+    xy: Positions | npt.ArrayLike, z: npt.ArrayLike, kind: str = "least-squares"
+) -> Planes:
+    """Fits a plane to each of many tables, on all cores: ``z`` has shape (tables, points), ``xy``
+    the positions of one table that all share, shape (points, 2), or (tables, points, 2). Each is
+    that of :func:`fit_plane`.
+
+    Raises what :func:`fit_plane` does, with the table: ``tables[7].z[2]``.
+    """
+    return Planes(*_truebed.fit_planes(*array.tables(xy, z), kind))
+
+
+def least_squares(
+    xy: Positions,
+    z: Lengths,
+    *,
+    weights: npt.ArrayLike | None = None,
+    sigmas: Lengths | None = None,
+    covariance: npt.ArrayLike | None = None,
+) -> LeastSquares:
+    """Fits a plane by least squares of the vertical residuals and tells how well it is known.
+
+    At most one of ``weights`` (inverse variances up to a common factor, shape (n,)), ``sigmas``
+    (standard uncertainties, shape (n,)) and ``covariance`` (mm², shape (n, n), positive definite).
+
+    Raises what :func:`fit_plane` does, and :class:`InputError` for more than one of these and for a
+    covariance that is none.
+    """
+    xy, z = _points(xy, z)
+    known = uncertainty(len(z), weights=weights, sigmas=sigmas, covariance=covariance)
+    plane, *rest = _truebed.least_squares(xy, z, *known)
+    return LeastSquares(Plane(*plane), *rest)
+
+
+def minimum_zone(xy: Positions, z: Lengths, direction: str = "vertical") -> MinimumZone:
+    """Finds the two parallel planes closest together, ``"vertical"`` or along their ``"normal"``,
+    that hold all points, with the contacts that prove it.
+
+    Raises what :func:`fit_plane` does.
+    """
+    plane, contacts, *rest = _truebed.minimum_zone(*_points(xy, z), direction)
+    return MinimumZone(Plane(*plane), [Contact(*contact) for contact in contacts], *rest)
+
+
+def resting(xy: Positions, z: Lengths, centre: Lengths | None = None) -> Resting:
+    """Finds how a rigid frame with a plane underside stands on supports; ``centre`` is the plan
+    position of its centre of mass, the mean of the supports unless told.
+
+    Raises what :func:`fit_plane` does, and :class:`InputError` for a centre outside the supports.
+    """
+    xy, z = _points(xy, z)
+    place = None if centre is None else array.place("centre", centre)
+    plane, *rest, rocks = _truebed.resting(xy, z, place)
+    return Resting(Plane(*plane), *rest, [Rock(*rock) for rock in rocks])
+
+
+def _points(xy: Positions, z: Lengths) -> tuple[array.Floats, array.Floats]:
+    places = array.positions(xy)
+    return places, array.lengths("z", z, len(places))

@@ -20,10 +20,7 @@ class Result:
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, type(self)):
             return NotImplemented
-        return all(
-            np.array_equal(mine, theirs) if isinstance(mine, np.ndarray) else mine == theirs
-            for mine, theirs in zip(self._values(), other._values())
-        )
+        return all(map(_same, self._values(), other._values()))
 
     def __reduce__(self) -> tuple[type, tuple[Any, ...]]:
         return type(self), self._values()
@@ -32,6 +29,15 @@ class Result:
         # The slots of a dataclass are its fields.
         names: tuple[str, ...] = self.__slots__
         return tuple([getattr(self, name) for name in names])
+
+
+def _same(mine: Any, theirs: Any) -> bool:
+    """Whether two values of a field are alike; what both do not know is."""
+    if isinstance(mine, np.ndarray):
+        return np.array_equal(mine, theirs, equal_nan=True)
+    if isinstance(mine, float) and mine != mine:
+        return bool(theirs != theirs)
+    return bool(mine == theirs)
 
 
 def shown(items: Sequence[object], most: int = 16) -> str:

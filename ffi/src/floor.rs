@@ -1,0 +1,383 @@
+//! The highest support, slopes, straightedges and floor classes.
+
+use std::ptr;
+
+use truebed_core::{
+    FloorClass, FloorFinding, Gap, check_floor, floor_numbers, highest, local_slopes, straightedge,
+    straightedge_between,
+};
+
+use crate::plane::{points, uncertainty};
+use crate::pointer;
+use crate::status::{Failure, TRUEBED_BAD_VALUE, boundary};
+
+/// Which support stands highest.
+#[repr(C)]
+pub struct truebed_highest_support {
+    /// sizeof(truebed_highest_support), set by the caller.
+    pub struct_size: usize,
+    /// The first support whose height is the greatest, by index.
+    pub highest: usize,
+    /// How many supports have that height: more than one is a tie.
+    pub tied: usize,
+    /// The support that is most probably the highest, by index.
+    pub most_probable: usize,
+    /// How many supports it takes, most probable first, to hold the highest one with the confidence
+    /// asked for: 1 where the highest is known.
+    pub candidates: usize,
+    /// How far a probability may be off by the way that it is computed.
+    pub error: f64,
+}
+
+/// The slope from a point to the next on its line.
+#[repr(C)]
+#[derive(Clone, Copy)]
+pub struct truebed_local_slope {
+    /// The two points, by index; the second lies further along x (y, across).
+    pub points: [usize; 2],
+    /// Rise per length, dimensionless.
+    pub slope: f64,
+}
+
+/// The largest gap under a straightedge.
+#[repr(C)]
+pub struct truebed_gap {
+    /// sizeof(truebed_gap), set by the caller.
+    pub struct_size: usize,
+    /// What is missing to the edge, mm; NaN where it nowhere covers three points.
+    pub gap_mm: f64,
+    /// The point at which it is missing, by index; SIZE_MAX where there is none.
+    pub at: usize,
+    /// The two points that the edge rests on, by index; SIZE_MAX where there are none.
+    pub rests_on: [usize; 2],
+    /// Their distance along the line, mm; NaN where there are none.
+    pub distance_mm: f64,
+}
+
+/// Floor class: DIN 18202 table 3, row 1, unfinished tops of floors.
+pub const TRUEBED_FLOOR_DIN_18202_ROW_1: i32 = 1;
+/// Floor class: row 2, unfinished, raised demands.
+pub const TRUEBED_FLOOR_DIN_18202_ROW_2: i32 = 2;
+/// Floor class: row 3, finished floors.
+pub const TRUEBED_FLOOR_DIN_18202_ROW_3: i32 = 3;
+/// Floor class: row 4, finished, raised demands.
+pub const TRUEBED_FLOOR_DIN_18202_ROW_4: i32 = 4;
+/// Floor class: BS 8204 SR1, 3 mm under a straightedge of 2 m.
+pub const TRUEBED_FLOOR_BS_8204_SR1: i32 = 5;
+/// Floor class: SR2, 5 mm.
+pub const TRUEBED_FLOOR_BS_8204_SR2: i32 = 6;
+/// Floor class: SR3, 10 mm.
+pub const TRUEBED_FLOOR_BS_8204_SR3: i32 = 7;
+/// Floor class: ACI 117 conventional, overall FF 20, FL 15.
+pub const TRUEBED_FLOOR_ACI_117_CONVENTIONAL: i32 = 8;
+/// Floor class: moderately flat, FF 25, FL 20.
+pub const TRUEBED_FLOOR_ACI_117_MODERATELY_FLAT: i32 = 9;
+/// Floor class: flat, FF 35, FL 25.
+pub const TRUEBED_FLOOR_ACI_117_FLAT: i32 = 10;
+/// Floor class: very flat, FF 45, FL 35.
+pub const TRUEBED_FLOOR_ACI_117_VERY_FLAT: i32 = 11;
+/// Floor class: superflat, FF 60, FL 40.
+pub const TRUEBED_FLOOR_ACI_117_SUPERFLAT: i32 = 12;
+
+/// A finding is a gap under a straightedge, mm.
+pub const TRUEBED_FLOOR_GAP: i32 = 0;
+/// A finding is FF of the whole floor.
+pub const TRUEBED_FLOOR_FF: i32 = 1;
+/// A finding is FL of the whole floor.
+pub const TRUEBED_FLOOR_FL: i32 = 2;
+/// A finding is FF of one line.
+pub const TRUEBED_FLOOR_LINE_FF: i32 = 3;
+/// A finding is FL of one line.
+pub const TRUEBED_FLOOR_LINE_FL: i32 = 4;
+
+/// One thing that a floor class asks, and what the floor has.
+#[repr(C)]
+#[derive(Clone, Copy)]
+pub struct truebed_floor_finding {
+    /// TRUEBED_FLOOR_GAP, _FF, _FL, _LINE_FF or _LINE_FL.
+    pub what: i32,
+    /// 1 if it is kept, 0 if not, -1 where the survey does not tell.
+    pub met: i32,
+    /// What was found; NaN where the survey does not tell.
+    pub found: f64,
+    /// What is allowed: at most, for a gap; at least, for an F-number.
+    pub limit: f64,
+    /// The first point of the edge or of the line; SIZE_MAX for the whole floor.
+    pub first: usize,
+    /// The point below the edge; SIZE_MAX for an F-number.
+    pub at: usize,
+    /// The last point of the edge or of the line; SIZE_MAX for the whole floor.
+    pub last: usize,
+}
+
+/// Tells which of `count` heights is the highest. `known` says what `values` are:
+/// TRUEBED_KNOWN_SIGMAS or TRUEBED_KNOWN_COVARIANCE, which may be singular. `confidence` lies
+/// between 0 and 1. `probabilities`, with room for `count` values or NULL, gets the probability of
+/// each to be the highest.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_SHAPE for no heights;
+/// TRUEBED_BAD_VALUE for all else.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_highest(
+    heights_mm: *const f64,
+    count: usize,
+    known: i32,
+    values: *const f64,
+    confidence: f64,
+    highest: *mut truebed_highest_support,
+    probabilities: *mut f64,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise, for each of the pointers.
+        let (heights, uncertainty) = unsafe {
+            pointer::check_size(highest, "highest")?;
+            let heights = pointer::array(heights_mm, count, "heights_mm")?;
+            (heights, uncertainty(known, values, count)?)
+        };
+        let found = self::highest(heights, uncertainty, confidence)?;
+        // SAFETY: the caller's promise, and `highest` is not NULL here.
+        unsafe {
+            highest.write(truebed_highest_support {
+                struct_size: size_of::<truebed_highest_support>(),
+                highest: found.highest[0],
+                tied: found.highest.len(),
+                most_probable: found.candidates[0],
+                candidates: found.candidates.len(),
+                error: found.error,
+            });
+            if !probabilities.is_null() {
+                ptr::copy_nonoverlapping(found.probabilities.as_ptr(), probabilities, count);
+            }
+        }
+        Ok(())
+    })
+}
+
+/// The slope from each point to the next on its lengthwise and on its crosswise line. Points are on
+/// one line whose y (x) lie within `line_width_mm` of the least. `along` and `across` have room for
+/// `count` elements each; `*along_count` and `*across_count` become how many there are.
+///
+/// Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for values that are not finite and a negative
+/// width.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_local_slopes(
+    xy_mm: *const f64,
+    z_mm: *const f64,
+    count: usize,
+    line_width_mm: f64,
+    along: *mut truebed_local_slope,
+    along_count: *mut usize,
+    across: *mut truebed_local_slope,
+    across_count: *mut usize,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let (xy, z) = unsafe { points(xy_mm, z_mm, count) }?;
+        let slopes = local_slopes(xy, z, line_width_mm)?;
+        let told = [slopes.along, slopes.across].map(|slopes| {
+            let slope = |it: &truebed_core::LocalSlope| truebed_local_slope {
+                points: it.points,
+                slope: it.slope,
+            };
+            slopes.iter().map(slope).collect::<Vec<_>>()
+        });
+        let counts = [
+            pointer::out(along_count, "along_count")?,
+            pointer::out(across_count, "across_count")?,
+        ];
+        if count > 0 {
+            pointer::out(along, "along")?;
+            pointer::out(across, "across")?;
+        }
+        for ((told, buffer), out) in told.iter().zip([along, across]).zip(counts) {
+            // SAFETY: the caller's promise: room for `count`, and a line has a slope less than
+            // points.
+            unsafe {
+                if !told.is_empty() {
+                    ptr::copy_nonoverlapping(told.as_ptr(), buffer, told.len());
+                }
+                out.write(told.len());
+            }
+        }
+        Ok(())
+    })
+}
+
+/// The largest gap under a straightedge of `length_mm` laid anywhere on the lengthwise and crosswise
+/// lines of a survey of `count` points; lines are as for `truebed_local_slopes`.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for values that are not
+/// finite, a length that is not above zero and a negative width.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_straightedge(
+    xy_mm: *const f64,
+    z_mm: *const f64,
+    count: usize,
+    length_mm: f64,
+    line_width_mm: f64,
+    gap: *mut truebed_gap,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise, for each of the pointers.
+        let (xy, z) = unsafe {
+            pointer::check_size(gap, "gap")?;
+            points(xy_mm, z_mm, count)?
+        };
+        let found = straightedge(xy, z, length_mm, line_width_mm)?;
+        // SAFETY: the caller's promise, and not NULL here.
+        unsafe { gap.write(told(found)) };
+        Ok(())
+    })
+}
+
+/// The same on one line, from one place in plan to another, in any direction: of the points that
+/// lie within half of `line_width_mm` to either side of it. `start_mm` and `end_mm` hold x and y
+/// each.
+///
+/// Errors: those of `truebed_straightedge`, and TRUEBED_BAD_VALUE for two places that are one.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_straightedge_between(
+    xy_mm: *const f64,
+    z_mm: *const f64,
+    count: usize,
+    start_mm: *const f64,
+    end_mm: *const f64,
+    length_mm: f64,
+    line_width_mm: f64,
+    gap: *mut truebed_gap,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise, for each of the pointers.
+        let ((xy, z), start, end) = unsafe {
+            pointer::check_size(gap, "gap")?;
+            (
+                points(xy_mm, z_mm, count)?,
+                *pointer::reference(start_mm.cast::<[f64; 2]>(), "start_mm")?,
+                *pointer::reference(end_mm.cast::<[f64; 2]>(), "end_mm")?,
+            )
+        };
+        let found = straightedge_between(xy, z, start, end, length_mm, line_width_mm)?;
+        // SAFETY: the caller's promise, and not NULL here.
+        unsafe { gap.write(told(found)) };
+        Ok(())
+    })
+}
+
+/// Holds a survey of a floor of `count` points against a class of evenness, line by line; lines are
+/// as for `truebed_local_slopes`, and `floor_class` is one of TRUEBED_FLOOR_ with the name of a
+/// standard. What lies between the points is not known.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL; TRUEBED_BAD_VALUE for values that are not
+/// finite, a negative width and an unknown class; TRUEBED_BAD_GEOMETRY for a survey of which no line
+/// has three points and, for ACI 117, points that are not 12 in or 300 mm apart.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_check_floor(
+    xy_mm: *const f64,
+    z_mm: *const f64,
+    count: usize,
+    floor_class: i32,
+    line_width_mm: f64,
+    buffer: *mut truebed_floor_finding,
+    capacity: usize,
+    finding_count: *mut usize,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let (xy, z) = unsafe { points(xy_mm, z_mm, count) }?;
+        let class = usize::try_from(floor_class)
+            .ok()
+            .and_then(|number| FloorClass::ALL.get(number.checked_sub(1)?))
+            .ok_or_else(|| {
+                let got = floor_class.to_string();
+                let expected = "a TRUEBED_FLOOR_ number of a standard";
+                Failure::new(TRUEBED_BAD_VALUE, "floor_class", &got, expected)
+            })?;
+        let findings = check_floor(xy, z, class.0, line_width_mm)?;
+        let told: Vec<_> = findings.iter().map(finding).collect();
+        // SAFETY: the caller's promise.
+        unsafe { pointer::copy_out(&told, buffer, capacity, finding_count) }
+    })
+}
+
+/// The F-numbers of ASTM E1155 of one or more lines of heights, each of points 12 in (or 300 mm)
+/// apart: `heights_mm` holds them line by line, `lengths` how many heights each line has.
+/// `*flatness` becomes FF and `*levelness` FL; NaN where the lines are too short.
+///
+/// Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for lengths that add up to more than memory can
+/// hold.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_floor_numbers(
+    heights_mm: *const f64,
+    lengths: *const usize,
+    line_count: usize,
+    flatness: *mut f64,
+    levelness: *mut f64,
+) -> i32 {
+    boundary(|| {
+        let (flatness, levelness) =
+            (pointer::out(flatness, "flatness")?, pointer::out(levelness, "levelness")?);
+        // SAFETY: the caller's promise.
+        let lengths = unsafe { pointer::array(lengths, line_count, "lengths") }?;
+        let total = lengths.iter().try_fold(0_usize, |sum, length| sum.checked_add(*length));
+        let total = total.ok_or_else(|| {
+            let got = "lengths that add up to too much";
+            Failure::new(TRUEBED_BAD_VALUE, "lengths", got, "no more than memory can hold")
+        })?;
+        // SAFETY: the caller's promise.
+        let mut rest = unsafe { pointer::array(heights_mm, total, "heights_mm") }?;
+        let mut lines = Vec::new();
+        for length in lengths {
+            let (line, others) = rest.split_at(*length);
+            lines.push(line);
+            rest = others;
+        }
+        let numbers = floor_numbers(&lines);
+        // SAFETY: the caller's promise: valid for writes.
+        unsafe {
+            flatness.write(numbers.flatness);
+            levelness.write(numbers.levelness);
+        }
+        Ok(())
+    })
+}
+
+fn told(gap: Option<Gap>) -> truebed_gap {
+    let struct_size = size_of::<truebed_gap>();
+    match gap {
+        Some(gap) => truebed_gap {
+            struct_size,
+            gap_mm: gap.gap_mm,
+            at: gap.at,
+            rests_on: gap.rests_on,
+            distance_mm: gap.distance_mm,
+        },
+        None => truebed_gap {
+            struct_size,
+            gap_mm: f64::NAN,
+            at: usize::MAX,
+            rests_on: [usize::MAX; 2],
+            distance_mm: f64::NAN,
+        },
+    }
+}
+
+fn finding(found: &FloorFinding) -> truebed_floor_finding {
+    let what = match found.what {
+        "gap" => TRUEBED_FLOOR_GAP,
+        "FF" => TRUEBED_FLOOR_FF,
+        "FL" => TRUEBED_FLOOR_FL,
+        "line FF" => TRUEBED_FLOOR_LINE_FF,
+        _ => TRUEBED_FLOOR_LINE_FL,
+    };
+    let told = what == TRUEBED_FLOOR_GAP && found.met.is_some();
+    let end = |point: Option<&usize>| point.copied().unwrap_or(usize::MAX);
+    truebed_floor_finding {
+        what,
+        met: found.met.map_or(-1, i32::from),
+        found: found.found,
+        limit: found.limit,
+        first: end(found.points.first()),
+        at: if told { found.points[1] } else { usize::MAX },
+        last: end(found.points.last()),
+    }
+}

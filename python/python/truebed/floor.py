@@ -1,0 +1,150 @@
+"""How even a floor is: slopes, straightedges, and the classes of standards."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from . import _truebed, array
+from .length import Length, Lengths, Positions
+from .result import Result, shown
+
+What: TypeAlias = Literal["gap", "FF", "FL", "line FF", "line FL"]
+"""What a finding is about: a gap, mm, or an F-number of the whole floor or of a line."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LocalSlope(Result):
+    """The slope from a point to the next on its line."""
+
+    points: list[int]
+    """The two points; the second lies further along x (y, across)."""
+    slope: float
+    """Rise per length, dimensionless."""
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class LocalSlopes(Result):
+    """Slopes from point to point."""
+
+    along: list[LocalSlope]
+    """Along x, line by line."""
+    across: list[LocalSlope]
+    """Along y, line by line."""
+
+    def __repr__(self) -> str:
+        return f"LocalSlopes(along={shown(self.along)}, across={shown(self.across)})"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Gap(Result):
+    """The largest gap under a straightedge."""
+
+    gap_mm: float
+    """What is missing to the edge, mm."""
+    at: int
+    """The point at which it is missing."""
+    rests_on: list[int]
+    """The two points that the edge rests on."""
+    distance_mm: float
+    """Their distance along the line, mm."""
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class FloorFinding(Result):
+    """One thing that a floor class asks, and what the floor has."""
+
+    what: What
+    """A gap, mm, or an F-number."""
+    found: float
+    """What was found; NaN where the survey does not tell."""
+    limit: float
+    """What is allowed: at most, for a gap; at least, for an F-number."""
+    met: bool | None
+    """Whether it is kept; None where the survey does not tell."""
+    points: list[int]
+    """The points that it was found at; none for the whole floor."""
+
+    def __repr__(self) -> str:
+        return (
+            f"FloorFinding(what={self.what!r}, found={self.found!r}, limit={self.limit!r}, "
+            f"met={self.met}, points={shown(self.points)})"
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FloorNumbers(Result):
+    """The F-numbers of ASTM E1155; NaN where the lines are too short."""
+
+    flatness: float
+    """FF, of the curvature from point to point."""
+    levelness: float
+    """FL, of the difference of height over ten steps."""
+
+
+def local_slopes(xy: Positions, z: Lengths, line_width: Length = 10) -> LocalSlopes:
+    """The slope from each point to the next on its lengthwise and on its crosswise line. Points are
+    on one line whose y (x) lie within ``line_width`` of the least.
+
+    Raises :class:`InputError` for sizes that differ, values that are not finite, a negative width.
+    """
+    places = array.positions(xy)
+    z = array.lengths("z", z, len(places))
+    along, across = _truebed.local_slopes(places, z, line_width)
+    return LocalSlopes([LocalSlope(*it) for it in along], [LocalSlope(*it) for it in across])
+
+
+def straightedge(
+    xy: Positions, z: Lengths, length: Length, line_width: Length = 10
+) -> Gap | None:
+    """The largest gap under a straightedge of ``length`` laid anywhere on the lengthwise and
+    crosswise lines of a survey; None where it nowhere covers three points.
+
+    Raises what :func:`local_slopes` does, and for a length that is not above zero.
+    """
+    places = array.positions(xy)
+    z = array.lengths("z", z, len(places))
+    gap = _truebed.straightedge(places, z, None, length, line_width)
+    return None if gap is None else Gap(*gap)
+
+
+def straightedge_between(
+    xy: Positions,
+    z: Lengths,
+    start: Lengths,
+    end: Lengths,
+    length: Length,
+    line_width: Length = 10,
+) -> Gap | None:
+    """The same on the line from one place to another, in any direction: of the points within half
+    of ``line_width`` to either side of it.
+
+    Raises what :func:`straightedge` does, and for two places that are one.
+    """
+    places = array.positions(xy)
+    z = array.lengths("z", z, len(places))
+    ends = [array.place("start", start), array.place("end", end)]
+    gap = _truebed.straightedge(places, z, ends, length, line_width)
+    return None if gap is None else Gap(*gap)
+
+
+def check_floor(
+    xy: Positions, z: Lengths, floor_class: str, line_width: Length = 10
+) -> list[FloorFinding]:
+    """Holds a survey of a floor against a class of evenness, line by line: ``"DIN 18202 row 1"`` to
+    ``"row 4"``, ``"BS 8204 SR1"`` to ``"SR3"``, ``"ACI 117 conventional"``, ``"moderately flat"``,
+    ``"flat"``, ``"very flat"`` or ``"superflat"`` (each with its standard in front). What lies
+    between the points is not known.
+
+    Raises what :func:`local_slopes` does, for another class, for a survey of which no line has three
+    points, and for ACI 117 where points are not 12 in or 300 mm apart.
+    """
+    places = array.positions(xy)
+    z = array.lengths("z", z, len(places))
+    findings = _truebed.check_floor(places, z, floor_class, line_width)
+    return [FloorFinding(*finding) for finding in findings]
+
+
+def floor_numbers(lines: Sequence[Lengths]) -> FloorNumbers:
+    """The F-numbers of ASTM E1155 of lines of heights, each of points 12 in (or 300 mm) apart."""
+    heights = [array.lengths(f"lines[{at}]", line, None) for at, line in enumerate(lines)]
+    return FloorNumbers(*_truebed.floor_numbers(heights))

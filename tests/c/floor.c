@@ -1,0 +1,113 @@
+/* truebed_highest, truebed_local_slopes, truebed_straightedge, truebed_straightedge_between,
+ * truebed_check_floor and truebed_floor_numbers */
+#include <math.h>
+
+#include "check.h"
+
+enum { COUNT = 12 };
+
+/* A lengthwise line of points 300 mm apart, with a dip of 4 mm at the sixth. */
+static double xy[2 * COUNT], z[COUNT];
+
+static void lay(void) {
+    for (size_t at = 0; at < COUNT; at++) {
+        xy[2 * at] = 300.0 * (double)at;
+        xy[2 * at + 1] = 0;
+        z[at] = at == 5 ? -4 : 0;
+    }
+}
+
+static void highest(void) {
+    const double heights[] = {1, 0, 1};
+    const double sigmas[] = {0.1, 0.1, 0.1};
+    double probabilities[4] = {0, 0, 0, 7};
+    truebed_highest_support found = {0};
+    found.struct_size = sizeof found;
+    CHECK(truebed_highest(heights, 3, TRUEBED_KNOWN_SIGMAS, sigmas, 0.9, &found, probabilities)
+          == TRUEBED_OK);
+    CHECK(found.highest == 0 && found.tied == 2 && found.candidates == 2);
+    CHECK(fabs(probabilities[0] - 0.5) < 1e-9 && fabs(probabilities[2] - 0.5) < 1e-9);
+    CHECK(probabilities[1] < 1e-9 && probabilities[3] == 7);
+    REFUSED(truebed_highest(heights, 3, TRUEBED_KNOWN_ALIKE, NULL, 0.9, &found, NULL),
+            TRUEBED_BAD_VALUE, "sigmas");
+    REFUSED(truebed_highest(NULL, 0, TRUEBED_KNOWN_SIGMAS, NULL, 0.9, &found, NULL),
+            TRUEBED_BAD_SHAPE, "heights");
+    REFUSED(truebed_highest(heights, 3, TRUEBED_KNOWN_SIGMAS, sigmas, 1, &found, NULL),
+            TRUEBED_BAD_VALUE, "confidence");
+}
+
+static void slopes(void) {
+    truebed_local_slope along[COUNT], across[COUNT];
+    size_t along_count = 7, across_count = 7;
+    CHECK(truebed_local_slopes(xy, z, COUNT, 10, along, &along_count, across, &across_count)
+          == TRUEBED_OK);
+    CHECK(along_count == COUNT - 1 && across_count == 0);
+    CHECK(along[4].points[1] == 5 && along[4].slope == -4.0 / 300);
+    REFUSED(truebed_local_slopes(xy, z, COUNT, 10, NULL, &along_count, across, &across_count),
+            TRUEBED_NULL_POINTER, "along");
+    REFUSED(truebed_local_slopes(xy, z, COUNT, -1, along, &along_count, across, &across_count),
+            TRUEBED_BAD_VALUE, "line_width");
+    CHECK(truebed_local_slopes(NULL, NULL, 0, 0, NULL, &along_count, NULL, &across_count)
+          == TRUEBED_OK);
+    CHECK(along_count == 0);
+}
+
+static void straightedges(void) {
+    truebed_gap gap = {0};
+    gap.struct_size = sizeof gap;
+    CHECK(truebed_straightedge(xy, z, COUNT, 2000, 10, &gap) == TRUEBED_OK);
+    CHECK(gap.gap_mm == 4 && gap.at == 5 && gap.rests_on[0] == 4 && gap.distance_mm == 600);
+    const double start[] = {0, 0}, end[] = {1200, 0};
+    CHECK(truebed_straightedge_between(xy, z, COUNT, start, end, 2000, 10, &gap) == TRUEBED_OK);
+    CHECK(gap.gap_mm == 0);
+    REFUSED(truebed_straightedge_between(xy, z, COUNT, start, start, 2000, 10, &gap),
+            TRUEBED_BAD_VALUE, "end");
+    REFUSED(truebed_straightedge_between(xy, z, COUNT, NULL, end, 2000, 10, &gap),
+            TRUEBED_NULL_POINTER, "start_mm");
+    REFUSED(truebed_straightedge(xy, z, COUNT, 0, 10, &gap), TRUEBED_BAD_VALUE, "length");
+    CHECK(truebed_straightedge(xy, z, COUNT, 500, 10, &gap) == TRUEBED_OK);
+    CHECK(isnan(gap.gap_mm) && gap.at == SIZE_MAX);
+}
+
+static void floors(void) {
+    truebed_floor_finding findings[4];
+    size_t count = 0;
+    CHECK(truebed_check_floor(xy, z, COUNT, TRUEBED_FLOOR_BS_8204_SR1, 10, NULL, 0, &count)
+          == TRUEBED_OK);
+    CHECK(count == 1);
+    CHECK(truebed_check_floor(xy, z, COUNT, TRUEBED_FLOOR_BS_8204_SR1, 10, findings, 4, &count)
+          == TRUEBED_OK);
+    CHECK(findings[0].what == TRUEBED_FLOOR_GAP && findings[0].met == 0);
+    CHECK(findings[0].found == 4 && findings[0].limit == 3);
+    CHECK(findings[0].first == 4 && findings[0].at == 5 && findings[0].last == 6);
+    CHECK(truebed_check_floor(xy, z, COUNT, TRUEBED_FLOOR_ACI_117_FLAT, 10, findings, 4, &count)
+          == TRUEBED_OK);
+    CHECK(count == 4 && findings[0].what == TRUEBED_FLOOR_FF && findings[0].first == SIZE_MAX);
+    CHECK(findings[3].what == TRUEBED_FLOOR_LINE_FL && findings[3].last == COUNT - 1);
+    CHECK(findings[2].limit == 21 && findings[3].at == SIZE_MAX);
+    double flatness = 0, levelness = 0;
+    const size_t lengths[] = {COUNT};
+    CHECK(truebed_floor_numbers(z, lengths, 1, &flatness, &levelness) == TRUEBED_OK);
+    CHECK(flatness == findings[0].found && levelness == findings[1].found);
+    CHECK(truebed_floor_numbers(NULL, NULL, 0, &flatness, &levelness) == TRUEBED_OK);
+    CHECK(isnan(flatness) && isnan(levelness));
+    const size_t wild[] = {SIZE_MAX, 2};
+    REFUSED(truebed_floor_numbers(z, wild, 2, &flatness, &levelness), TRUEBED_BAD_VALUE, "lengths");
+    REFUSED(truebed_check_floor(xy, z, COUNT, 1, 10, findings, 0, &count),
+            TRUEBED_BUFFER_TOO_SMALL, "capacity");
+    const int32_t classes[] = {0, 13, -1, INT32_MIN, INT32_MAX};
+    for (size_t at = 0; at < 5; at++) {
+        REFUSED(truebed_check_floor(xy, z, COUNT, classes[at], 10, findings, 4, &count),
+                TRUEBED_BAD_VALUE, "floor_class");
+    }
+    REFUSED(truebed_check_floor(xy, z, 2, 1, 10, findings, 4, &count), TRUEBED_BAD_GEOMETRY, "xy");
+}
+
+int main(void) {
+    lay();
+    highest();
+    slopes();
+    straightedges();
+    floors();
+    return 0;
+}
