@@ -4,6 +4,8 @@ use super::Plane;
 use super::blocks;
 
 const BLOCK: usize = 8192;
+/// Deviations side by side, as many as the narrowest vector registers hold.
+const LANES: usize = 2;
 
 /// z = z₀ + level + slope·(x − x₀, y − y₀).
 #[derive(Debug, Clone, Copy, Default)]
@@ -53,20 +55,35 @@ impl Fit {
         out: &mut [f64],
     ) -> Spread {
         let blocks = blocks::fill(out, BLOCK, |range, out| {
-            let mut spread = Spread::NONE;
-            for ((out, xy), z) in out.iter_mut().zip(&xy[range.clone()]).zip(&z[range]) {
+            let (xy, z) = (&xy[range.clone()], &z[range]);
+            let (chunks, rest) = out.as_chunks_mut::<LANES>();
+            let ((places, last), (heights, last_height)) =
+                (xy.as_chunks::<LANES>(), z.as_chunks::<LANES>());
+            let (mut highest, mut lowest) = ([f64::NEG_INFINITY; LANES], [f64::INFINITY; LANES]);
+            let mut squares = [0.0; LANES];
+            for ((out, xy), z) in chunks.iter_mut().zip(places).zip(heights) {
+                for lane in 0..LANES {
+                    let deviation = scale * self.above(xy[lane], z[lane]);
+                    out[lane] = deviation;
+                    highest[lane] =
+                        if deviation > highest[lane] { deviation } else { highest[lane] };
+                    lowest[lane] = if deviation < lowest[lane] { deviation } else { lowest[lane] };
+                    squares[lane] += deviation * deviation;
+                }
+            }
+            let mut spread = Spread {
+                highest: highest.into_iter().fold(f64::NEG_INFINITY, f64::max),
+                lowest: lowest.into_iter().fold(f64::INFINITY, f64::min),
+                squares: squares.iter().sum(),
+            };
+            for ((out, xy), z) in rest.iter_mut().zip(last).zip(last_height) {
                 *out = scale * self.above(*xy, *z);
-                spread.highest = if *out > spread.highest { *out } else { spread.highest };
-                spread.lowest = if *out < spread.lowest { *out } else { spread.lowest };
-                spread.squares += *out * *out;
+                let (highest, lowest, squares) = (*out, *out, *out * *out);
+                spread = spread.and(Spread { highest, lowest, squares });
             }
             spread
         });
-        blocks.into_iter().fold(Spread::NONE, |all, block| Spread {
-            highest: all.highest.max(block.highest),
-            lowest: all.lowest.min(block.lowest),
-            squares: all.squares + block.squares,
-        })
+        blocks.into_iter().fold(Spread::NONE, Spread::and)
     }
 
     /// The plane with all that the points do about it; deviations are `scale` times heights.
@@ -88,6 +105,14 @@ impl Fit {
 
 impl Spread {
     const NONE: Self = Self { highest: f64::NEG_INFINITY, lowest: f64::INFINITY, squares: 0.0 };
+
+    fn and(self, other: Self) -> Self {
+        Self {
+            highest: self.highest.max(other.highest),
+            lowest: self.lowest.min(other.lowest),
+            squares: self.squares + other.squares,
+        }
+    }
 
     pub(super) fn rms(&self, count: usize) -> f64 {
         (self.squares / count as f64).sqrt()

@@ -33,6 +33,12 @@ impl Frame {
         [a * dx + b * dy, c * dx + d * dy, self.fit.above([x, y], z)]
     }
 
+    /// Whether places spread enough alike along x and y that sums over them keep their digits.
+    fn is_plain(&self) -> bool {
+        let [a, b] = self.rows.map(|[x, y]| x.hypot(y));
+        a <= 32.0 * b && b <= 32.0 * a
+    }
+
     /// What slopes along u and v are along x and y.
     pub(super) fn slopes(&self, [along_u, along_v]: [f64; 2]) -> [f64; 2] {
         let [[a, b], [c, d]] = self.rows;
@@ -73,7 +79,7 @@ pub(super) fn moments(
 ) -> Result<(Frame, Moments), Unfit> {
     let all = |frame: &Frame| {
         let sums = blocks::over(z.len(), BLOCK, |range| sums(frame, xy, z, weights, range));
-        central(&sums)
+        central(frame, &sums)
     };
     let mut frame = Frame {
         fit: Fit { origin: [xy[0][0], xy[0][1], z[0]], ..Fit::default() },
@@ -88,7 +94,8 @@ pub(super) fn moments(
             weights.map(|weights| some().map(|at| weights[at]).collect());
         for _ in 0..2 {
             let range = 0..heights.len();
-            let found = central(&[sums(&frame, &places, &heights, weights.as_deref(), range)]);
+            let found =
+                central(&frame, &[sums(&frame, &places, &heights, weights.as_deref(), range)]);
             if let Ok(better) = improve(&frame, &found, z.len()) {
                 frame = better;
             }
@@ -188,7 +195,8 @@ impl Moments {
     }
 }
 
-/// Weight and Σ of u, v, r, uu, uv, vv, ur, vr, rr over a range, each with its weight.
+/// Weight and Σ of u, v, r, uu, uv, vv, ur, vr, rr over a range, each with its weight; in a plain
+/// frame with x − x₀ and y − y₀ in place of u and v.
 type Sums = [f64; 10];
 
 fn sums(
@@ -199,50 +207,39 @@ fn sums(
     range: Range<usize>,
 ) -> Sums {
     let (xy, z) = (&xy[range.clone()], &z[range.clone()]);
-    match weights {
-        None => {
-            let mut sums = lanes(frame, xy, z, |_| 1.0);
-            sums[0] = z.len() as f64;
-            sums
-        }
-        Some(weights) => {
-            let weights = &weights[range];
-            lanes(frame, xy, z, |at| weights[at])
-        }
+    // In plain coordinates there is less to compute; they are turned when all is added up.
+    match (weights.map(|weights| &weights[range]), frame.is_plain()) {
+        (None, true) => lanes::<true>(frame, xy, z, |_| 1.0),
+        (None, false) => lanes::<false>(frame, xy, z, |_| 1.0),
+        (Some(weights), true) => lanes::<true>(frame, xy, z, |at| weights[at]),
+        (Some(weights), false) => lanes::<false>(frame, xy, z, |at| weights[at]),
     }
 }
 
 /// Sums side by side, as many as two of the narrowest vector registers hold.
 const LANES: usize = 4;
 
-fn lanes(frame: &Frame, xy: &[[f64; 2]], z: &[f64], weight: impl Fn(usize) -> f64) -> Sums {
-    let mut sums = [[0.0; LANES]; 10];
-    let mut add = |places: &[[f64; 2]; LANES], heights: &[f64; LANES], weights: [f64; LANES]| {
-        let (mut u, mut v, mut r) = ([0.0; LANES], [0.0; LANES], [0.0; LANES]);
-        for lane in 0..LANES {
-            [u[lane], v[lane], r[lane]] = frame.see(places[lane], heights[lane]);
-        }
-        for lane in 0..LANES {
-            let w = weights[lane];
-            let (u, v, r) = (u[lane], v[lane], r[lane]);
-            let (wu, wv, wr) = (w * u, w * v, w * r);
-            let terms = [w, wu, wv, wr, wu * u, wu * v, wv * v, wu * r, wv * r, wr * r];
-            for (sum, term) in sums.iter_mut().zip(terms) {
-                sum[lane] += term;
-            }
-        }
-    };
+fn lanes<const PLAIN: bool>(
+    frame: &Frame,
+    xy: &[[f64; 2]],
+    z: &[f64],
+    weight: impl Fn(usize) -> f64,
+) -> Sums {
     let ((places, last), (heights, last_height)) =
         (xy.as_chunks::<LANES>(), z.as_chunks::<LANES>());
+    let mut sums = [[0.0; LANES]; 10];
     for (at, (xy, z)) in places.iter().zip(heights).enumerate() {
-        add(xy, z, std::array::from_fn(|lane| weight(LANES * at + lane)));
+        let weights = std::array::from_fn(|lane| weight(LANES * at + lane));
+        add::<PLAIN>(&mut sums, frame, xy, z, weights);
     }
     if !last.is_empty() {
         // What fills up the last lanes weighs nothing.
         let at = |lane: usize| lane.min(last.len() - 1);
         let done = LANES * places.len();
         let weights = |lane| if lane < last.len() { weight(done + lane) } else { 0.0 };
-        add(
+        add::<PLAIN>(
+            &mut sums,
+            frame,
             &std::array::from_fn(|lane| last[at(lane)]),
             &std::array::from_fn(|lane| last_height[at(lane)]),
             std::array::from_fn(weights),
@@ -251,7 +248,33 @@ fn lanes(frame: &Frame, xy: &[[f64; 2]], z: &[f64], weight: impl Fn(usize) -> f6
     sums.map(|lanes| lanes.iter().sum())
 }
 
-fn central(sums: &[Sums]) -> Moments {
+/// Inlined, so that the sums stay in registers.
+#[inline(always)]
+fn add<const PLAIN: bool>(
+    sums: &mut [[f64; LANES]; 10],
+    frame: &Frame,
+    xy: &[[f64; 2]; LANES],
+    z: &[f64; LANES],
+    weights: [f64; LANES],
+) {
+    for lane in 0..LANES {
+        let w = weights[lane];
+        let [x, y] = xy[lane];
+        let [u, v, r] = if PLAIN {
+            let [x0, y0, _] = frame.fit.origin;
+            [x - x0, y - y0, frame.fit.above([x, y], z[lane])]
+        } else {
+            frame.see([x, y], z[lane])
+        };
+        let (wu, wv, wr) = (w * u, w * v, w * r);
+        let terms = [w, wu, wv, wr, wu * u, wu * v, wv * v, wu * r, wv * r, wr * r];
+        for (sum, term) in sums.iter_mut().zip(terms) {
+            sum[lane] += term;
+        }
+    }
+}
+
+fn central(frame: &Frame, sums: &[Sums]) -> Moments {
     let mut total = [0.0; 10];
     for sums in sums {
         for (total, sum) in total.iter_mut().zip(sums) {
@@ -268,5 +291,24 @@ fn central(sums: &[Sums]) -> Moments {
         vr - v * mean[2],
         rr - r * mean[2],
     ];
-    Moments { weight, mean, products }
+    if !frame.is_plain() {
+        return Moments { weight, mean, products };
+    }
+    let [xx, xy, yy, xr, yr, rr] = products;
+    let along = |[a, b]: [f64; 2], [x, y]: [f64; 2]| a * x + b * y;
+    let both = |[a, b]: [f64; 2], [c, d]: [f64; 2]| a * c * xx + (a * d + b * c) * xy + b * d * yy;
+    let [first, second] = frame.rows;
+    let middle = [mean[0], mean[1]];
+    Moments {
+        weight,
+        mean: [along(first, middle), along(second, middle), mean[2]],
+        products: [
+            both(first, first),
+            both(first, second),
+            both(second, second),
+            along(first, [xr, yr]),
+            along(second, [xr, yr]),
+            rr,
+        ],
+    }
 }
