@@ -144,8 +144,7 @@ fn improve(frame: &Frame, found: &Moments, count: usize) -> Result<Frame, Unfit>
         a * c * uu + (a * d + b * c) * uv + b * d * vv
     };
     let (x, y) = ([1.0, 0.0], [0.0, 1.0]);
-    let angle = 0.5 * (2.0 * product(x, y)).atan2(product(x, x) - product(y, y));
-    let (sin, cos) = angle.sin_cos();
+    let (cos, sin) = principal(product(x, x), product(x, y), product(y, y));
     let spread = |axis: [f64; 2]| product(axis, axis).max(0.0).sqrt();
     let (long, short) = (spread([cos, sin]), spread([-sin, cos]));
     let [x0, y0, _] = frame.fit.origin;
@@ -162,6 +161,24 @@ fn improve(frame: &Frame, found: &Moments, count: usize) -> Result<Frame, Unfit>
         fit: found.fit(frame).moved_to([x0 + dx, y0 + dy]),
         rows: [[cos / long, sin / long], [-sin / short, cos / short]],
     })
+}
+
+/// Cosine and sine of the direction in which a spread is largest, by square roots alone, which are
+/// the same to the last bit on every machine.
+fn principal(xx: f64, xy: f64, yy: f64) -> (f64, f64) {
+    let half = 0.5 * (xx - yy);
+    let length = (half * half + xy * xy).sqrt();
+    if length == 0.0 {
+        return (1.0, 0.0);
+    }
+    // Of the half angle the larger of the two first; the other from sin 2φ.
+    let larger = (0.5 * (1.0 + half.abs() / length)).sqrt();
+    let smaller = 0.5 * xy / (length * larger);
+    if half >= 0.0 {
+        (larger, smaller)
+    } else {
+        (smaller.abs(), larger.copysign(if smaller < 0.0 { -1.0 } else { 1.0 }))
+    }
 }
 
 impl Moments {
