@@ -219,8 +219,8 @@ def least_squares(
     """
     xy, z = _points(xy, z)
     known = uncertainty(len(z), weights=weights, sigmas=sigmas, covariance=covariance)
-    plane, *rest = _truebed.least_squares(xy, z, *known)
-    return LeastSquares(Plane(*plane), *rest)
+    plane, spread, residual_sd, dof = _truebed.least_squares(xy, z, *known)
+    return LeastSquares(Plane(*plane), spread, residual_sd, dof)
 
 
 def minimum_zone(xy: Positions, z: Lengths, direction: str = "vertical") -> MinimumZone:
@@ -229,8 +229,8 @@ def minimum_zone(xy: Positions, z: Lengths, direction: str = "vertical") -> Mini
 
     Raises what :func:`fit_plane` does.
     """
-    plane, contacts, *rest = _truebed.minimum_zone(*_points(xy, z), direction)
-    return MinimumZone(Plane(*plane), [Contact(*contact) for contact in contacts], *rest)
+    plane, contacts, bound_mm, proven = _truebed.minimum_zone(*_points(xy, z), direction)
+    return MinimumZone(Plane(*plane), [Contact(*it) for it in contacts], bound_mm, proven)
 
 
 def resting(xy: Positions, z: Lengths, centre: Lengths | None = None) -> Resting:
@@ -241,8 +241,19 @@ def resting(xy: Positions, z: Lengths, centre: Lengths | None = None) -> Resting
     """
     xy, z = _points(xy, z)
     place = None if centre is None else array.place("centre", centre)
-    plane, *rest, rocks = _truebed.resting(xy, z, place)
-    return Resting(Plane(*plane), *rest, [Rock(*rock) for rock in rocks])
+    plane, supports, shares, touching, floats_mm, margin_mm, stable, rocks = _truebed.resting(
+        xy, z, place
+    )
+    return Resting(
+        Plane(*plane),
+        supports,
+        shares,
+        touching,
+        floats_mm,
+        margin_mm,
+        stable,
+        [Rock(*rock) for rock in rocks],
+    )
 
 
 def _points(xy: Positions, z: Lengths) -> tuple[array.Floats, array.Floats]:
