@@ -46,6 +46,7 @@ use network::Network;
 
 /// A point of a survey and where it lies in plan.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Place {
     /// The name by which readings call the point.
     pub id: String,
@@ -56,7 +57,8 @@ pub struct Place {
 }
 
 /// Readings, and what else is known of them.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
 pub struct Survey {
     /// What was read.
     pub readings: Vec<Reading>,

@@ -23,9 +23,14 @@ def lengths(field: str, values: Lengths, count: int | None) -> Floats:
     return _array(field, values, (count,), _truebed.lengths)
 
 
-def numbers(field: str, values: npt.ArrayLike, count: int) -> Floats:
-    """Plain numbers, shape (count,)."""
+def numbers(field: str, values: npt.ArrayLike, count: int | None) -> Floats:
+    """Plain numbers, shape (count,); any number of them where the count is None."""
     return _array(field, values, (count,), _truebed.numbers)
+
+
+def table(field: str, values: npt.ArrayLike, shape: tuple[int, int]) -> Floats:
+    """Plain numbers in rows."""
+    return _array(field, values, shape, _truebed.numbers)
 
 
 def _array(
