@@ -4,6 +4,7 @@
 #![allow(non_camel_case_types, reason = "the types are named as the header names them")]
 #![allow(clippy::missing_safety_doc, reason = "the header's conventions say what a caller owes")]
 
+pub mod heights;
 pub mod job;
 pub mod length;
 pub mod limits;
@@ -15,6 +16,7 @@ pub mod problem;
 mod problems;
 pub mod shortfall;
 pub mod status;
+pub mod survey;
 pub mod text;
 pub mod verdict;
 pub mod version;

@@ -181,6 +181,11 @@ fn verdict() {
 }
 
 #[test]
+fn survey() {
+    check("survey.c", &NONE);
+}
+
+#[test]
 fn job() {
     check("job.c", &NONE);
 }
