@@ -157,7 +157,7 @@ pub(crate) fn number_and_unit(text: &str) -> (&str, &str) {
     let trimmed = text.trim();
     let unit_at = trimmed
         .char_indices()
-        .find(|&(at, c)| c.is_alphabetic() && !is_exponent(trimmed, at) || "\"″°%".contains(c))
+        .find(|&(at, c)| c.is_alphabetic() && !is_exponent(trimmed, at) || "\"″′°%".contains(c))
         .map_or(trimmed.len(), |(at, _)| at);
     let (number, unit) = trimmed.split_at(unit_at);
     (number.trim(), unit)

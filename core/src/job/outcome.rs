@@ -88,7 +88,7 @@ pub struct SurveyOutcome {
     pub left_out: Vec<usize>,
     /// Reading by reading.
     pub readings: Vec<ReadingOutcome>,
-    /// Loops of readings.
+    /// The loops of readings that close worst for their uncertainty, at most 20, worst first.
     pub closures: Vec<LoopOutcome>,
     /// Heights of the set-ups, mm.
     pub setups: Vec<OffsetOutcome>,

@@ -7,7 +7,7 @@ use super::outcome::{LoopOutcome, OffsetOutcome, ReadingOutcome, SurveyOutcome};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::points::Point;
-use crate::survey::{Heights, Place, Reading, Survey, SurveySettings, adjust};
+use crate::survey::{Closure, Heights, Place, Reading, Survey, SurveySettings, adjust};
 
 /// The height of a point and its standard uncertainty.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -126,7 +126,14 @@ fn exact(survey: &Survey) -> HashSet<&str> {
     typed.chain(fixed.map(|fixed| fixed.point.as_str())).collect()
 }
 
+/// As many loops as a person looks at.
+const LOOPS: usize = 20;
+
 fn outcome(heights: &Heights, in_job: &[usize]) -> SurveyOutcome {
+    let mut closures = heights.closures();
+    let badly = |closure: &Closure| closure.mm.abs() / closure.sigma_mm;
+    closures.sort_by(|a, b| badly(b).total_cmp(&badly(a)));
+    closures.truncate(LOOPS);
     let known = |value: f64| value.is_finite().then_some(value);
     let places = |of: &[usize]| of.iter().map(|&at| in_job[at]).collect::<Vec<_>>();
     let offset = |offset: &crate::survey::Offset| OffsetOutcome {
@@ -153,8 +160,7 @@ fn outcome(heights: &Heights, in_job: &[usize]) -> SurveyOutcome {
                 detectable_mm: known(heights.detectable_mm[at]),
             })
             .collect(),
-        closures: heights
-            .closures()
+        closures: closures
             .into_iter()
             .map(|closure| LoopOutcome {
                 readings: places(&closure.readings),

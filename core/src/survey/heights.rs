@@ -167,15 +167,20 @@ impl<'a> Adjustment<'a> {
         let heights = network.known.iter().map(|known| known.unwrap_or(0.0)).collect();
         let zeros = vec![0.0; network.levels.len()];
         let mut adjustment = Self { network, unknowns, nodes, factor, heights, zeros, free };
-        // Each further step takes away what rounding left of the one before.
+        // A further step takes away what rounding left of the one before, and leaves as small a
+        // part of it as that was of the whole.
+        let whole = adjustment.step();
         for _ in 0..3 {
-            adjustment.step();
+            if adjustment.step() <= whole * f64::EPSILON.sqrt() {
+                break;
+            }
         }
         Ok(adjustment)
     }
 
-    /// Solves for what is missing from the present heights and zero errors.
-    fn step(&mut self) {
+    /// Solves for what is missing from the present heights and zero errors, and tells the largest
+    /// change of a height.
+    fn step(&mut self) -> f64 {
         let mut right = vec![0.0; self.nodes + self.zeros.len()];
         for row in self.network.equations() {
             let missing = -self.residual(row) * row.sigma.powi(-2);
@@ -196,6 +201,7 @@ impl<'a> Adjustment<'a> {
         for (zero, change) in self.zeros.iter_mut().zip(&right[self.nodes..]) {
             *zero += change;
         }
+        right[..self.nodes].iter().fold(0.0, |most, change| change.abs().max(most))
     }
 
     /// Adjusted less read.
@@ -438,8 +444,8 @@ impl Heights {
         covariance
     }
 
-    /// Every loop of readings, the shortest way round from each reading that is not needed to tie
-    /// the points: see [`Closure`](super::Closure).
+    /// A loop for each reading that is not needed to tie the points, closed by the shortest ways from
+    /// the first point to both its ends: see [`Closure`](super::Closure).
     pub fn closures(&self) -> Vec<super::Closure> {
         super::closure::closures(&self.solved, &self.residuals_mm)
     }

@@ -117,7 +117,7 @@ impl FromStr for Slope {
 
 /// Text that a `FromStr` reads, in a document.
 macro_rules! as_text {
-    ($type:ty, $form:expr, $name:literal, $description:literal, $examples:expr) => {
+    ($type:ty, $form:expr, $name:literal, $description:literal, $units:literal, $examples:expr) => {
         impl Serialize for $type {
             fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
                 serializer.collect_str(self)
@@ -146,7 +146,12 @@ macro_rules! as_text {
             }
 
             fn json_schema(_: &mut SchemaGenerator) -> Schema {
-                json_schema!({ "type": "string", "description": $description, "examples": $examples })
+                json_schema!({
+                    "type": "string",
+                    "description": $description,
+                    "examples": $examples,
+                    "pattern": concat!("^\\s*[-+−]?[0-9. /eE+-]+\\s*(", $units, ")\\s*$")
+                })
             }
         }
     };
@@ -157,6 +162,7 @@ as_text!(
     FORM,
     "Mm",
     "A length that was read: a number with a unit (nm, um, mm, cm, m, thou, in, ft).",
+    "nm|um|µm|μm|mm|cm|m|thou|in|inch|inches|\"|″|ft",
     ["0.02 mm", "1/64 in"]
 );
 as_text!(
@@ -164,6 +170,7 @@ as_text!(
     SLOPE,
     "Slope",
     "A slope: a number with a unit (mm/m, in/ft, arcsec, arcmin, deg, %).",
+    "mm/m|um/m|µm/m|μm/m|in/ft|%|arcsec|″|arcmin|′|deg|°",
     ["0.02 mm/m", "0.0005 in/ft", "4 arcsec", "0.1 deg"]
 );
 
@@ -188,6 +195,7 @@ mod tests {
             ("-0.02 %", -0.2),
             ("1/64 in/ft", 1.3020833333),
             ("60 arcmin", 17.4550649),
+            ("60′", 17.4550649),
             ("20 um/m", 0.02),
         ] {
             let slope: Slope = text.parse().unwrap();

@@ -184,37 +184,45 @@ impl Factor {
         let size = self.scale.len();
         let (starts, rows) = self.pattern();
         let mut inverse = vec![0.0; self.values.len()];
-        // Of the column at hand: where each of its rows stands, and the sums Σ L · inverse.
-        let mut place = vec![usize::MAX; size];
+        // Σ L · inverse for each row of the column at hand.
         let mut sums = vec![0.0; size];
         for column in (0..size).rev() {
             let (diagonal, end) = (starts[column], starts[column + 1]);
-            let below = diagonal + 1..end;
-            for at in below.clone() {
-                place[rows[at]] = at;
-                sums[at - diagonal] = 0.0;
-            }
-            // Inverse entries among the rows below are known: each is used for both its places.
-            for at in below.clone() {
-                let (row, factor) = (rows[at], self.values[at]);
-                sums[at - diagonal] += factor * inverse[starts[row]];
-                for other in starts[row] + 1..starts[row + 1] {
-                    let to = place[rows[other]];
-                    if to != usize::MAX {
-                        sums[to - diagonal] += factor * inverse[other];
-                        sums[at - diagonal] += self.values[to] * inverse[other];
+            let (below, factors) = (&rows[diagonal + 1..end], &self.values[diagonal + 1..end]);
+            let sums = &mut sums[..below.len()];
+            sums.fill(0.0);
+            // Inverse entries among the rows below are known, and each counts for both its rows.
+            for (at, (&row, &factor)) in below.iter().zip(factors).enumerate() {
+                let known = starts[row] + 1..starts[row + 1];
+                let (rest, others) = (&below[at + 1..], &factors[at + 1..]);
+                let (done, rest_sums) = sums.split_at_mut(at + 1);
+                let mut own = factor * inverse[starts[row]];
+                let mut add = |value: f64, sum: &mut f64, other: f64| {
+                    *sum += factor * value;
+                    own += other * value;
+                };
+                let pairs = rest_sums.iter_mut().zip(others);
+                if known.len() == rest.len() {
+                    // Both are the same rows.
+                    pairs.zip(&inverse[known]).for_each(|((sum, &other), &v)| add(v, sum, other));
+                } else {
+                    let mut place = known.start;
+                    for ((sum, &other), &to) in pairs.zip(rest) {
+                        while rows[place] < to {
+                            place += 1;
+                        }
+                        add(inverse[place], sum, other);
                     }
                 }
+                done[at] += own;
             }
             let mut own = self.values[diagonal].recip();
-            for at in below.clone() {
-                inverse[at] = -sums[at - diagonal];
-                own -= self.values[at] * inverse[at];
+            let entries = inverse[diagonal + 1..end].iter_mut().zip(sums.iter()).zip(factors);
+            for ((entry, &sum), &factor) in entries {
+                *entry = -sum;
+                own += factor * sum;
             }
             inverse[diagonal] = own;
-            for at in below {
-                place[rows[at]] = usize::MAX;
-            }
         }
         // New place of each unknown.
         let order = match self.symbolic.perm() {
