@@ -320,10 +320,19 @@ impl<'a> Adjustment<'a> {
             let sigma = variances.of(unknown, unknown).max(0.0).sqrt();
             Offset { name: level.name.clone(), value: self.zeros[at], sigma }
         };
-        let heights = Heights {
+        let mm: Vec<f64> =
+            network.reported.iter().map(|&node| self.heights[node] - shift).collect();
+        let sigma_mm: Vec<f64> = network.reported.iter().map(|&node| sigma(node)).collect();
+        if !mm.iter().chain(&sigma_mm).all(|value| value.is_finite()) {
+            return Err(too_far_apart(network));
+        }
+        let setups = network.setups.iter().map(offsets).collect();
+        let zero_errors = network.levels.iter().enumerate().map(zero).collect();
+        let Self { network, factor, unknowns, .. } = self;
+        Ok(Heights {
             ids: network.ids.iter().map(|&id| id.to_owned()).collect(),
-            mm: network.reported.iter().map(|&node| self.heights[node] - shift).collect(),
-            sigma_mm: network.reported.iter().map(|&node| sigma(node)).collect(),
+            mm,
+            sigma_mm,
             residuals_mm,
             redundancy,
             normalised,
@@ -335,24 +344,19 @@ impl<'a> Adjustment<'a> {
             dof,
             variance_factor,
             p_value: chi_square_exceeds(squares, dof),
-            setups: network.setups.iter().map(offsets).collect(),
-            zero_errors: network.levels.iter().enumerate().map(zero).collect(),
-            condition: self.factor.condition(),
+            setups,
+            zero_errors,
+            condition: factor.condition(),
             solved: Arc::new(Solved {
-                unknowns: network.reported.iter().map(|&node| self.unknowns[node]).collect(),
+                unknowns: network.reported.iter().map(|&node| unknowns[node]).collect(),
                 mean,
-                rows: network.rows.clone(),
-                beforehand: network.beforehand.clone(),
+                rows: network.rows,
+                beforehand: network.beforehand,
                 known: network.known.iter().map(Option::is_some).collect(),
                 residuals_beforehand,
-                factor: self.factor,
+                factor,
             }),
-        };
-        if heights.mm.iter().chain(&heights.sigma_mm).all(|value| value.is_finite()) {
-            Ok(heights)
-        } else {
-            Err(too_far_apart(network))
-        }
+        })
     }
 
     fn datum_height(&self) -> f64 {
