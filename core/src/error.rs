@@ -28,6 +28,8 @@ pub enum ProblemKind {
     Document = 16,
     /// A document of a version that this library does not read.
     Version = 17,
+    /// Points that the readings do not tie together.
+    Untied = 18,
 }
 
 impl ProblemKind {

@@ -3,6 +3,7 @@
 mod notes;
 mod outcome;
 mod pipeline;
+mod survey;
 
 use schemars::JsonSchema;
 use serde::de::DeserializeOwned;
@@ -10,8 +11,9 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 pub use outcome::{
-    AddedShim, AdditionOutcome, ConflictLimitOutcome, FindingOutcome, JobOutcome, PlanOutcome,
-    PointHeight, ShortfallOutcome, StackOutcome, StageOutcome, StockOutcome, Surface,
+    AddedShim, AdditionOutcome, ConflictLimitOutcome, FindingOutcome, JobOutcome, LoopOutcome,
+    OffsetOutcome, PlanOutcome, PointHeight, ReadingOutcome, ShortfallOutcome, StackOutcome,
+    StageOutcome, StockOutcome, Surface, SurveyOutcome,
 };
 
 use crate::error::{Error, ProblemKind};
@@ -20,7 +22,7 @@ use crate::limits::Limits;
 use crate::points::Point;
 use crate::shim::PlanOptions;
 use crate::stock::Shim;
-use crate::survey::Reading;
+use crate::survey::{Reading, SurveySettings};
 
 /// A job: what is on site, what was read, what counts as level; and, once run, what came out.
 ///
@@ -45,6 +47,10 @@ pub struct Job {
     /// What was read. Each point of a stage needs a reading: a leg point that of the floor, a
     /// slate point that of the bed as it was laid, without shims.
     pub readings: Vec<Reading>,
+    /// What else is known of the readings. The readings that name a point of a stage are adjusted
+    /// together.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub survey: SurveySettings,
     /// The stage that shims the legs on the floor.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub legs: Option<Stage>,
@@ -116,6 +122,10 @@ pub struct PlacedStack {
     pub shims: Vec<Length>,
 }
 
+fn is_default(settings: &SurveySettings) -> bool {
+    *settings == SurveySettings::default()
+}
+
 impl Job {
     /// The version of the document that this library reads and writes.
     pub const VERSION: u32 = 1;
@@ -169,7 +179,7 @@ impl Job {
     ///
     /// # Errors
     /// Everything that is wrong with the job, by field: ids that are empty, unknown or given
-    /// twice, points without a reading, stages without points, fewer than three points or all on
+    /// twice, points without a reading, what [`adjust`](crate::adjust) refuses, stages without points, fewer than three points or all on
     /// one line, and what [`ShimProblem`](crate::ShimProblem) refuses.
     pub fn run(mut self) -> Result<Self, Error> {
         self.outcome = Some(pipeline::run(&self)?);

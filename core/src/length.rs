@@ -108,47 +108,59 @@ pub(crate) fn range(lengths: impl Iterator<Item = Length>) -> Length {
     ends.map_or(Length::ZERO, |(low, high)| high - low)
 }
 
-const RANGE: &str = "a length within ±1000 km";
-const FORM: &str = "a number with a unit (nm, um, mm, cm, m, thou, in, ft), as in \"0.010 in\", \
+pub(crate) const RANGE: &str = "a length within ±1000 km";
+pub(crate) const FORM: &str = "a number with a unit (nm, um, mm, cm, m, thou, in, ft), as in \"0.010 in\", \
                     \"1/64 in\" or \"0.25 mm\"";
 
 impl FromStr for Length {
     type Err = Error;
 
     fn from_str(text: &str) -> Result<Self, Error> {
-        let refuse = |expected: &str| {
-            Error::new(ProblemKind::Length, "length", format!("{text:?}"), expected)
-        };
-        let trimmed = text.trim();
-        let unit_at = trimmed
-            .char_indices()
-            .find(|&(at, c)| c.is_alphabetic() && !is_exponent(trimmed, at) || "\"″".contains(c))
-            .map_or(trimmed.len(), |(at, _)| at);
-        let (number, unit) = trimmed.split_at(unit_at);
-        let nm_per_unit: i128 = match unit {
-            "nm" => 1,
-            "um" | "µm" | "μm" => 1_000,
-            "mm" => NM_PER_MM.into(),
-            "cm" => 10 * i128::from(NM_PER_MM),
-            "m" => 1_000 * i128::from(NM_PER_MM),
-            "thou" => 25_400,
-            "in" | "inch" | "inches" | "\"" | "″" => NM_PER_IN.into(),
-            "ft" => 12 * i128::from(NM_PER_IN),
-            _ => return Err(refuse(FORM)),
-        };
-        let (numerator, denominator) = ratio(number.trim()).ok_or_else(|| refuse(FORM))?;
-        let nm = numerator.checked_mul(nm_per_unit).ok_or_else(|| refuse(RANGE))?;
+        let refuse = || Error::new(ProblemKind::Length, "length", format!("{text:?}"), RANGE);
+        let (nm, denominator) = nanometres(text)?;
         let half = if nm < 0 { -denominator } else { denominator };
         let nearest = nm
             .checked_mul(2)
             .and_then(|twice| twice.checked_add(half))
             .map(|sum| sum / (2 * denominator))
-            .ok_or_else(|| refuse(RANGE))?;
+            .ok_or_else(refuse)?;
         match i64::try_from(nearest) {
             Ok(nm) if nm.abs() <= Self::MAX.0 => Ok(Self(nm)),
-            _ => Err(refuse(RANGE)),
+            _ => Err(refuse()),
         }
     }
+}
+
+/// Reads a number with a unit as nanometres, a numerator over a positive denominator.
+pub(crate) fn nanometres(text: &str) -> Result<(i128, i128), Error> {
+    let refuse =
+        |expected: &str| Error::new(ProblemKind::Length, "length", format!("{text:?}"), expected);
+    let (number, unit) = number_and_unit(text);
+    let nm_per_unit: i128 = match unit {
+        "nm" => 1,
+        "um" | "µm" | "μm" => 1_000,
+        "mm" => NM_PER_MM.into(),
+        "cm" => 10 * i128::from(NM_PER_MM),
+        "m" => 1_000 * i128::from(NM_PER_MM),
+        "thou" => 25_400,
+        "in" | "inch" | "inches" | "\"" | "″" => NM_PER_IN.into(),
+        "ft" => 12 * i128::from(NM_PER_IN),
+        _ => return Err(refuse(FORM)),
+    };
+    let (numerator, denominator) = ratio(number).ok_or_else(|| refuse(FORM))?;
+    let nm = numerator.checked_mul(nm_per_unit).ok_or_else(|| refuse(RANGE))?;
+    Ok((nm, denominator))
+}
+
+/// Parts a number from the unit behind it.
+pub(crate) fn number_and_unit(text: &str) -> (&str, &str) {
+    let trimmed = text.trim();
+    let unit_at = trimmed
+        .char_indices()
+        .find(|&(at, c)| c.is_alphabetic() && !is_exponent(trimmed, at) || "\"″′°%".contains(c))
+        .map_or(trimmed.len(), |(at, _)| at);
+    let (number, unit) = trimmed.split_at(unit_at);
+    (number.trim(), unit)
 }
 
 /// Whether the letter at `at` is the `e` of `1e-3`.
@@ -162,7 +174,7 @@ fn is_exponent(text: &str, at: usize) -> bool {
 
 /// Reads `3`, `0.25`, `2.5e-3`, `1/64` or `1 1/2`, signed, as a numerator over a positive
 /// denominator.
-fn ratio(text: &str) -> Option<(i128, i128)> {
+pub(crate) fn ratio(text: &str) -> Option<(i128, i128)> {
     let (negative, text) = match text.strip_prefix(['-', '+', '−']) {
         Some(rest) => (!text.starts_with('+'), rest),
         None => (false, text),

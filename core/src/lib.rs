@@ -47,9 +47,10 @@ mod verify;
 
 pub use error::{Error, Problem, ProblemKind};
 pub use job::{
-    AddedShim, AdditionOutcome, ConflictLimitOutcome, FindingOutcome, Job, JobOutcome, NamedPoints,
-    PlacedStack, PlanOutcome, PointHeight, ShimPoints, ShortfallOutcome, StackOutcome, Stage,
-    StageOutcome, StockOutcome, Surface, run_job,
+    AddedShim, AdditionOutcome, ConflictLimitOutcome, FindingOutcome, Job, JobOutcome, LoopOutcome,
+    NamedPoints, OffsetOutcome, PlacedStack, PlanOutcome, PointHeight, ReadingOutcome, ShimPoints,
+    ShortfallOutcome, StackOutcome, Stage, StageOutcome, StockOutcome, Surface, SurveyOutcome,
+    run_job,
 };
 pub use length::Length;
 pub use limits::{LimitKind, Limits, NamedLimit, Span};
@@ -67,7 +68,12 @@ pub use shim::{
     shortfall, shortfall_until, tradeoff, tradeoff_until,
 };
 pub use stock::{Adjusts, Shim};
-pub use survey::Reading;
+pub use survey::{
+    BlunderTest, Closure, Divisions, Fixed, Heights, Instrument, Level, Mm, Offset, Place, Reading,
+    Slope, SpiritLevel, Survey, SurveySettings, Surveyed, UnionJack, UnionJackLines, adjust,
+    level_grid, level_line, readings_from_csv, smallest_detectable, tau_critical, union_jack,
+    w_critical,
+};
 pub use verify::{Finding, Verdict, check};
 
 #[cfg(doctest)]

@@ -22,14 +22,16 @@
  * Choices.    Enumerations arrive as integers and are checked.
  * Arrays out. Into the caller's buffer of `capacity` elements; *count becomes the number of
  *             elements. A NULL buffer with a capacity of 0 only asks for the count.
- * Handles.    truebed_text, truebed_plan, truebed_plans, truebed_shortfall and truebed_verdict are
- *             made by the library and owned by the caller, who gives each back to its _free
- *             function once. Freeing NULL does nothing. A pointer to const that a call hands out
- *             belongs to the handle it is from, and is not freed by itself.
+ * Handles.    truebed_text, truebed_plan, truebed_plans, truebed_shortfall, truebed_verdict,
+ *             truebed_survey and truebed_heights are made by the library and owned by the caller,
+ *             who gives each back to its _free function once. Freeing NULL does nothing. A pointer
+ *             to const that a call hands out belongs to the handle it is from, and is not freed by
+ *             itself.
  * Texts.      UTF-8 throughout.
  * Threads.    Any function may be called from any number of threads at once. Handles never change
- *             and may be shared; only their freeing must wait for the last reader. The last error
- *             is each thread's own.
+ *             and may be shared; only their freeing must wait for the last reader. A
+ *             truebed_survey alone changes, while it is being filled, and is one thread's until
+ *             then. The last error is each thread's own.
  * Manners.    Nothing is printed, nothing unwinds into the caller, no signal or locale is touched.
  */
 
@@ -128,10 +130,55 @@
 #define TRUEBED_BAD_VERSION 17
 
 /**
+ * Points that the readings do not tie together.
+ */
+#define TRUEBED_UNTIED 18
+
+/**
  * A fault of the library itself, never of the caller. Please report it with the text of
  * `truebed_last_error`.
  */
 #define TRUEBED_INTERNAL 99
+
+/**
+ * Instrument: a staff in the sight of an optical level; more reading is lower.
+ */
+#define TRUEBED_INSTRUMENT_STAFF 0
+
+/**
+ * Instrument: the scale at one end of a water level; more reading is lower.
+ */
+#define TRUEBED_INSTRUMENT_WATER_LEVEL 1
+
+/**
+ * Instrument: a staff in the plane of a laser; more reading is lower.
+ */
+#define TRUEBED_INSTRUMENT_LASER 2
+
+/**
+ * Instrument: a dial indicator that points down; more reading is higher.
+ */
+#define TRUEBED_INSTRUMENT_INDICATOR 3
+
+/**
+ * Surface: the floor, under legs that float lower than the frame by the gap.
+ */
+#define TRUEBED_SURFACE_FLOOR 0
+
+/**
+ * Surface: the frame on top of which readings were taken.
+ */
+#define TRUEBED_SURFACE_FRAME 1
+
+/**
+ * Test for blunders: Baarda's w, which trusts the stated uncertainties.
+ */
+#define TRUEBED_TEST_W 0
+
+/**
+ * Test for blunders: Pope's tau, which trusts them up to a common factor.
+ */
+#define TRUEBED_TEST_TAU 1
 
 /**
  * Kind of plane: least squares of the vertical residuals.
@@ -339,6 +386,12 @@
 #define TRUEBED_PLAN_INFEASIBLE 2
 
 /**
+ * Adjusted heights, and for each reading how well the others check it. It never changes, so any
+ * number of threads may read it at once.
+ */
+typedef struct truebed_heights truebed_heights;
+
+/**
  * A stack of shims for every support. It never changes, so any number of threads may read it at
  * once.
  */
@@ -356,6 +409,12 @@ typedef struct truebed_plans truebed_plans;
 typedef struct truebed_shortfall truebed_shortfall;
 
 /**
+ * Readings, and what else is known of them. It changes while it is being filled: until then it is
+ * for one thread at a time.
+ */
+typedef struct truebed_survey truebed_survey;
+
+/**
  * A text that the library has made: UTF-8, of a known length, and ended by a NUL as well. It
  * never changes, so any number of threads may read it at once.
  */
@@ -366,6 +425,69 @@ typedef struct truebed_text truebed_text;
  * changes, so any number of threads may read it at once.
  */
 typedef struct truebed_verdict truebed_verdict;
+
+/**
+ * A survey as a whole. What the readings cannot tell is not a number (NaN).
+ */
+typedef struct truebed_heights_summary {
+  /**
+   * sizeof(truebed_heights_summary), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * How many points.
+   */
+  size_t points;
+  /**
+   * How many readings, those left out included.
+   */
+  size_t readings;
+  /**
+   * Degrees of freedom: how many readings there are beyond those needed.
+   */
+  size_t dof;
+  /**
+   * Sum of weighted squares of the residuals over dof: about 1 where the uncertainties are
+   * right. NaN without degrees of freedom.
+   */
+  double variance_factor;
+  /**
+   * Global test: probability of residuals at least so large if the uncertainties are right and
+   * no reading is a blunder. NaN without degrees of freedom.
+   */
+  double p_value;
+  /**
+   * The critical value of the test for blunders; NaN where there is none.
+   */
+  double critical;
+  /**
+   * Largest pivot of the normal equations over the smallest: as many of the 16 digits as it has
+   * may be lost.
+   */
+  double condition;
+} truebed_heights_summary;
+
+/**
+ * What the readings tell of a set-up or a level.
+ */
+typedef struct truebed_offset {
+  /**
+   * sizeof(truebed_offset), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * Its name, which belongs to the heights.
+   */
+  const char *name;
+  /**
+   * Height of the set-up, mm, or zero error of the level, mm/m.
+   */
+  double value;
+  /**
+   * Standard uncertainty of that.
+   */
+  double sigma;
+} truebed_offset;
 
 /**
  * A reference plane z = offset + slope_x · x + slope_y · y and how the points lie about it.
@@ -1120,6 +1242,453 @@ void truebed_text_free(struct truebed_text *text);
  * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_LENGTH.
  */
 int32_t truebed_length_parse_mm(const char *text, double *mm);
+
+/**
+ * Makes an empty survey. Add readings to it, then call `truebed_adjust`; free it with
+ * `truebed_survey_free`.
+ *
+ * Points go by ids, texts that end with a NUL. The numbers of a reading are looked at when the
+ * survey is adjusted, all at once. A standard uncertainty of 0 stands for the default of the kind
+ * of reading (common practice: staff 0.3 mm, water level and laser 0.5 mm, indicator 0.005 mm,
+ * rise 0.42 mm, gaps 0.0144 mm, bubble 0.2 divisions a step, digital slope 0.05 degrees).
+ *
+ * Errors: TRUEBED_NULL_POINTER.
+ */
+int32_t truebed_survey_new(struct truebed_survey **out);
+
+/**
+ * Frees a survey. NULL is left alone; the call cannot fail.
+ */
+void truebed_survey_free(struct truebed_survey *survey);
+
+/**
+ * How many readings a survey has. 0 for NULL; the call cannot fail.
+ */
+size_t truebed_survey_count(const struct truebed_survey *survey);
+
+/**
+ * Adds the height of a point, typed in. With a sigma_mm of 0 it counts as exact.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ */
+int32_t truebed_survey_height(struct truebed_survey *survey,
+                              const char *point,
+                              double value_mm,
+                              double sigma_mm);
+
+/**
+ * Adds what an instrument, by its TRUEBED_INSTRUMENT_ number, reads at a point from the set-up of
+ * that name.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; TRUEBED_BAD_VALUE for an unknown instrument.
+ */
+int32_t truebed_survey_height_from_setup(struct truebed_survey *survey,
+                                         const char *setup,
+                                         int32_t instrument,
+                                         const char *point,
+                                         double value_mm,
+                                         double sigma_mm);
+
+/**
+ * Adds how much higher b is than a.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ */
+int32_t truebed_survey_rise(struct truebed_survey *survey,
+                            const char *a,
+                            const char *b,
+                            double value_mm,
+                            double sigma_mm);
+
+/**
+ * Adds a spirit level's reading from a to b: `steps` numbers of divisions off the middle towards b
+ * (the bubble runs to the higher end), the slope of a division, the length of its base (0 where it
+ * does not matter), the distance (0: from the places of a and b, or steps × base). `level` is the
+ * name of the level, or NULL where there is one only; `turned` 1 if it was turned end for end, else
+ * 0; `sigma` the uncertainty of a step in divisions.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_VALUE for `turned`.
+ */
+int32_t truebed_survey_bubble(struct truebed_survey *survey,
+                              const char *a,
+                              const char *b,
+                              const double *divisions,
+                              size_t steps,
+                              double sensitivity_mm_per_m,
+                              double base_mm,
+                              double span_mm,
+                              const char *level,
+                              int32_t turned,
+                              double sigma);
+
+/**
+ * Adds a digital level's reading from a to b: the slope, positive where b is higher; the distance
+ * (0: from their places); `level` and `turned` as in `truebed_survey_bubble`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_VALUE for `turned`.
+ */
+int32_t truebed_survey_slope(struct truebed_survey *survey,
+                             const char *a,
+                             const char *b,
+                             double value_mm_per_m,
+                             double span_mm,
+                             const char *level,
+                             int32_t turned,
+                             double sigma_mm_per_m);
+
+/**
+ * Adds the gap at a point under a straightedge that rests on a and b; `at` is where the point lies
+ * between a (0) and b (1), or 0 for where their places have it.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ */
+int32_t truebed_survey_gap(struct truebed_survey *survey,
+                           const char *point,
+                           const char *a,
+                           const char *b,
+                           double at,
+                           double value_mm,
+                           double sigma_mm);
+
+/**
+ * Adds the gap under a leg that floats while the frame stands on the others. All other readings at
+ * this leg were taken on the frame; see `truebed_survey_surface`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ */
+int32_t truebed_survey_leg_gap(struct truebed_survey *survey,
+                               const char *point,
+                               double value_mm,
+                               double sigma_mm);
+
+/**
+ * Adds the readings of a level stepped along a line of `count` points, one number of divisions a
+ * step, `count` - 1 of them. A line that ends where it began closes. The other arguments are those
+ * of `truebed_survey_bubble`, `base_mm` being the length of a step.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_VALUE for `turned`; TRUEBED_BAD_SHAPE
+ * for fewer than two points.
+ */
+int32_t truebed_survey_line(struct truebed_survey *survey,
+                            const char *const *points,
+                            size_t count,
+                            const double *divisions,
+                            double sensitivity_mm_per_m,
+                            double base_mm,
+                            const char *level,
+                            int32_t turned,
+                            double sigma);
+
+/**
+ * Adds the readings of a level stepped along all lines of a grid of `rows` × `columns` points, row
+ * by row: divisions along the rows, `rows` × (`columns` - 1), and across from each row to the next,
+ * (`rows` - 1) × `columns`. The other arguments are those of `truebed_survey_line`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; TRUEBED_BAD_SHAPE for more than memory can hold.
+ */
+int32_t truebed_survey_grid(struct truebed_survey *survey,
+                            const char *const *points,
+                            size_t rows,
+                            size_t columns,
+                            const double *along,
+                            const double *across,
+                            double sensitivity_mm_per_m,
+                            double base_mm,
+                            const char *level,
+                            double sigma);
+
+/**
+ * Adds readings from a table: `length` bytes of comma-separated values, a line of column names and
+ * then a reading a line. The columns are `kind` (height, rise, bubble, slope, gap, leg-gap) and the
+ * fields of the readings: point, a, b, value, sigma, setup, instrument, divisions, sensitivity, base,
+ * span, level, turned, at, note; lengths and slopes with their units.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; every other from TRUEBED_BAD_VALUE on for what
+ * is wrong with the table, by line.
+ */
+int32_t truebed_survey_csv(struct truebed_survey *survey,
+                           const char *text,
+                           size_t length);
+
+/**
+ * Says where a point lies in plan. Where one is told all must be, and each must be read.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_VALUE.
+ */
+int32_t truebed_survey_place(struct truebed_survey *survey,
+                             const char *point,
+                             double x_mm,
+                             double y_mm);
+
+/**
+ * Says what height a point is known to have; with a sigma_mm of 0 exactly.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ */
+int32_t truebed_survey_fix(struct truebed_survey *survey,
+                           const char *point,
+                           double height_mm,
+                           double sigma_mm);
+
+/**
+ * Adds a point to the datum: where nothing fixes the heights, the mean height of its points is 0;
+ * of all points where none is told.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ */
+int32_t truebed_survey_datum(struct truebed_survey *survey, const char *point);
+
+/**
+ * Says how uncertain the zero error is of a level that reads no pair of points both ways round;
+ * NULL is the level without a name.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ */
+int32_t truebed_survey_level(struct truebed_survey *survey,
+                             const char *level,
+                             double zero_sigma_mm_per_m);
+
+/**
+ * Leaves a reading, by index, out of the next adjustment. It stays listed, with how far off it is.
+ *
+ * Errors: TRUEBED_NULL_POINTER.
+ */
+int32_t truebed_survey_without(struct truebed_survey *survey, size_t reading);
+
+/**
+ * Says which surface, by its TRUEBED_SURFACE_ number, the heights are to be those of where legs
+ * float; the floor unless told.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BAD_VALUE.
+ */
+int32_t truebed_survey_surface(struct truebed_survey *survey, int32_t surface);
+
+/**
+ * Chooses the test for blunders by its TRUEBED_TEST_ number; how often it may suspect a good
+ * reading; how surely it finds a blunder of the smallest detectable size. TRUEBED_TEST_W, 0.001 and
+ * 0.8 (Baarda 1968) unless told.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BAD_VALUE for an unknown test.
+ */
+int32_t truebed_survey_test(struct truebed_survey *survey,
+                            int32_t test,
+                            double alpha,
+                            double power);
+
+/**
+ * Reads a slope from a text that ends with a NUL: a number with a unit (mm/m, in/ft, arcsec, arcmin,
+ * deg, %), as in `"0.02 mm/m"` or `"4 arcsec"`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_LENGTH.
+ */
+int32_t truebed_slope_parse_mm_per_m(const char *text,
+                                     double *mm_per_m);
+
+/**
+ * Works a union-jack survey of a surface plate out (J. C. Moody, The Tool Engineer, October 1955).
+ * `lines` are eight arrays of readings, `counts` how many each has: from north-west to south-east,
+ * north-east to south-west, north-east to north-west, north-east to south-east, south-east to
+ * south-west, north-west to south-west, east to west, north to south. A reading of 1 is a slope of
+ * `unit_mm_per_m`; stations are `step_mm` apart.
+ *
+ * `heights_mm`, where it is not NULL, has room for the heights of the stations line by line, one
+ * more in each than it has readings; `closures_mm`, for two, gets where the centre lines, east to
+ * west and north to south, miss the centre; `*flatness_mm` the highest station above the lowest.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_SHAPE for lines without two halves; TRUEBED_BAD_VALUE.
+ */
+int32_t truebed_union_jack(const double *const *lines,
+                           const size_t *counts,
+                           double unit_mm_per_m,
+                           double step_mm,
+                           double *heights_mm,
+                           double *closures_mm,
+                           double *flatness_mm);
+
+/**
+ * Adjusts a survey: weighted least squares of all its readings at once. `*out` becomes the heights;
+ * free them with `truebed_heights_free`. The survey stays as it is, and may be adjusted again.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for values that are not finite, uncertainties
+ * below zero, readings from a point to itself, fixed heights that contradict each other,
+ * uncertainties too far apart to compute with; TRUEBED_DUPLICATE, TRUEBED_UNKNOWN for names;
+ * TRUEBED_BAD_SHAPE for no readings; TRUEBED_BAD_GEOMETRY for points beside their straightedge;
+ * TRUEBED_UNTIED for points that the readings do not tie together, with a reading that would.
+ */
+int32_t truebed_adjust(const struct truebed_survey *survey, struct truebed_heights **out);
+
+/**
+ * Frees heights. NULL is left alone; the call cannot fail.
+ */
+void truebed_heights_free(struct truebed_heights *heights);
+
+/**
+ * Writes the survey as a whole to `*summary`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+ */
+int32_t truebed_heights_summarise(const struct truebed_heights *heights,
+                                  struct truebed_heights_summary *summary);
+
+/**
+ * The id of a point, from 0 on: `*out` becomes a text that ends with a NUL and belongs to the
+ * heights.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_UNKNOWN for a point that is not there.
+ */
+int32_t truebed_heights_id(const struct truebed_heights *heights, size_t at, const char **out);
+
+/**
+ * The heights of the points, mm: in the order of their places, else as they appear in the readings.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_heights_mm(const struct truebed_heights *heights,
+                           double *buffer,
+                           size_t capacity,
+                           size_t *count);
+
+/**
+ * The standard uncertainties of the heights, mm; 0 for those that count as exact.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_heights_sigma_mm(const struct truebed_heights *heights,
+                                 double *buffer,
+                                 size_t capacity,
+                                 size_t *count);
+
+/**
+ * The covariance of the heights, mm², row by row: points × points values. It is computed at each
+ * call that has a buffer.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_heights_covariance_mm2(const struct truebed_heights *heights,
+                                       double *buffer,
+                                       size_t capacity,
+                                       size_t *count);
+
+/**
+ * The residual of each reading, mm: adjusted less read; of a slope over its span.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_heights_residuals_mm(const struct truebed_heights *heights,
+                                     double *buffer,
+                                     size_t capacity,
+                                     size_t *count);
+
+/**
+ * The redundancy number of each reading, from 0 (nothing else tells it) to 1.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_heights_redundancy(const struct truebed_heights *heights,
+                                   double *buffer,
+                                   size_t capacity,
+                                   size_t *count);
+
+/**
+ * Baarda's w of each reading, its residual over the residual's standard uncertainty; NaN where
+ * nothing checks the reading. For one left out: how far off it is, in standard uncertainties.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_heights_normalised(const struct truebed_heights *heights,
+                                   double *buffer,
+                                   size_t capacity,
+                                   size_t *count);
+
+/**
+ * Pope's tau of each reading: w over the square root of the variance factor.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_heights_tau(const struct truebed_heights *heights,
+                            double *buffer,
+                            size_t capacity,
+                            size_t *count);
+
+/**
+ * The smallest blunder of each reading that the test finds with the stated power, mm; infinite
+ * where nothing checks the reading.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_heights_detectable_mm(const struct truebed_heights *heights,
+                                      double *buffer,
+                                      size_t capacity,
+                                      size_t *count);
+
+/**
+ * The readings that the others speak against, by index, worst first. Leave the first out
+ * (`truebed_survey_without`) and adjust again: one blunder makes good readings look bad.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_heights_suspects(const struct truebed_heights *heights,
+                                 size_t *buffer,
+                                 size_t capacity,
+                                 size_t *count);
+
+/**
+ * The readings left out, by index.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_heights_left_out(const struct truebed_heights *heights,
+                                 size_t *buffer,
+                                 size_t capacity,
+                                 size_t *count);
+
+/**
+ * How many set-ups the readings were taken from. 0 for NULL; the call cannot fail.
+ */
+size_t truebed_heights_setup_count(const struct truebed_heights *heights);
+
+/**
+ * Writes what the readings tell of one set-up, from 0 on, to `*setup`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a set-up that is not there.
+ */
+int32_t truebed_heights_setup(const struct truebed_heights *heights,
+                              size_t at,
+                              struct truebed_offset *setup);
+
+/**
+ * How many levels the readings name. 0 for NULL; the call cannot fail.
+ */
+size_t truebed_heights_level_count(const struct truebed_heights *heights);
+
+/**
+ * Writes the zero error of one level, from 0 on, to `*level`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a level that is not there.
+ */
+int32_t truebed_heights_level(const struct truebed_heights *heights,
+                              size_t at,
+                              struct truebed_offset *level);
+
+/**
+ * How many loops the readings make. 0 for NULL; the call cannot fail.
+ */
+size_t truebed_heights_closure_count(const struct truebed_heights *heights);
+
+/**
+ * One loop of readings, from 0 on: its readings by index, in order; what it fails to close by and
+ * the standard uncertainty of that, mm.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a loop that is not
+ * there.
+ */
+int32_t truebed_heights_closure(const struct truebed_heights *heights,
+                                size_t at,
+                                double *mm,
+                                double *sigma_mm,
+                                size_t *buffer,
+                                size_t capacity,
+                                size_t *count);
 
 /**
  * Fits a plane to `count` points. `xy_mm` holds x and y of each in turn, 2 * `count` values;

@@ -5,6 +5,7 @@
 #![allow(clippy::missing_safety_doc, reason = "the header's conventions say what a caller owes")]
 
 pub mod floor;
+pub mod heights;
 pub mod job;
 pub mod length;
 pub mod limits;
@@ -16,6 +17,7 @@ pub mod problem;
 mod problems;
 pub mod shortfall;
 pub mod status;
+pub mod survey;
 pub mod text;
 pub mod verdict;
 pub mod version;

@@ -37,6 +37,8 @@ pub const TRUEBED_BAD_GEOMETRY: i32 = 15;
 pub const TRUEBED_BAD_DOCUMENT: i32 = 16;
 /// A document of a version that this library does not read.
 pub const TRUEBED_BAD_VERSION: i32 = 17;
+/// Points that the readings do not tie together.
+pub const TRUEBED_UNTIED: i32 = 18;
 /// A fault of the library itself, never of the caller. Please report it with the text of
 /// `truebed_last_error`.
 pub const TRUEBED_INTERNAL: i32 = 99;
@@ -59,6 +61,7 @@ pub extern "C" fn truebed_status_text(status: i32) -> *const c_char {
         TRUEBED_BAD_GEOMETRY => c"too few points, or all on one line",
         TRUEBED_BAD_DOCUMENT => c"not the JSON document expected",
         TRUEBED_BAD_VERSION => c"a version of the document that this library does not read",
+        TRUEBED_UNTIED => c"points that the readings do not tie together",
         TRUEBED_INTERNAL => c"a fault of the library itself",
         _ => c"not a status of truebed",
     };
@@ -188,6 +191,7 @@ mod tests {
             (TRUEBED_BAD_GEOMETRY, ProblemKind::Geometry),
             (TRUEBED_BAD_DOCUMENT, ProblemKind::Document),
             (TRUEBED_BAD_VERSION, ProblemKind::Version),
+            (TRUEBED_UNTIED, ProblemKind::Untied),
         ];
         for (number, kind) in numbers {
             assert_eq!(number, kind.code());

@@ -11,8 +11,10 @@ mod limits;
 mod plan;
 mod plane;
 mod problem;
+mod reading;
 mod shim;
 mod signal;
+mod survey;
 mod value;
 mod verdict;
 
@@ -36,7 +38,14 @@ mod _truebed {
     #[pymodule_export]
     use super::problem::ShimProblem;
     #[pymodule_export]
+    use super::reading::{
+        Reading, bubble, gap, height, leg_gap, level_grid, level_line, readings_from_csv, rise,
+        slope,
+    };
+    #[pymodule_export]
     use super::shim::Shim;
+    #[pymodule_export]
+    use super::survey::{Solution, Survey, adjust, pieces, survey, union_jack};
     #[pymodule_export]
     use super::value::{lengths, numbers, parse_length};
     #[pymodule_export]

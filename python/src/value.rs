@@ -32,7 +32,8 @@ fn text(value: &Bound<'_, PyAny>) -> Result<Option<Length>, Refused> {
     Ok(Some(text.to_string_lossy().parse()?))
 }
 
-fn number(value: &Bound<'_, PyAny>, expected: &str) -> Result<f64, Refused> {
+/// A plain number.
+pub(crate) fn number(value: &Bound<'_, PyAny>, expected: &str) -> Result<f64, Refused> {
     if let Ok(float) = value.cast_exact::<PyFloat>() {
         return Ok(float.value());
     }

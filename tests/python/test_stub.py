@@ -42,6 +42,10 @@ plans = truebed.plan_many([item, {**item, "order": "flattest"}])
 verdict = truebed.check(plans[0].tops_mm, "0.5 mm", joints=[(0, 1)])
 points: list[int] = [point for finding in verdict.findings for point in finding.points]
 worst: float = plan.worst_mm
+readings = [truebed.rise("A", "B", "1 mm", 0.1), truebed.height("A", 0, setup="S")]
+heights = truebed.adjust(readings, points={"A": (0, 0), "B": ("1 m", 0)}, fixed={"A": (0, 1)})
+suspects: list[int] = heights.without(1).suspects
+verdict = truebed.check(heights, "0.5 mm")
 document: dict[str, object] = truebed.run_job({"version": 1})
 text: str = truebed.run_job("{}")
 """
@@ -83,6 +87,7 @@ def test_files_of_the_wheel():
         "truebed/result.py",
         "truebed/shortfall.py",
         "truebed/uncertainty.py",
+        "truebed/survey.py",
         "truebed/verdict.py",
     }
     assert len(compiled) == 1 and "abi3" in compiled.pop() or sys.platform == "win32"

@@ -13,6 +13,8 @@ fn the_header_is_up_to_date() {
         "status",
         "text",
         "length",
+        "survey",
+        "heights",
         "plane",
         "floor",
         "limits",

@@ -186,6 +186,11 @@ fn verdict() {
 }
 
 #[test]
+fn survey() {
+    check("survey.c", &NONE);
+}
+
+#[test]
 fn job() {
     check("job.c", &NONE);
 }

@@ -1,12 +1,39 @@
 //! What a person should look at before working by a plan.
 
-use super::outcome::ShortfallOutcome;
+use super::outcome::{ShortfallOutcome, SurveyOutcome};
+use super::survey::Height;
 use crate::length::Length;
 use crate::limits::{LimitKind, Limits};
 use crate::points::Point;
 use crate::shim::{ShimPlan, Status};
-use crate::survey::Height;
 use crate::verify::Verdict;
+
+/// A good survey in twenty fails the global test.
+const DISAGREE: f64 = 0.05;
+
+/// What the readings say against each other.
+pub(super) fn of_survey(survey: &SurveyOutcome) -> Vec<String> {
+    let named = |of: &[usize]| {
+        let names: Vec<_> = of.iter().map(|at| format!("readings[{at}]")).collect();
+        names.join(", ")
+    };
+    let mut notes = Vec::new();
+    if !survey.suspects.is_empty() {
+        notes.push(format!(
+            "The readings speak against these, worst first: {}. Before working by this plan, read the first again, or leave out the one that is mistaken.",
+            named(&survey.suspects)
+        ));
+    } else if survey.p_value.is_some_and(|p| p < DISAGREE) {
+        notes.push(
+            "The readings disagree by more than their uncertainties allow, though none stands out: the uncertainties are too small, or several readings are mistaken."
+                .to_owned(),
+        );
+    }
+    if !survey.left_out.is_empty() {
+        notes.push(format!("Left out of the heights: {}.", named(&survey.left_out)));
+    }
+    notes
+}
 
 /// A stack of more pieces than this, or a thicker one, is worth a second look (common practice:
 /// few pieces, low stacks).

@@ -28,6 +28,10 @@ pub struct JobOutcome {
 pub struct StageOutcome {
     /// The heights that the plan starts from, in the order of the job's points.
     pub heights: Vec<PointHeight>,
+    /// How well the readings of the stage check each other; none where they are just a height
+    /// typed in for each point.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub survey: Option<SurveyOutcome>,
     /// The support or supports that stand highest.
     pub highest: Vec<String>,
     /// How the points lie before shimming.
@@ -63,6 +67,76 @@ pub struct PointHeight {
     pub height_mm: f64,
     /// Standard uncertainty, mm; null where no reading states one.
     pub sigma_mm: Option<f64>,
+}
+
+/// How well the readings of a stage check each other. Readings go by their index in the job.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SurveyOutcome {
+    /// Degrees of freedom: how many readings there are beyond those needed.
+    pub dof: usize,
+    /// Sum of the weighted squares of the residuals over `dof`; null without any.
+    pub variance_factor: Option<f64>,
+    /// Global test: the probability of residuals at least so large if the uncertainties are right
+    /// and no reading is mistaken; null without degrees of freedom.
+    pub p_value: Option<f64>,
+    /// The critical value of the test for mistaken readings; null where there is none.
+    pub critical: Option<f64>,
+    /// Readings that the others speak against, worst first.
+    pub suspects: Vec<usize>,
+    /// Readings left out.
+    pub left_out: Vec<usize>,
+    /// Reading by reading.
+    pub readings: Vec<ReadingOutcome>,
+    /// The loops of readings that close worst for their uncertainty, at most 20, worst first.
+    pub closures: Vec<LoopOutcome>,
+    /// Heights of the set-ups, mm.
+    pub setups: Vec<OffsetOutcome>,
+    /// Zero errors of the levels, mm/m.
+    pub zero_errors: Vec<OffsetOutcome>,
+}
+
+/// How well the others check one reading.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ReadingOutcome {
+    /// Index of the reading.
+    pub reading: usize,
+    /// Adjusted less read, mm.
+    pub residual_mm: f64,
+    /// Redundancy number, 0 to 1.
+    pub redundancy: f64,
+    /// Baarda's w; null where nothing checks the reading.
+    pub normalised: Option<f64>,
+    /// Pope's τ; null where nothing checks the reading.
+    pub tau: Option<f64>,
+    /// The smallest mistake that the test finds with the stated power, mm; null where nothing
+    /// checks the reading.
+    pub detectable_mm: Option<f64>,
+}
+
+/// A loop of readings.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LoopOutcome {
+    /// Indices of its readings, in order.
+    pub readings: Vec<usize>,
+    /// What it fails to close by, mm.
+    pub mm: f64,
+    /// Standard uncertainty of that, mm.
+    pub sigma_mm: f64,
+}
+
+/// What the readings tell of an instrument.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OffsetOutcome {
+    /// Name of the set-up or level.
+    pub name: String,
+    /// Its height, mm, or its zero error, mm/m.
+    pub value: f64,
+    /// Standard uncertainty of that.
+    pub sigma: f64,
 }
 
 /// How points lie: the least-squares plane through them and what they do about it.

@@ -1,12 +1,14 @@
 //! From a job to its outcome, stage by stage.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeSet, HashMap};
 
-use super::notes::notes;
+use super::notes::{notes, of_survey};
 use super::outcome::{
     AddedShim, AdditionOutcome, ConflictLimitOutcome, FindingOutcome, JobOutcome, PlanOutcome,
     PointHeight, ShortfallOutcome, StackOutcome, StageOutcome, StockOutcome, Surface,
+    SurveyOutcome,
 };
+use super::survey::{self, Height};
 use super::{Job, ShimPoints, Stage};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::{self, Length};
@@ -18,7 +20,6 @@ use crate::shim::{
     OnlyUnder, Placed, ShimPlan, ShimProblem, Shortfall, Status, Support, plan_shims, shortfall,
 };
 use crate::stock::{self, Shim};
-use crate::survey::{self, Height};
 use crate::verify;
 
 /// Runs both stages; the slates get the stock that the legs leave.
@@ -32,13 +33,12 @@ pub(super) fn run<'a>(job: &'a Job) -> Result<JobOutcome, Error> {
         found.take(stock::check(catalogue, "catalogue"));
     }
     // What rests on names is only looked at once the names are right.
-    let read = points::index(&job.points)
-        .and_then(|index| Ok((survey::heights(&job.readings, &index)?, index)));
+    let index = points::index(&job.points).and_then(|index| survey::check(job).map(|()| index));
     let (mut legs, mut slates) = (None, None);
-    if let Some((heights, index)) = found.take(read) {
+    if let Some(index) = found.take(index) {
         let mut prepare = |stage: &'a Option<Stage>, name| {
             let stage = stage.as_ref()?;
-            found.take(Prepared::new(job, stage, name, &index, &heights))
+            found.take(Prepared::new(job, stage, name, &index))
         };
         legs = prepare(&job.legs, "legs");
         slates = prepare(&job.slates, "slates");
@@ -62,6 +62,7 @@ struct Prepared<'a> {
     stage: &'a Stage,
     points: Vec<&'a Point>,
     heights: Vec<Height>,
+    survey: Option<SurveyOutcome>,
     joints: Vec<[usize; 2]>,
     /// The stage's limits with those on named points.
     limits: Limits,
@@ -78,30 +79,21 @@ impl<'a> Prepared<'a> {
         stage: &'a Stage,
         name: &'static str,
         index: &Index<'_>,
-        heights: &BTreeMap<usize, Height>,
     ) -> Result<Self, Error> {
         let mut found = Problems::default();
-        let (mut points, mut read, mut local) = (Vec::new(), Vec::new(), HashMap::new());
+        let (mut points, mut local) = (Vec::new(), HashMap::new());
         for (at, point) in job
             .points
             .iter()
             .enumerate()
             .filter(|(_, point)| (point.role == Role::Leg) == (name == "legs"))
         {
-            match heights.get(&at) {
-                Some(height) => {
-                    local.insert(at, points.len());
-                    points.push(point);
-                    read.push(*height);
-                }
-                None => found.add(
-                    ProblemKind::Unknown,
-                    "readings",
-                    format!("none of point {:?}", point.id),
-                    format!("a height of every point of the stage {name:?}"),
-                ),
-            }
+            local.insert(at, points.len());
+            points.push(point);
         }
+        let read =
+            if points.is_empty() { None } else { found.take(survey::of_stage(job, name, &points)) };
+        let (heights, survey) = read.unwrap_or_default();
         let mut joints = Vec::new();
         for (at, ids) in stage.joints.iter().enumerate() {
             let side = |id: &String| index.get(id.as_str()).and_then(|at| local.get(at)).copied();
@@ -181,7 +173,8 @@ impl<'a> Prepared<'a> {
             name,
             stage,
             points,
-            heights: read,
+            heights,
+            survey,
             joints,
             limits,
             only_under,
@@ -315,14 +308,20 @@ impl<'a> Prepared<'a> {
                     left: shim.count,
                 })
                 .collect(),
-            notes: notes(
-                &self.points,
-                &self.heights,
-                plan,
-                &verdict,
-                &self.limits,
-                shortfall.as_ref(),
-            ),
+            notes: self
+                .survey
+                .iter()
+                .flat_map(of_survey)
+                .chain(notes(
+                    &self.points,
+                    &self.heights,
+                    plan,
+                    &verdict,
+                    &self.limits,
+                    shortfall.as_ref(),
+                ))
+                .collect(),
+            survey: self.survey.clone(),
             shortfall,
             met: verdict.met,
             limits: verdict

@@ -8,36 +8,53 @@ from .floor import What
 from .length import Length
 from .plan import Status
 from .problem import Stock
+from .survey import Slope
 from .verdict import Limit
 
 __all__ = [
     "Budget",
     "CAUTIONS",
     "Limits",
+    "Reading",
     "Shim",
     "ShimProblem",
+    "Solution",
+    "Survey",
     "__version__",
+    "adjust",
+    "bubble",
     "check",
     "check_floor",
     "fit_plane",
     "fit_planes",
     "floor_numbers",
+    "gap",
+    "height",
     "highest",
     "job_schema",
     "job_sheet",
     "least_squares",
+    "leg_gap",
     "lengths",
+    "level_grid",
+    "level_line",
     "local_slopes",
     "minimum_zone",
     "numbers",
     "parse_length",
+    "pieces",
     "plan_many",
     "plan_shims",
+    "readings_from_csv",
     "resting",
+    "rise",
     "run_job",
     "shortfall",
+    "slope",
     "straightedge",
+    "survey",
     "tradeoff",
+    "union_jack",
 ]
 
 _Floats = npt.NDArray[np.float64]
@@ -162,6 +179,103 @@ class ShimProblem:
         placed: Sequence[Sequence[Length]] | None,
     ) -> ShimProblem: ...
 
+@final
+class Reading:
+    def __new__(cls, document: str) -> Reading: ...
+    @property
+    def kind(self) -> str: ...
+    def __eq__(self, other: object, /) -> bool: ...
+    def __getnewargs__(self) -> tuple[str]: ...
+
+@final
+class Survey:
+    def __new__(cls, document: str) -> Survey: ...
+    def without(self, readings: Sequence[int]) -> Survey: ...
+    def __eq__(self, other: object, /) -> bool: ...
+    def __getnewargs__(self) -> tuple[str]: ...
+
+@final
+class Solution:
+    def covariance(self) -> _Floats: ...
+    def closures(self) -> list[tuple[list[int], float, float]]: ...
+
+def height(
+    point: str,
+    value: Length,
+    sigma: Length | None = None,
+    *,
+    setup: str | None = None,
+    instrument: str | None = None,
+) -> Reading: ...
+def rise(a: str, b: str, value: Length, sigma: Length | None = None) -> Reading: ...
+def bubble(
+    a: str,
+    b: str,
+    divisions: float | Sequence[float],
+    sensitivity: Slope,
+    *,
+    base: Length | None = None,
+    span: Length | None = None,
+    level: str | None = None,
+    turned: bool | None = None,
+    sigma: float | None = None,
+) -> Reading: ...
+def slope(
+    a: str,
+    b: str,
+    value: Slope,
+    *,
+    span: Length | None = None,
+    level: str | None = None,
+    turned: bool | None = None,
+    sigma: Slope | None = None,
+) -> Reading: ...
+def gap(
+    point: str,
+    a: str,
+    b: str,
+    value: Length,
+    sigma: Length | None = None,
+    *,
+    at: float | None = None,
+) -> Reading: ...
+def leg_gap(point: str, value: Length, sigma: Length | None = None) -> Reading: ...
+def readings_from_csv(text: str) -> list[Reading]: ...
+def level_line(
+    ids: Sequence[str],
+    divisions: Sequence[float],
+    sensitivity: Slope,
+    base: Length,
+    level: str,
+    turned: bool,
+    sigma: float | None,
+) -> list[Reading]: ...
+def level_grid(
+    ids: Sequence[Sequence[str]],
+    along: Sequence[Sequence[float]],
+    across: Sequence[Sequence[float]],
+    sensitivity: Slope,
+    base: Length,
+    level: str,
+    sigma: float | None,
+) -> list[Reading]: ...
+def survey(
+    readings: Sequence[Reading],
+    points: Sequence[tuple[str, Length, Length]],
+    fixed: Sequence[tuple[str, Length, Length | None]],
+    surface: str,
+    datum: Sequence[str],
+    levels: Sequence[tuple[str, Slope]],
+    without: Sequence[int],
+    test: str,
+    alpha: float,
+    power: float,
+) -> Survey: ...
+def adjust(survey: Survey) -> tuple[Any, ...]: ...
+def pieces(survey: Survey) -> list[list[str]]: ...
+def union_jack(
+    lines: Sequence[_Floats], unit: Slope, step: Length
+) -> tuple[list[_Floats], tuple[float, float], float]: ...
 def parse_length(length: Length) -> float: ...
 def lengths(field: str, elements: Sequence[Any], shape: Sequence[int]) -> _Floats: ...
 def numbers(field: str, elements: Sequence[Any], shape: Sequence[int]) -> _Floats: ...

@@ -23,8 +23,8 @@ def lengths(field: str, values: Lengths, count: int | None) -> Floats:
     return _array(field, values, (count,), _truebed.lengths)
 
 
-def numbers(field: str, values: npt.ArrayLike, count: int) -> Floats:
-    """Plain numbers, shape (count,)."""
+def numbers(field: str, values: npt.ArrayLike, count: int | None) -> Floats:
+    """Plain numbers, shape (count,); any number of them where the count is None."""
     return _array(field, values, (count,), _truebed.numbers)
 
 
@@ -43,6 +43,9 @@ def tables(xy: Positions | npt.ArrayLike, z: npt.ArrayLike) -> tuple[Floats, Flo
     z = _array("z", z, (None, None), _truebed.lengths)
     shape = (*z.shape[1:], 2) if np.ndim(xy) < 3 else (*z.shape, 2)
     return _array("xy", xy, shape, _truebed.lengths), z
+def table(field: str, values: npt.ArrayLike, shape: tuple[int, int]) -> Floats:
+    """Plain numbers in rows."""
+    return _array(field, values, shape, _truebed.numbers)
 
 
 def _array(

@@ -1,0 +1,559 @@
+//! From a survey to its equations, and everything that is wrong with it.
+
+use std::collections::HashMap;
+
+use super::instrument::{
+    BUBBLE_SIGMA, DIGITAL_SIGMA, GAP_SIGMA_MM, Instrument, RISE_SIGMA_MM, ZERO_SIGMA,
+};
+use super::measured::Mm;
+use super::network::{GROUND, Network, Row, ZeroError};
+use super::reading::Reading;
+use super::settings::Surveyed;
+use super::{Place, Survey};
+use crate::error::{Error, ProblemKind, Problems};
+use crate::length::Length;
+
+#[derive(Default)]
+struct LevelSeen {
+    /// Default of its zero error's σ, mm/m.
+    sigma: f64,
+    both_ways: bool,
+}
+
+/// Reads a survey and collects what is wrong with it.
+pub(super) struct Builder<'a> {
+    survey: &'a Survey,
+    found: Problems,
+    ids: Vec<&'a str>,
+    by_id: HashMap<&'a str, usize>,
+    /// Nodes beyond the ground and the points.
+    more_nodes: usize,
+    /// Set-ups by name: node and instrument.
+    setups: HashMap<&'a str, (usize, Instrument)>,
+    /// The floor under each leg that floats.
+    floors: HashMap<usize, usize>,
+    levels: Vec<(&'a str, LevelSeen)>,
+    by_level: HashMap<&'a str, usize>,
+    /// Which ways round a level has read a pair of points.
+    ways: HashMap<(usize, usize, usize), [bool; 2]>,
+    rows: Vec<Option<Row>>,
+    left_out: Vec<(usize, Row)>,
+    exact: HashMap<usize, (f64, String)>,
+    typed: HashMap<usize, bool>,
+    without: Vec<bool>,
+}
+
+impl<'a> Builder<'a> {
+    pub(super) fn new(survey: &'a Survey) -> Self {
+        let mut builder = Self {
+            survey,
+            found: Problems::default(),
+            ids: Vec::new(),
+            by_id: HashMap::new(),
+            more_nodes: 0,
+            setups: HashMap::new(),
+            floors: HashMap::new(),
+            levels: Vec::new(),
+            by_level: HashMap::new(),
+            ways: HashMap::new(),
+            rows: Vec::with_capacity(survey.readings.len()),
+            left_out: Vec::new(),
+            exact: HashMap::new(),
+            typed: HashMap::new(),
+            without: vec![false; survey.readings.len()],
+        };
+        let settings = &survey.settings;
+        for (at, place) in survey.places.iter().enumerate() {
+            if let Some(other) = builder.by_id.insert(&place.id, at) {
+                let expected = format!("an id that points[{other}] does not have");
+                let field = format!("points[{at}].id");
+                builder.refuse(ProblemKind::Duplicate, field, format!("{:?}", place.id), expected);
+            }
+            builder.ids.push(&place.id);
+            for (name, length) in [("x", place.x), ("y", place.y)] {
+                if length.abs() > Length::MAX {
+                    let field = format!("points[{at}].{name}");
+                    builder.refuse(ProblemKind::Value, field, length, "a length within ±1000 km");
+                }
+            }
+        }
+        if survey.places.is_empty() {
+            for id in survey.readings.iter().flat_map(Reading::points) {
+                builder.by_id.entry(id).or_insert_with(|| {
+                    builder.ids.push(id);
+                    builder.ids.len() - 1
+                });
+            }
+        }
+        for (name, value) in [("alpha", settings.alpha), ("power", settings.power)] {
+            if !(value > 0.0 && value < 1.0) {
+                builder.refuse(ProblemKind::Value, name, value, "a probability between 0 and 1");
+            }
+        }
+        for (at, &reading) in settings.without.iter().enumerate() {
+            match builder.without.get_mut(reading) {
+                Some(without) => *without = true,
+                None => {
+                    let expected = format!("an index below {}", survey.readings.len());
+                    let field = format!("without[{at}]");
+                    builder.refuse(ProblemKind::Unknown, field, reading, expected);
+                }
+            }
+        }
+        for (at, level) in settings.levels.iter().enumerate() {
+            let sigma = level.zero_sigma.mm_per_m;
+            builder.check_sigma(|| format!("levels[{at}].zero_sigma"), sigma, "mm/m");
+            if settings.levels[..at].iter().any(|other| other.name == level.name) {
+                let got = format!("{:?}", level.name);
+                let expected = "a level that has no entry yet";
+                builder.refuse(ProblemKind::Duplicate, format!("levels[{at}].name"), got, expected);
+            }
+        }
+        builder
+    }
+
+    fn refuse(
+        &mut self,
+        kind: ProblemKind,
+        field: impl Into<String>,
+        got: impl std::fmt::Display,
+        expected: impl Into<String>,
+    ) {
+        self.found.add(kind, field, got, expected);
+    }
+
+    pub(super) fn read(&mut self, at: usize, reading: &'a Reading) {
+        let row = self.row(at, reading);
+        let without = self.without[at];
+        let mut counted = None;
+        if let Some(mut row) = row {
+            self.finite(|| format!("readings[{at}].value"), row.value);
+            if without {
+                self.left_out.push((at, row));
+            } else {
+                row.sigma = row.sigma.clamp(LEAST_SIGMA, Mm::MAX);
+                counted = Some(row);
+            }
+        }
+        self.rows.push(counted);
+    }
+
+    /// The equation of a reading; none where it fixes its point, or where it is wrong.
+    fn row(&mut self, at: usize, reading: &'a Reading) -> Option<Row> {
+        let field = |name: &str| format!("readings[{at}].{name}");
+        match reading {
+            Reading::Height { point, value, sigma, setup, instrument } => {
+                let value = self.finite(|| field("value"), value.0);
+                let sigma = self.sigma(|| field("sigma"), *sigma);
+                let p = self.point(|| field("point"), point);
+                let (p, value, sigma) = (p?, value?, sigma?);
+                let Some(setup) = setup else {
+                    if instrument.is_some() {
+                        let expected = "the name of the set-up that the instrument read from";
+                        self.refuse(ProblemKind::Value, field("setup"), "none", expected);
+                        return None;
+                    }
+                    return self.typed(at, p, value, sigma);
+                };
+                let instrument = instrument.unwrap_or_default();
+                let o = self.setup(at, setup, instrument);
+                let by = instrument.sign();
+                let sigma = sigma.unwrap_or_else(|| instrument.default_sigma_mm());
+                Some(Row::new(&[(p, by), (o, -by)], value, sigma))
+            }
+            Reading::Rise { a, b, value, sigma } => {
+                let value = self.finite(|| field("value"), value.0);
+                let sigma = self.sigma(|| field("sigma"), *sigma);
+                let ends = self.ends(at, a, b);
+                let (a, b) = ends?;
+                Some(Row::rise(a, b, value?, sigma?.unwrap_or(RISE_SIGMA_MM)))
+            }
+            Reading::Bubble { a, b, divisions, sensitivity, base, span, level, turned, sigma } => {
+                let steps = divisions.steps();
+                if steps.is_empty() {
+                    let expected = "at least one number of divisions";
+                    self.refuse(ProblemKind::Value, field("divisions"), "none", expected);
+                }
+                for step in steps {
+                    self.finite(|| field("divisions"), *step);
+                }
+                let per_division = sensitivity.mm_per_m;
+                self.check_sigma(|| field("sensitivity"), per_division, "mm/m");
+                if let Some(sigma) = sigma {
+                    self.check_sigma(|| field("sigma"), *sigma, "divisions");
+                }
+                let base = base.and_then(|base| self.span_of(|| field("base"), base));
+                let ends = self.ends(at, a, b);
+                let stepped = base.map(|base| base * steps.len() as f64);
+                let span = self.span(at, *span, ends, stepped);
+                let ((a, b), span) = (ends?, span?);
+                if let Some(base) = base
+                    && steps.len() > 1
+                    && (base * steps.len() as f64 - span).abs() >= base
+                {
+                    let got = format!("{} steps of {base} mm", steps.len());
+                    let expected = format!("steps that reach {span} mm to less than a base");
+                    self.refuse(ProblemKind::Value, field("divisions"), got, expected);
+                }
+                let count = steps.len() as f64;
+                let mean = steps.iter().sum::<f64>() / count;
+                let step = sigma.unwrap_or(BUBBLE_SIGMA) / count.sqrt();
+                let level = self.level(at, level, (a, b), *turned, ZERO_SIGMA * per_division);
+                let rise = |divisions: f64| sensitivity.over(divisions * span);
+                let mut row = Row::rise(a, b, rise(mean), rise(step));
+                row.zero = Some((level, if *turned { -span } else { span } * 1e-3));
+                Some(row)
+            }
+            Reading::Slope { a, b, value, span, level, turned, sigma } => {
+                self.finite(|| field("value"), value.mm_per_m);
+                if let Some(sigma) = sigma {
+                    self.check_sigma(|| field("sigma"), sigma.mm_per_m, "mm/m");
+                }
+                let ends = self.ends(at, a, b);
+                let span = self.span(at, *span, ends, None);
+                let ((a, b), span) = (ends?, span?);
+                let level = self.level(at, level, (a, b), *turned, DIGITAL_SIGMA.mm_per_m);
+                let sigma = sigma.unwrap_or(DIGITAL_SIGMA).over(span);
+                let mut row = Row::rise(a, b, value.over(span), sigma);
+                row.zero = Some((level, if *turned { -span } else { span } * 1e-3));
+                Some(row)
+            }
+            Reading::Gap { point, a, b, value, at: part, sigma } => {
+                let value = self.finite(|| field("value"), value.0);
+                let sigma = self.sigma(|| field("sigma"), *sigma);
+                let p = self.point(|| field("point"), point);
+                let ends = self.ends(at, a, b);
+                let (p, (a, b)) = (p?, ends?);
+                if p == a || p == b {
+                    let expected = "a point between those that the straightedge rests on";
+                    self.refuse(ProblemKind::Value, field("point"), format!("{point:?}"), expected);
+                    return None;
+                }
+                let part = self.part(at, *part, p, a, b)?;
+                let terms = [(a, 1.0 - part), (b, part), (p, -1.0)];
+                Some(Row::new(&terms, value?, sigma?.unwrap_or(GAP_SIGMA_MM)))
+            }
+            Reading::LegGap { point, value, sigma } => {
+                let value = self.finite(|| field("value"), value.0);
+                let sigma = self.sigma(|| field("sigma"), *sigma);
+                let frame = self.point(|| field("point"), point);
+                let (frame, value, sigma) = (frame?, value?, sigma?);
+                if value < 0.0 {
+                    let expected = "a length of at least 0 mm";
+                    self.refuse(ProblemKind::Value, field("value"), Mm(value), expected);
+                }
+                let floor = match self.floors.get(&frame) {
+                    Some(&floor) => floor,
+                    None => {
+                        let floor = self.node();
+                        self.floors.insert(frame, floor);
+                        floor
+                    }
+                };
+                Some(Row::rise(floor, frame, value, sigma.unwrap_or(GAP_SIGMA_MM)))
+            }
+        }
+    }
+
+    /// A height typed in: an equation where it has a σ, else the height that its point has.
+    fn typed(&mut self, at: usize, point: usize, value: f64, sigma: Option<f64>) -> Option<Row> {
+        let exact = sigma.is_none();
+        if !self.without[at] {
+            let twice = self.typed.insert(point, exact);
+            if twice.is_some_and(|other| exact || other) {
+                let got = "several heights typed in, not all with a sigma";
+                let expected = "one height, or a sigma with each";
+                let field = format!("readings of {:?}", self.ids[point - 1]);
+                self.refuse(ProblemKind::Value, field, got, expected);
+                return None;
+            }
+        }
+        match sigma {
+            Some(sigma) => Some(Row::rise(GROUND, point, value, sigma)),
+            None => {
+                if !self.without[at] {
+                    self.fix(point, value, format!("readings[{at}].value"));
+                }
+                None
+            }
+        }
+    }
+
+    fn fix(&mut self, point: usize, value: f64, field: String) {
+        if let Some((other, by)) = self.exact.get(&point) {
+            let (got, expected) =
+                (Mm(value).to_string(), format!("{}, as {by} has it, or a sigma", Mm(*other)));
+            if *other != value {
+                self.refuse(ProblemKind::Value, field, got, expected);
+            }
+            return;
+        }
+        self.exact.insert(point, (value, field));
+    }
+
+    fn point(&mut self, field: impl FnOnce() -> String, id: &str) -> Option<usize> {
+        let found = self.by_id.get(id).map(|at| at + 1);
+        if found.is_none() {
+            self.refuse(ProblemKind::Unknown, field(), format!("{id:?}"), KNOWN);
+        }
+        found
+    }
+
+    fn ends(&mut self, at: usize, a: &str, b: &str) -> Option<(usize, usize)> {
+        let [from, to] = [("a", a), ("b", b)]
+            .map(|(name, id)| self.point(|| format!("readings[{at}].{name}"), id));
+        let (from, to) = (from?, to?);
+        if from == to {
+            let field = format!("readings[{at}].b");
+            self.refuse(ProblemKind::Value, field, format!("{b:?}, as a"), "another point than a");
+            return None;
+        }
+        Some((from, to))
+    }
+
+    fn finite(&mut self, field: impl FnOnce() -> String, value: f64) -> Option<f64> {
+        let good = value.abs() <= Mm::MAX;
+        if !good {
+            self.refuse(ProblemKind::Value, field(), value, "a finite number, within ±1e9");
+        }
+        good.then_some(value)
+    }
+
+    /// A given σ in mm; none where none is given.
+    fn sigma(&mut self, field: impl FnOnce() -> String, sigma: Option<Mm>) -> Option<Option<f64>> {
+        match sigma {
+            None => Some(None),
+            Some(Mm(sigma)) => self.check_sigma(field, sigma, "mm").then_some(Some(sigma)),
+        }
+    }
+
+    fn check_sigma(&mut self, field: impl FnOnce() -> String, sigma: f64, unit: &str) -> bool {
+        let good = (LEAST_SIGMA..=Mm::MAX).contains(&sigma);
+        if !good {
+            let expected = match (sigma > 0.0, unit) {
+                (false, "mm") => "a length above 0 mm".to_owned(),
+                (false, _) => format!("a number of {unit} above 0"),
+                _ => format!("from 1e-9 to 1e9 {unit}"),
+            };
+            self.refuse(ProblemKind::Value, field(), format!("{sigma} {unit}"), expected);
+        }
+        good
+    }
+
+    fn span_of(&mut self, field: impl FnOnce() -> String, span: Mm) -> Option<f64> {
+        let good = span.0 >= LEAST_SPAN && span.0 <= Mm::MAX;
+        if !good {
+            let expected = "a length of at least 0.001 mm, at most 1000 km";
+            self.refuse(ProblemKind::Value, field(), span, expected);
+        }
+        good.then_some(span.0)
+    }
+
+    /// The horizontal distance that a slope is read over.
+    fn span(
+        &mut self,
+        at: usize,
+        told: Option<Mm>,
+        ends: Option<(usize, usize)>,
+        stepped: Option<f64>,
+    ) -> Option<f64> {
+        let field = || format!("readings[{at}].span");
+        if let Some(told) = told {
+            return self.span_of(field, told);
+        }
+        let (a, b) = ends?;
+        let [[ax, ay], [bx, by]] = match (self.place(a), self.place(b), stepped) {
+            (Some(a), Some(b), _) => [a, b],
+            (_, _, Some(stepped)) => return Some(stepped),
+            _ => {
+                let expected = "the distance from a to b, or the places of both";
+                self.refuse(ProblemKind::Value, field(), "none", expected);
+                return None;
+            }
+        };
+        self.span_of(field, Mm((bx - ax).hypot(by - ay)))
+    }
+
+    fn place(&self, node: usize) -> Option<[f64; 2]> {
+        self.survey.places.get(node - 1).map(xy)
+    }
+
+    /// Where a point lies on the way from `a` to `b`.
+    fn part(&mut self, at: usize, told: Option<f64>, p: usize, a: usize, b: usize) -> Option<f64> {
+        let field = format!("readings[{at}].at");
+        let places = [self.place(p), self.place(a), self.place(b)];
+        let part = match (told, places) {
+            (Some(told), _) => told,
+            (None, [Some([px, py]), Some([ax, ay]), Some([bx, by])]) => {
+                let (dx, dy, ex, ey) = (bx - ax, by - ay, px - ax, py - ay);
+                let length = dx.hypot(dy);
+                if (dx * ey - dy * ex).abs() > length * length * OFF_LINE {
+                    let got = format!("{:?} beside the line", self.ids[p - 1]);
+                    let expected =
+                        "a point on the line between those that the straightedge rests on";
+                    let field = format!("readings[{at}].point");
+                    self.refuse(ProblemKind::Geometry, field, got, expected);
+                    return None;
+                }
+                (dx * ex + dy * ey) / (length * length)
+            }
+            _ => {
+                let expected = "a number between 0 (at a) and 1 (at b), or the places of all three";
+                self.refuse(ProblemKind::Value, field, "none", expected);
+                return None;
+            }
+        };
+        if !(part > 0.0 && part < 1.0) {
+            let expected = "a number between 0 (at a) and 1 (at b)";
+            self.refuse(ProblemKind::Value, field, part, expected);
+            return None;
+        }
+        Some(part)
+    }
+
+    fn node(&mut self) -> usize {
+        self.more_nodes += 1;
+        self.ids.len() + self.more_nodes
+    }
+
+    fn setup(&mut self, at: usize, name: &'a str, instrument: Instrument) -> usize {
+        if let Some(&(node, with)) = self.setups.get(name) {
+            if with != instrument {
+                let field = format!("readings[{at}].instrument");
+                let expected = format!("{with:?}, as in other readings of the set-up {name:?}");
+                self.refuse(ProblemKind::Value, field, format!("{instrument:?}"), expected);
+            }
+            return node;
+        }
+        let node = self.node();
+        self.setups.insert(name, (node, instrument));
+        node
+    }
+
+    fn level(
+        &mut self,
+        at: usize,
+        name: &'a str,
+        (a, b): (usize, usize),
+        turned: bool,
+        sigma: f64,
+    ) -> usize {
+        let level = *self.by_level.entry(name).or_insert_with(|| {
+            self.levels.push((name, LevelSeen::default()));
+            self.levels.len() - 1
+        });
+        let seen = &mut self.levels[level].1;
+        seen.sigma = seen.sigma.max(sigma);
+        if self.without[at] {
+            return level;
+        }
+        // Read from b to a without turning the level on the line is the other way round as well.
+        let ways = self.ways.entry((level, a.min(b), a.max(b))).or_default();
+        ways[usize::from(turned ^ (a > b))] = true;
+        seen.both_ways |= ways[0] && ways[1];
+        level
+    }
+
+    pub(super) fn finish(mut self) -> Result<Network<'a>, Error> {
+        let settings = &self.survey.settings;
+        let mut beforehand = Vec::new();
+        let mut seen = HashMap::new();
+        for (at, fixed) in settings.fixed.iter().enumerate() {
+            let field = |name: &str| format!("fixed[{at}].{name}");
+            let height = self.finite(|| field("height"), fixed.height.0);
+            let sigma = self.sigma(|| field("sigma"), fixed.sigma);
+            let point = self.point(|| field("point"), &fixed.point);
+            let (Some(height), Some(sigma), Some(point)) = (height, sigma, point) else { continue };
+            if seen.insert(point, at).is_some() {
+                let got = format!("{:?}", fixed.point);
+                self.refuse(ProblemKind::Duplicate, field("point"), got, "a point fixed once");
+                continue;
+            }
+            match sigma {
+                Some(sigma) => beforehand.push(Row::rise(GROUND, point, height, sigma)),
+                None => self.fix(point, height, field("height")),
+            }
+        }
+        let mut datum = Vec::new();
+        for (at, id) in settings.datum.iter().enumerate() {
+            let field = || format!("datum[{at}]");
+            if let Some(point) = self.point(field, id) {
+                if datum.contains(&(point - 1)) {
+                    let got = format!("{id:?}");
+                    self.refuse(ProblemKind::Duplicate, field(), got, "a point named once");
+                }
+                datum.push(point - 1);
+            }
+        }
+        let grounded = |row: &Row| row.terms.iter().any(|&(node, by)| node == GROUND && by != 0.0);
+        let tied = !self.exact.is_empty()
+            || !beforehand.is_empty()
+            || self.rows.iter().flatten().any(grounded);
+        if tied && !datum.is_empty() {
+            let got = format!("{} points, where heights are fixed or typed in", datum.len());
+            self.refuse(ProblemKind::Value, "datum", got, "none then");
+        }
+        for (at, level) in settings.levels.iter().enumerate() {
+            match self.by_level.get(level.name.as_str()) {
+                Some(&name) => self.levels[name].1.sigma = level.zero_sigma.mm_per_m,
+                None => {
+                    let got = format!("{:?}", level.name);
+                    let expected = "the name of a level that a reading names";
+                    let field = format!("levels[{at}].name");
+                    self.refuse(ProblemKind::Unknown, field, got, expected);
+                }
+            }
+        }
+        if self.ids.is_empty() {
+            self.refuse(ProblemKind::Shape, "readings", "none", "at least one");
+        }
+        self.found.into_result()?;
+
+        let count = self.ids.len();
+        let mut known = vec![None; 1 + count + self.more_nodes];
+        known[GROUND] = Some(0.0);
+        for (point, (height, _)) in &self.exact {
+            known[*point] = Some(*height);
+        }
+        let mut reported: Vec<usize> = (1..=count).collect();
+        if settings.surface == Surveyed::Floor {
+            for (&frame, &floor) in &self.floors {
+                reported[frame - 1] = floor;
+            }
+        }
+        let mut setups: Vec<_> =
+            self.setups.into_iter().map(|(name, (node, _))| (name, node)).collect();
+        setups.sort_unstable_by_key(|&(_, node)| node);
+        let level = |(name, seen): (&str, LevelSeen)| ZeroError {
+            name: name.to_owned(),
+            sigma: (!seen.both_ways).then_some(seen.sigma),
+        };
+        Ok(Network {
+            reported,
+            setups,
+            ids: self.ids,
+            levels: self.levels.into_iter().map(level).collect(),
+            known,
+            rows: self.rows,
+            beforehand,
+            left_out: self.left_out,
+            datum: if datum.is_empty() { (0..count).collect() } else { datum },
+            places: self.survey.places.iter().map(xy).collect(),
+        })
+    }
+}
+
+/// Weights are 1/σ²: beyond this they would not be numbers.
+const LEAST_SIGMA: f64 = 1e-9;
+
+/// No level is shorter.
+const LEAST_SPAN: f64 = 1e-3;
+
+/// How far beside its line a straightedge's point may lie, over the length between its rests.
+const OFF_LINE: f64 = 0.05;
+
+const KNOWN: &str = "the id of a point";
+
+fn xy(place: &Place) -> [f64; 2] {
+    [place.x.mm(), place.y.mm()]
+}

@@ -1,0 +1,110 @@
+//! Loops of readings, and by how much they fail to close.
+
+use std::collections::VecDeque;
+
+use super::heights::Solved;
+use super::network::{GROUND, Row};
+
+/// A loop of readings from a point back to itself, or from one fixed height to another.
+///
+/// Straightedges have no part in loops. Zero errors of levels count as adjusted.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Closure {
+    /// The readings of the loop, by index, in order.
+    pub readings: Vec<usize>,
+    /// Sum of the rises around the loop, mm: what it fails to close by.
+    pub mm: f64,
+    /// Standard uncertainty of that sum, mm: the root of the sum of the readings' variances.
+    pub sigma_mm: f64,
+}
+
+/// The way that led to a node.
+#[derive(Clone, Copy)]
+struct Step {
+    from: usize,
+    edge: usize,
+    depth: usize,
+}
+
+/// One loop for each edge that a breadth-first tree of all edges leaves over.
+pub(super) fn closures(solved: &Solved, residuals: &[f64]) -> Vec<Closure> {
+    // Index of the reading if it is one, the row, its residual.
+    let readings = solved
+        .rows
+        .iter()
+        .enumerate()
+        .filter_map(|(at, row)| row.as_ref().map(|row| (Some(at), *row, residuals[at])));
+    let beforehand = solved.beforehand.iter().zip(&solved.residuals_beforehand);
+    let edges: Vec<(Option<usize>, Row, f64)> = readings
+        .chain(beforehand.map(|(row, residual)| (None, *row, *residual)))
+        .filter(|(_, row, _)| row.edge().is_some())
+        .collect();
+    // What is known exactly is one with the ground.
+    let node = |node: usize| if solved.known[node] { GROUND } else { node };
+    let ends = |edge: usize| edges[edge].1.edge().map_or((0, 0), |(a, b)| (node(a), node(b)));
+    let mut by_node: Vec<Vec<usize>> = vec![Vec::new(); solved.known.len()];
+    for edge in 0..edges.len() {
+        let (a, b) = ends(edge);
+        by_node[a].push(edge);
+        by_node[b].push(edge);
+    }
+    let mut steps: Vec<Option<Step>> = vec![None; solved.known.len()];
+    let mut in_tree = vec![false; edges.len()];
+    for root in 0..steps.len() {
+        if steps[root].is_some() || by_node[root].is_empty() {
+            continue;
+        }
+        steps[root] = Some(Step { from: root, edge: usize::MAX, depth: 0 });
+        let mut queue = VecDeque::from([(root, 0)]);
+        while let Some((from, depth)) = queue.pop_front() {
+            for &edge in &by_node[from] {
+                let (a, b) = ends(edge);
+                let to = if a == from { b } else { a };
+                if steps[to].is_none() {
+                    steps[to] = Some(Step { from, edge, depth: depth + 1 });
+                    in_tree[edge] = true;
+                    queue.push_back((to, depth + 1));
+                }
+            }
+        }
+    }
+    let left_over = (0..edges.len()).filter(|&edge| !in_tree[edge]);
+    left_over.filter_map(|edge| around(edge, &edges, &steps, &ends)).collect()
+}
+
+/// The loop that one edge closes.
+fn around(
+    edge: usize,
+    edges: &[(Option<usize>, Row, f64)],
+    steps: &[Option<Step>],
+    ends: &dyn Fn(usize) -> (usize, usize),
+) -> Option<Closure> {
+    let (mut back, mut front) = ends(edge);
+    // From `front` up to where the ways meet, and down to `back`: both are walked upwards.
+    let (mut up, mut down) = (vec![(edge, 1.0)], Vec::new());
+    while front != back {
+        let (a, b) = (steps[front]?, steps[back]?);
+        if a.depth >= b.depth {
+            let (_, high) = ends(a.edge);
+            up.push((a.edge, if high == front { -1.0 } else { 1.0 }));
+            front = a.from;
+        } else {
+            let (_, high) = ends(b.edge);
+            down.push((b.edge, if high == back { 1.0 } else { -1.0 }));
+            back = b.from;
+        }
+    }
+    down.reverse();
+    up.append(&mut down);
+    // Around a loop the adjusted rises add up to nothing, so that those read add up to what the
+    // residuals do.
+    let mm = up.iter().map(|&(edge, sign)| -sign * rise(&edges[edge])).sum();
+    let sigma_mm = up.iter().map(|&(edge, _)| edges[edge].1.sigma.powi(2)).sum::<f64>().sqrt();
+    let readings = up.iter().filter_map(|&(edge, _)| edges[edge].0).collect();
+    Some(Closure { readings, mm, sigma_mm })
+}
+
+/// Residual of an edge as a rise from its first end to its second.
+fn rise((_, row, residual): &(Option<usize>, Row, f64)) -> f64 {
+    residual * row.terms[0].1
+}

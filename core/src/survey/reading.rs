@@ -1,0 +1,214 @@
+//! One observation.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::instrument::Instrument;
+use super::measured::{Mm, Slope};
+
+/// One observation. Where its standard uncertainty σ is not given, the default of its kind enters.
+///
+/// | kind | what it says | σ unless told (common practice) |
+/// |---|---|---|
+/// | height, without a set-up | the height of a point, typed in | none: it counts as exact |
+/// | height, from a set-up | height of the instrument, less or plus that of the point | staff 0.3 mm, water level and laser 0.5 mm, indicator 0.005 mm |
+/// | rise | *b* is higher than *a* | 0.42 mm, √2 staff readings |
+/// | bubble | slope from *a* to *b* in divisions of a spirit level | 0.2 divisions a step |
+/// | slope | slope from *a* to *b* on a digital level | 0.05° |
+/// | gap | clearance at a point under a straightedge that rests on *a* and *b* | 0.0144 mm, leaves of 0.05 mm / √12 |
+/// | leg gap | clearance under a leg that floats, while the frame stands on the others | as gap |
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(tag = "kind", rename_all = "kebab-case", deny_unknown_fields)]
+#[non_exhaustive]
+pub enum Reading {
+    /// The height of a point: typed in, or seen from a set-up of an instrument.
+    Height {
+        /// Id of the point.
+        point: String,
+        /// Its height, positive upwards; from a set-up, what the instrument reads there.
+        value: Mm,
+        /// Standard uncertainty of the reading.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        sigma: Option<Mm>,
+        /// Name of the set-up, whose own height is unknown; none for a height typed in.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        setup: Option<String>,
+        /// What reads from the set-up; a staff unless told.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        instrument: Option<Instrument>,
+    },
+    /// How much higher `b` is than `a`.
+    Rise {
+        /// Id of the point that the rise starts from.
+        a: String,
+        /// Id of the point that it leads to.
+        b: String,
+        /// Height of `b` less that of `a`.
+        value: Mm,
+        /// Standard uncertainty of the rise.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        sigma: Option<Mm>,
+    },
+    /// A spirit level between two points, or stepped along the line between them.
+    ///
+    /// The rise is the mean of the divisions × sensitivity × span. The bubble runs to the higher
+    /// end: divisions count as positive towards `b`.
+    Bubble {
+        /// Id of the point that the line starts from.
+        a: String,
+        /// Id of the point that it leads to.
+        b: String,
+        /// Divisions off the middle towards `b`: one number, or one for each step.
+        divisions: Divisions,
+        /// Slope for one division.
+        sensitivity: Slope,
+        /// Length of the level's base; where it is shorter than the span, its steps must reach
+        /// from `a` to `b`, the last one short by less than a base.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        base: Option<Mm>,
+        /// Horizontal distance from `a` to `b`; unless told, from their places, or steps × base.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        span: Option<Mm>,
+        /// Name of the level, whose zero error is its own.
+        #[serde(default = "a_level", skip_serializing_if = "is_a_level")]
+        level: String,
+        /// Whether the level was turned end for end.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        turned: bool,
+        /// Standard uncertainty of one step, in divisions.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        sigma: Option<f64>,
+    },
+    /// A digital level between two points.
+    Slope {
+        /// Id of the point that the slope starts from.
+        a: String,
+        /// Id of the point that it leads to.
+        b: String,
+        /// The slope, positive where `b` is higher.
+        value: Slope,
+        /// Horizontal distance from `a` to `b`; from their places unless told.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        span: Option<Mm>,
+        /// Name of the level, whose zero error is its own.
+        #[serde(default = "a_level", skip_serializing_if = "is_a_level")]
+        level: String,
+        /// Whether the level was turned end for end.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        turned: bool,
+        /// Standard uncertainty of the slope.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        sigma: Option<Slope>,
+    },
+    /// The gap at a point under a straightedge.
+    Gap {
+        /// Id of the point under the straightedge.
+        point: String,
+        /// Id of the point on which it rests at one end.
+        a: String,
+        /// Id of the point on which it rests at the other.
+        b: String,
+        /// Clearance between the straightedge and the point; below zero where the point stands
+        /// out, as under a straightedge on two blocks.
+        value: Mm,
+        /// Where the point lies on the way from `a` (0) to `b` (1); from their places unless told.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        at: Option<f64>,
+        /// Standard uncertainty of the gap.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        sigma: Option<Mm>,
+    },
+    /// The gap under a leg that floats, while the rigid frame stands on other legs. All other
+    /// readings at this leg were taken on the frame; see [`Surveyed`](crate::Surveyed).
+    LegGap {
+        /// Id of the leg.
+        point: String,
+        /// Clearance between the leg and the floor.
+        value: Mm,
+        /// Standard uncertainty of the gap.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        sigma: Option<Mm>,
+    },
+}
+
+/// Divisions that a bubble shows: one number, or one for each step along the line.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(untagged)]
+pub enum Divisions {
+    /// One reading.
+    One(f64),
+    /// One reading a step, from the first to the last.
+    Steps(Vec<f64>),
+}
+
+impl Divisions {
+    /// The readings, one a step.
+    pub fn steps(&self) -> &[f64] {
+        match self {
+            Self::One(one) => std::slice::from_ref(one),
+            Self::Steps(steps) => steps,
+        }
+    }
+}
+
+const LEVEL: &str = "level";
+
+fn a_level() -> String {
+    LEVEL.to_owned()
+}
+
+fn is_a_level(name: &str) -> bool {
+    name == LEVEL
+}
+
+impl Reading {
+    /// A height typed in, mm. Without a σ it counts as exact.
+    pub fn height(point: impl Into<String>, mm: f64, sigma_mm: Option<f64>) -> Self {
+        let (setup, instrument) = (None, None);
+        let sigma = sigma_mm.map(Mm);
+        Self::Height { point: point.into(), value: Mm(mm), sigma, setup, instrument }
+    }
+
+    /// What an instrument reads at a point from a set-up, mm.
+    pub fn from_setup(
+        setup: impl Into<String>,
+        instrument: Instrument,
+        point: impl Into<String>,
+        mm: f64,
+        sigma_mm: Option<f64>,
+    ) -> Self {
+        let (setup, instrument) = (Some(setup.into()), Some(instrument));
+        let sigma = sigma_mm.map(Mm);
+        Self::Height { point: point.into(), value: Mm(mm), sigma, setup, instrument }
+    }
+
+    /// How much higher `b` is than `a`, mm.
+    pub fn rise(
+        a: impl Into<String>,
+        b: impl Into<String>,
+        mm: f64,
+        sigma_mm: Option<f64>,
+    ) -> Self {
+        Self::Rise { a: a.into(), b: b.into(), value: Mm(mm), sigma: sigma_mm.map(Mm) }
+    }
+
+    /// The points that the reading names.
+    pub(crate) fn points(&self) -> impl Iterator<Item = &str> {
+        let [first, second, third]: [Option<&String>; 3] = match self {
+            Self::Height { point, .. } | Self::LegGap { point, .. } => [Some(point), None, None],
+            Self::Rise { a, b, .. } | Self::Bubble { a, b, .. } | Self::Slope { a, b, .. } => {
+                [Some(a), Some(b), None]
+            }
+            Self::Gap { point, a, b, .. } => [Some(point), Some(a), Some(b)],
+        };
+        first.into_iter().chain(second).chain(third).map(String::as_str)
+    }
+
+    /// The level that the reading names.
+    pub(crate) fn level(&self) -> Option<&str> {
+        match self {
+            Self::Bubble { level, .. } | Self::Slope { level, .. } => Some(level),
+            _ => None,
+        }
+    }
+}

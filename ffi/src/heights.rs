@@ -1,0 +1,428 @@
+//! Adjusted heights.
+
+use std::ffi::{CString, c_char};
+use std::sync::OnceLock;
+
+use truebed_core::{Closure, Heights, Offset, adjust};
+
+use crate::pointer;
+use crate::status::boundary;
+use crate::survey::truebed_survey;
+
+/// Adjusted heights, and for each reading how well the others check it. It never changes, so any
+/// number of threads may read it at once.
+pub struct truebed_heights {
+    heights: Heights,
+    ids: Vec<CString>,
+    setups: Vec<CString>,
+    levels: Vec<CString>,
+    closures: OnceLock<Vec<Closure>>,
+}
+
+/// A survey as a whole. What the readings cannot tell is not a number (NaN).
+#[repr(C)]
+pub struct truebed_heights_summary {
+    /// sizeof(truebed_heights_summary), set by the caller.
+    pub struct_size: usize,
+    /// How many points.
+    pub points: usize,
+    /// How many readings, those left out included.
+    pub readings: usize,
+    /// Degrees of freedom: how many readings there are beyond those needed.
+    pub dof: usize,
+    /// Sum of weighted squares of the residuals over dof: about 1 where the uncertainties are
+    /// right. NaN without degrees of freedom.
+    pub variance_factor: f64,
+    /// Global test: probability of residuals at least so large if the uncertainties are right and
+    /// no reading is a blunder. NaN without degrees of freedom.
+    pub p_value: f64,
+    /// The critical value of the test for blunders; NaN where there is none.
+    pub critical: f64,
+    /// Largest pivot of the normal equations over the smallest: as many of the 16 digits as it has
+    /// may be lost.
+    pub condition: f64,
+}
+
+/// What the readings tell of a set-up or a level.
+#[repr(C)]
+pub struct truebed_offset {
+    /// sizeof(truebed_offset), set by the caller.
+    pub struct_size: usize,
+    /// Its name, which belongs to the heights.
+    pub name: *const c_char,
+    /// Height of the set-up, mm, or zero error of the level, mm/m.
+    pub value: f64,
+    /// Standard uncertainty of that.
+    pub sigma: f64,
+}
+
+/// Adjusts a survey: weighted least squares of all its readings at once. `*out` becomes the heights;
+/// free them with `truebed_heights_free`. The survey stays as it is, and may be adjusted again.
+///
+/// Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for values that are not finite, uncertainties
+/// below zero, readings from a point to itself, fixed heights that contradict each other,
+/// uncertainties too far apart to compute with; TRUEBED_DUPLICATE, TRUEBED_UNKNOWN for names;
+/// TRUEBED_BAD_SHAPE for no readings; TRUEBED_BAD_GEOMETRY for points beside their straightedge;
+/// TRUEBED_UNTIED for points that the readings do not tie together, with a reading that would.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_adjust(
+    survey: *const truebed_survey,
+    out: *mut *mut truebed_heights,
+) -> i32 {
+    boundary(|| {
+        let out = pointer::out(out, "out")?;
+        // SAFETY: the caller's promise.
+        let survey = &unsafe { pointer::reference(survey, "survey") }?.survey;
+        let heights = adjust(survey)?;
+        // Names come from texts that end with a NUL, or from a table, where one is no use.
+        let c_text = |name: &str| CString::new(name.replace('\0', "\u{2400}")).unwrap_or_default();
+        let names =
+            |offsets: &[Offset]| offsets.iter().map(|offset| c_text(&offset.name)).collect();
+        let heights = truebed_heights {
+            ids: heights.ids.iter().map(|id| c_text(id)).collect(),
+            setups: names(&heights.setups),
+            levels: names(&heights.zero_errors),
+            closures: OnceLock::new(),
+            heights,
+        };
+        // SAFETY: the caller's promise: valid for writes.
+        unsafe { out.write(Box::into_raw(Box::new(heights))) };
+        Ok(())
+    })
+}
+
+/// Frees heights. NULL is left alone; the call cannot fail.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_free(heights: *mut truebed_heights) {
+    if !heights.is_null() {
+        // SAFETY: the caller's promise: from this library, and freed once.
+        drop(unsafe { Box::from_raw(heights) });
+    }
+}
+
+/// Writes the survey as a whole to `*summary`.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_summarise(
+    heights: *const truebed_heights,
+    summary: *mut truebed_heights_summary,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let heights = &unsafe { pointer::reference(heights, "heights") }?.heights;
+        // SAFETY: the caller's promise.
+        unsafe { pointer::check_size(summary, "summary") }?;
+        let answer = truebed_heights_summary {
+            struct_size: size_of::<truebed_heights_summary>(),
+            points: heights.ids.len(),
+            readings: heights.residuals_mm.len(),
+            dof: heights.dof,
+            variance_factor: heights.variance_factor,
+            p_value: heights.p_value,
+            critical: heights.critical,
+            condition: heights.condition,
+        };
+        // SAFETY: the caller's promise: valid for writes, and not NULL here.
+        unsafe { summary.write(answer) };
+        Ok(())
+    })
+}
+
+/// The id of a point, from 0 on: `*out` becomes a text that ends with a NUL and belongs to the
+/// heights.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_UNKNOWN for a point that is not there.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_id(
+    heights: *const truebed_heights,
+    at: usize,
+    out: *mut *const c_char,
+) -> i32 {
+    boundary(|| {
+        let out = pointer::out(out, "out")?;
+        // SAFETY: the caller's promise.
+        let ids = &unsafe { pointer::reference(heights, "heights") }?.ids;
+        let id = pointer::item(ids, at, "at")?;
+        // SAFETY: the caller's promise: valid for writes.
+        unsafe { out.write(id.as_ptr()) };
+        Ok(())
+    })
+}
+
+/// The heights of the points, mm: in the order of their places, else as they appear in the readings.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_mm(
+    heights: *const truebed_heights,
+    buffer: *mut f64,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { copy(heights, |it| &it.mm, buffer, capacity, count) })
+}
+
+/// The standard uncertainties of the heights, mm; 0 for those that count as exact.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_sigma_mm(
+    heights: *const truebed_heights,
+    buffer: *mut f64,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { copy(heights, |it| &it.sigma_mm, buffer, capacity, count) })
+}
+
+/// The covariance of the heights, mm², row by row: points × points values. It is computed at each
+/// call that has a buffer.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_covariance_mm2(
+    heights: *const truebed_heights,
+    buffer: *mut f64,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let heights = &unsafe { pointer::reference(heights, "heights") }?.heights;
+        let size = heights.ids.len() * heights.ids.len();
+        if buffer.is_null() && capacity == 0 {
+            let count = pointer::out(count, "count")?;
+            // SAFETY: the caller's promise: valid for writes.
+            unsafe { count.write(size) };
+            return Ok(());
+        }
+        // SAFETY: the caller's promise.
+        unsafe { pointer::copy_out(&heights.covariance_mm2(), buffer, capacity, count) }
+    })
+}
+
+/// The residual of each reading, mm: adjusted less read; of a slope over its span.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_residuals_mm(
+    heights: *const truebed_heights,
+    buffer: *mut f64,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { copy(heights, |it| &it.residuals_mm, buffer, capacity, count) })
+}
+
+/// The redundancy number of each reading, from 0 (nothing else tells it) to 1.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_redundancy(
+    heights: *const truebed_heights,
+    buffer: *mut f64,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { copy(heights, |it| &it.redundancy, buffer, capacity, count) })
+}
+
+/// Baarda's w of each reading, its residual over the residual's standard uncertainty; NaN where
+/// nothing checks the reading. For one left out: how far off it is, in standard uncertainties.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_normalised(
+    heights: *const truebed_heights,
+    buffer: *mut f64,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { copy(heights, |it| &it.normalised, buffer, capacity, count) })
+}
+
+/// Pope's tau of each reading: w over the square root of the variance factor.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_tau(
+    heights: *const truebed_heights,
+    buffer: *mut f64,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { copy(heights, |it| &it.tau, buffer, capacity, count) })
+}
+
+/// The smallest blunder of each reading that the test finds with the stated power, mm; infinite
+/// where nothing checks the reading.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_detectable_mm(
+    heights: *const truebed_heights,
+    buffer: *mut f64,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { copy(heights, |it| &it.detectable_mm, buffer, capacity, count) })
+}
+
+/// The readings that the others speak against, by index, worst first. Leave the first out
+/// (`truebed_survey_without`) and adjust again: one blunder makes good readings look bad.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_suspects(
+    heights: *const truebed_heights,
+    buffer: *mut usize,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { copy(heights, |it| &it.suspects, buffer, capacity, count) })
+}
+
+/// The readings left out, by index.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_left_out(
+    heights: *const truebed_heights,
+    buffer: *mut usize,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { copy(heights, |it| &it.left_out, buffer, capacity, count) })
+}
+
+/// How many set-ups the readings were taken from. 0 for NULL; the call cannot fail.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_setup_count(heights: *const truebed_heights) -> usize {
+    // SAFETY: the caller's promise: NULL or heights that are not freed yet.
+    unsafe { heights.as_ref() }.map_or(0, |heights| heights.setups.len())
+}
+
+/// Writes what the readings tell of one set-up, from 0 on, to `*setup`.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a set-up that is not there.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_setup(
+    heights: *const truebed_heights,
+    at: usize,
+    setup: *mut truebed_offset,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let heights = unsafe { pointer::reference(heights, "heights") }?;
+        // SAFETY: the caller's promise.
+        unsafe { pointer::check_size(setup, "setup") }?;
+        let offset = pointer::item(&heights.heights.setups, at, "at")?;
+        // SAFETY: the caller's promise: valid for writes, and not NULL here.
+        unsafe { setup.write(told(&heights.setups[at], offset)) };
+        Ok(())
+    })
+}
+
+/// How many levels the readings name. 0 for NULL; the call cannot fail.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_level_count(heights: *const truebed_heights) -> usize {
+    // SAFETY: the caller's promise: NULL or heights that are not freed yet.
+    unsafe { heights.as_ref() }.map_or(0, |heights| heights.levels.len())
+}
+
+/// Writes the zero error of one level, from 0 on, to `*level`.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a level that is not there.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_level(
+    heights: *const truebed_heights,
+    at: usize,
+    level: *mut truebed_offset,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let heights = unsafe { pointer::reference(heights, "heights") }?;
+        // SAFETY: the caller's promise.
+        unsafe { pointer::check_size(level, "level") }?;
+        let offset = pointer::item(&heights.heights.zero_errors, at, "at")?;
+        // SAFETY: the caller's promise: valid for writes, and not NULL here.
+        unsafe { level.write(told(&heights.levels[at], offset)) };
+        Ok(())
+    })
+}
+
+/// How many loops the readings make. 0 for NULL; the call cannot fail.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_closure_count(heights: *const truebed_heights) -> usize {
+    // SAFETY: the caller's promise: NULL or heights that are not freed yet.
+    unsafe { heights.as_ref() }.map_or(0, |heights| heights.closures().len())
+}
+
+/// One loop of readings, from 0 on: its readings by index, in order; what it fails to close by and
+/// the standard uncertainty of that, mm.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a loop that is not
+/// there.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_closure(
+    heights: *const truebed_heights,
+    at: usize,
+    mm: *mut f64,
+    sigma_mm: *mut f64,
+    buffer: *mut usize,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    boundary(|| {
+        let (mm, sigma_mm) = (pointer::out(mm, "mm")?, pointer::out(sigma_mm, "sigma_mm")?);
+        // SAFETY: the caller's promise.
+        let heights = unsafe { pointer::reference(heights, "heights") }?;
+        let closure = pointer::item(heights.closures(), at, "at")?;
+        // SAFETY: the caller's promise, for each of the pointers.
+        unsafe {
+            pointer::copy_out(&closure.readings, buffer, capacity, count)?;
+            mm.write(closure.mm);
+            sigma_mm.write(closure.sigma_mm);
+        }
+        Ok(())
+    })
+}
+
+impl truebed_heights {
+    fn closures(&self) -> &[Closure] {
+        self.closures.get_or_init(|| self.heights.closures())
+    }
+}
+
+fn told(name: &CString, offset: &Offset) -> truebed_offset {
+    truebed_offset {
+        struct_size: size_of::<truebed_offset>(),
+        name: name.as_ptr(),
+        value: offset.value,
+        sigma: offset.sigma,
+    }
+}
+
+unsafe fn copy<T: Copy>(
+    heights: *const truebed_heights,
+    of: impl FnOnce(&Heights) -> &Vec<T>,
+    buffer: *mut T,
+    capacity: usize,
+    count: *mut usize,
+) -> Result<(), crate::status::Failure> {
+    // SAFETY: the caller's promise, for each of the pointers.
+    unsafe {
+        let heights = &pointer::reference(heights, "heights")?.heights;
+        pointer::copy_out(of(heights), buffer, capacity, count)
+    }
+}

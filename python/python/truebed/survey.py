@@ -1,0 +1,441 @@
+"""Surveys: from readings to heights that can be trusted."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+from . import _truebed, array
+from ._truebed import Reading
+from .error import SHAPE, VALUE, Error, InputError, InputTypeError
+from .length import Length
+from .result import Result, shown
+
+if TYPE_CHECKING:
+    import pandas
+
+Slope: TypeAlias = float | str
+"""A number of mm/m, or a text with a unit such as ``"0.02 mm/m"``, ``"0.0005 in/ft"``,
+``"4 arcsec"``, ``"0.1 deg"`` or ``"0.05 %"``."""
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Offset(Result):
+    """What the readings tell of an instrument: the height of a set-up, mm, or the zero error of a
+    level, mm/m."""
+
+    name: str
+    """The name by which the readings call it."""
+    value: float
+    """Its height, mm, or its zero error, mm/m."""
+    sigma: float
+    """Standard uncertainty of the value."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Closure(Result):
+    """A loop of readings from a point back to itself, or from one fixed height to another. Zero
+    errors of levels count as adjusted; straightedges have no part in loops."""
+
+    readings: list[int]
+    """The readings of the loop, by index, in order."""
+    mm: float
+    """What it fails to close by, mm."""
+    sigma_mm: float
+    """Standard uncertainty of that, mm."""
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Heights(Result):
+    """Adjusted heights, and for each reading how well the others check it.
+
+    Standard uncertainties are a priori: they rest on those of the readings. What the readings cannot
+    tell is NaN. Arrays of heights may be taken from it as from any array-like, so that
+    :func:`truebed.check` and :func:`truebed.plan_shims` take it as it is.
+    """
+
+    ids: list[str]
+    """Ids of the points, n of them: as in ``points``, else as they appear in the readings."""
+    mm: Floats
+    """Heights, mm, shape (n,)."""
+    sigma_mm: Floats
+    """Standard uncertainty of each height, mm, shape (n,); 0 for those that count as exact. Where
+    nothing fixes the heights, of the height above the mean of the datum."""
+    residuals_mm: Floats
+    """Adjusted minus read, mm, one per reading; of a slope over its span."""
+    redundancy: Floats
+    """Redundancy number of each reading, from 0 (nothing else tells it) to 1."""
+    normalised: Floats
+    """Baarda's w of each reading: residual over its standard uncertainty; NaN where nothing checks
+    the reading. For a reading left out: how far off it is, in standard uncertainties."""
+    tau: Floats
+    """Pope's tau of each reading: w over the square root of the variance factor."""
+    detectable_mm: Floats
+    """Smallest blunder of each reading that the test finds with the stated power, mm; infinite
+    where nothing checks the reading."""
+    suspects: list[int]
+    """Readings that the others speak against, by index, worst first. Leave the first out and adjust
+    again, with :meth:`without`: one blunder makes good readings look bad."""
+    critical: float
+    """The critical value of |w| (or |tau|)."""
+    left_out: list[int]
+    """Readings left out, by index."""
+    dof: int
+    """Degrees of freedom: how many readings there are beyond those needed."""
+    variance_factor: float
+    """Sum of weighted squares of the residuals over dof, about 1 where the uncertainties are right;
+    NaN without degrees of freedom."""
+    p_value: float
+    """Global test: probability of residuals at least so large if the uncertainties are right and no
+    reading is a blunder; NaN without degrees of freedom."""
+    setups: list[Offset]
+    """Heights of the set-ups, mm: what a reading of 0 would mean."""
+    zero_errors: list[Offset]
+    """Zero errors of the levels, mm/m."""
+    condition: float
+    """Largest pivot of the normal equations over the smallest: as many of the 16 digits as it has
+    may be lost."""
+    _solution: _truebed.Solution
+    _survey: _truebed.Survey
+
+    @property
+    def covariance(self) -> Floats:
+        """Covariance of the heights, mm², shape (n, n). It is computed when it is asked for; keep it
+        if you need it twice."""
+        covariance: Floats = self._solution.covariance()
+        covariance.flags.writeable = False
+        return covariance
+
+    def closures(self) -> list[Closure]:
+        """The loops of readings and what they fail to close by."""
+        return [Closure(*closure) for closure in self._solution.closures()]
+
+    def without(self, *readings: int) -> "Heights":
+        """The heights without these readings, by index. They stay listed in ``left_out``, and
+        their residuals tell how far off they are.
+
+        Raises :class:`InputError` for a reading that is not there, and for points that the others
+        do not tie.
+        """
+        return _adjusted(self._survey.without(list(readings)))
+
+    def to_frame(self) -> "pandas.DataFrame":
+        """The heights as a pandas DataFrame: by id, columns ``mm`` and ``sigma_mm``."""
+        import pandas
+
+        index = pandas.Index(self.ids, name="id")
+        return pandas.DataFrame({"mm": self.mm, "sigma_mm": self.sigma_mm}, index=index)
+
+    def readings_to_frame(self) -> "pandas.DataFrame":
+        """How well the readings check each other as a pandas DataFrame, a row for each reading."""
+        import pandas
+
+        count = len(self.residuals_mm)
+        return pandas.DataFrame(
+            {
+                "residual_mm": self.residuals_mm,
+                "redundancy": self.redundancy,
+                "normalised": self.normalised,
+                "tau": self.tau,
+                "detectable_mm": self.detectable_mm,
+                "suspect": np.isin(np.arange(count), self.suspects),
+                "left_out": np.isin(np.arange(count), self.left_out),
+            },
+            index=pandas.RangeIndex(count, name="reading"),
+        )
+
+    def __array__(self, dtype: Any = None, copy: bool | None = None) -> npt.NDArray[Any]:
+        return np.array(self.mm, dtype=dtype)
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Heights):
+            return NotImplemented
+        # The same survey has the same heights.
+        return bool(self._survey == other._survey)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _adjusted, (self._survey,)
+
+    def __repr__(self) -> str:
+        left_out = f", left_out={shown(self.left_out)}" if self.left_out else ""
+        return (
+            f"Heights(ids={shown(self.ids)}, mm={shown(self.mm.tolist())}, "
+            f"sigma_mm={shown(self.sigma_mm.tolist())}, dof={self.dof}, "
+            f"variance_factor={self.variance_factor!r}, suspects={shown(self.suspects)}{left_out})"
+        )
+
+
+def adjust(
+    readings: "Iterable[Reading] | pandas.DataFrame",
+    *,
+    points: Mapping[str, Sequence[Length]] | None = None,
+    fixed: Mapping[str, Length | tuple[Length, Length]] | None = None,
+    surface: Literal["floor", "frame"] = "floor",
+    datum: Iterable[str] | None = None,
+    levels: Mapping[str, Slope] | None = None,
+    without: Iterable[int] = (),
+    test: Literal["w", "tau"] = "w",
+    alpha: float = 0.001,
+    power: float = 0.8,
+) -> Heights:
+    """Adjusts readings: weighted least squares of all of them at once.
+
+    ``readings`` are made by :func:`height`, :func:`rise`, :func:`bubble`, :func:`slope`,
+    :func:`gap` and :func:`leg_gap`, or are a pandas DataFrame with a column ``kind`` and the
+    arguments of those functions as the others. ``points``, id -> (x, y), lists all points and where
+    they lie, which slopes without a span and gaps without an ``at`` need. ``fixed``, id -> height
+    or (height, sigma), is what is known beforehand; where nothing is, the mean height of the
+    points of the ``datum``, of all unless told, is 0.
+
+    ``surface`` tells whose heights are wanted where legs float: the floor's, or those of the frame
+    on top of which the readings were taken. ``levels``, name -> standard uncertainty of its zero
+    error, holds for levels that read no pair of points both ways round; half a division, or 0.05°
+    for a digital level, unless told (common practice). Readings ``without`` which to adjust go by
+    index. ``test``, ``alpha`` and ``power`` are those of the test for blunders (Baarda 1968, Pope
+    1976).
+
+    The GIL is released. Raises :class:`InputError` with everything that is wrong with the readings,
+    for points that they do not tie together (with the pieces, and a reading that would tie them),
+    and for uncertainties too far apart to compute with; :class:`InputTypeError` for what is of
+    another type.
+    """
+    return _adjusted(
+        _survey(readings, points, fixed, surface, datum, levels, without, test, alpha, power)
+    )
+
+
+def pieces(
+    readings: "Iterable[Reading] | pandas.DataFrame",
+    *,
+    points: Mapping[str, Sequence[Length]] | None = None,
+    fixed: Mapping[str, Length | tuple[Length, Length]] | None = None,
+) -> list[list[str]]:
+    """The pieces that the readings tie together, by ids: one where :func:`adjust` can give heights.
+
+    Raises what :func:`adjust` raises, but for points that are not tied together.
+    """
+    return _truebed.pieces(
+        _survey(readings, points, fixed, "floor", None, None, (), "w", 0.001, 0.8)
+    )
+
+
+def level_line(
+    ids: Sequence[str],
+    divisions: npt.ArrayLike,
+    *,
+    sensitivity: Slope,
+    base: Length,
+    level: str = "level",
+    turned: bool = False,
+    sigma: float | None = None,
+) -> list[Reading]:
+    """The readings of a level stepped along a line of n points, one number of ``divisions`` a step,
+    shape (n - 1,). A line that ends where it began closes.
+
+    Raises :class:`InputError` for another number of steps, and for what :func:`bubble` refuses.
+    """
+    steps = array.numbers("divisions", divisions, None)
+    return _truebed.level_line(
+        list(ids), steps.tolist(), sensitivity, base, level, turned, sigma
+    )
+
+
+def level_grid(
+    ids: Sequence[Sequence[str]],
+    along: npt.ArrayLike,
+    across: npt.ArrayLike,
+    *,
+    sensitivity: Slope,
+    base: Length,
+    level: str = "level",
+    sigma: float | None = None,
+) -> list[Reading]:
+    """The readings of a level stepped along all lines of a grid of r × c points: divisions
+    ``along`` the rows, shape (r, c - 1), and ``across`` from row to row, shape (r - 1, c).
+
+    Raises :class:`InputError` for other shapes, and for what :func:`bubble` refuses.
+    """
+    rows = [list(row) for row in ids]
+    columns = len(rows[0]) if rows else 0
+    steps = [
+        array.table("along", along, (len(rows), max(columns - 1, 0))),
+        array.table("across", across, (max(len(rows) - 1, 0), columns)),
+    ]
+    return _truebed.level_grid(
+        rows, steps[0].tolist(), steps[1].tolist(), sensitivity, base, level, sigma
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class UnionJack(Result):
+    """A surface plate's heights about the plane through its centre in which both diagonals lie
+    level from end to end."""
+
+    nw_se: Floats
+    """Heights of the stations from north-west to south-east, mm."""
+    ne_sw: Floats
+    """From north-east to south-west, mm."""
+    ne_nw: Floats
+    """Along the north side, mm."""
+    ne_se: Floats
+    """Along the east side, mm."""
+    se_sw: Floats
+    """Along the south side, mm."""
+    nw_sw: Floats
+    """Along the west side, mm."""
+    e_w: Floats
+    """Along the centre line from east to west, mm."""
+    n_s: Floats
+    """Along the centre line from north to south, mm."""
+    closures_mm: tuple[float, float]
+    """Where the centre lines, east to west and north to south, miss the centre, mm."""
+    flatness_mm: float
+    """The highest station above the lowest, mm."""
+
+
+def union_jack(
+    *,
+    nw_se: npt.ArrayLike,
+    ne_sw: npt.ArrayLike,
+    ne_nw: npt.ArrayLike,
+    ne_se: npt.ArrayLike,
+    se_sw: npt.ArrayLike,
+    nw_sw: npt.ArrayLike,
+    e_w: npt.ArrayLike,
+    n_s: npt.ArrayLike,
+    unit: Slope = "1 arcsec",
+    step: Length,
+) -> UnionJack:
+    """Works a union-jack survey of a surface plate out (J. C. Moody, The Tool Engineer, October
+    1955). Each of the eight lines is read at every ``step`` from the corner or side that it is
+    named after first; a reading of 1 is a slope of one ``unit``.
+
+    Raises :class:`InputError` for lines without two halves, readings that are not finite, and a
+    step or unit of nothing.
+    """
+    given = {
+        "nw_se": nw_se,
+        "ne_sw": ne_sw,
+        "ne_nw": ne_nw,
+        "ne_se": ne_se,
+        "se_sw": se_sw,
+        "nw_sw": nw_sw,
+        "e_w": e_w,
+        "n_s": n_s,
+    }
+    lines = [array.numbers(name, line, None) for name, line in given.items()]
+    heights, *others = _truebed.union_jack(lines, unit, step)
+    fields: list[Any] = [*heights, *others]
+    return UnionJack(*fields)
+
+
+def _adjusted(survey: _truebed.Survey) -> Heights:
+    *values, setups, zero_errors, condition, solution = _truebed.adjust(survey)
+    offsets = [[Offset(*offset) for offset in offsets] for offsets in (setups, zero_errors)]
+    fields: list[Any] = [*values, *offsets, condition, solution, survey]
+    return Heights(*fields)
+
+
+def _survey(
+    readings: "Iterable[Reading] | pandas.DataFrame",
+    points: Mapping[str, Sequence[Length]] | None,
+    fixed: Mapping[str, Length | tuple[Length, Length]] | None,
+    *settings: Any,
+) -> _truebed.Survey:
+    surface, datum, levels, without, test, alpha, power = settings
+    if hasattr(readings, "to_dict") and hasattr(readings, "columns"):
+        readings = _from_frame(readings)
+    listed = _listed("readings", readings, "a list of readings or a DataFrame")
+    return _truebed.survey(
+        listed,
+        [(id, *_pair(f"points[{id!r}]", xy)) for id, xy in _items("points", points)],
+        [
+            (id, *height) if isinstance(height, tuple) and len(height) == 2 else (id, height, None)
+            for id, height in _items("fixed", fixed)
+        ],
+        surface,
+        _listed("datum", datum or [], "a list of ids"),
+        _items("levels", levels),
+        _listed("without", without, "a list of indices"),
+        test,
+        alpha,
+        power,
+    )
+
+
+def _items(field: str, mapping: Mapping[str, Any] | None) -> list[tuple[str, Any]]:
+    if mapping is None:
+        return []
+    if not isinstance(mapping, Mapping):
+        got = f"{type(mapping).__name__}, which is no mapping"
+        raise InputTypeError(VALUE, [(field, got, "a mapping by name")])
+    return list(mapping.items())
+
+
+def _listed(field: str, items: Any, expected: str) -> list[Any]:
+    if isinstance(items, str) or not isinstance(items, Iterable):
+        got = f"{type(items).__name__}, which is no list"
+        raise InputTypeError(VALUE, [(field, got, expected)])
+    return list(items)
+
+
+def _pair(field: str, xy: Any) -> tuple[Any, Any]:
+    pair = _listed(field, xy, "a pair (x, y)")
+    if len(pair) != 2:
+        raise InputError(SHAPE, [(field, f"{len(pair)} values", "a pair (x, y)")])
+    return pair[0], pair[1]
+
+
+_KINDS: dict[str, Callable[..., Reading]] = {
+    "height": _truebed.height,
+    "rise": _truebed.rise,
+    "bubble": _truebed.bubble,
+    "slope": _truebed.slope,
+    "gap": _truebed.gap,
+    "leg-gap": _truebed.leg_gap,
+}
+
+_MOST = 50
+"""How many problems are told; a long table could hold millions."""
+
+
+def _from_frame(frame: Any) -> list[Reading]:
+    """A reading of each row; empty cells are not given."""
+    readings: list[Reading] = []
+    refused: list[Error] = []
+    told: list[tuple[str, str, str]] = []
+    for at, row in enumerate(frame.to_dict("records")):
+        fields = {str(name): value for name, value in row.items() if not _is_empty(value)}
+        try:
+            readings.append(_from_row(fields))
+        except Error as error:
+            refused.append(error)
+            for field, got, expected in error.problems[: _MOST - len(told)]:
+                told.append((f"readings[{at}].{field}", got, expected))
+    if refused:
+        raise type(refused[0])(refused[0].code, told)
+    return readings
+
+
+def _from_row(fields: dict[str, Any]) -> Reading:
+    kind = fields.pop("kind", None)
+    make = _KINDS.get(kind) if isinstance(kind, str) else None
+    if make is None:
+        raise InputError(VALUE, [("kind", repr(kind), f"one of {', '.join(_KINDS)}")])
+    try:
+        return make(**fields)
+    except Error:
+        raise
+    except TypeError as error:
+        raise InputError(VALUE, [("fields", str(error), f"the arguments of a {kind}")]) from None
+
+
+def _is_empty(value: Any) -> bool:
+    # NaN, NaT and pandas.NA are what a DataFrame has in an empty cell.
+    return value is None or value == "" or type(value).__name__ in ("NAType", "NaTType") or (
+        isinstance(value, float) and value != value
+    )

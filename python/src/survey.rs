@@ -1,0 +1,213 @@
+//! Surveys: from readings to heights.
+
+use numpy::{IntoPyArray, PyArray1, PyArray2, PyArrayMethods, PyReadonlyArray1};
+use pyo3::prelude::*;
+use pyo3::types::PyTuple;
+use serde_json::Value;
+use truebed::{Fixed, Heights, Level, Mm, Place, SurveySettings, UnionJackLines};
+
+use crate::error::{Problems, Refused, one, raised, shown};
+use crate::reading::{Reading, mm, name, slope_of};
+use crate::value::{length, number, whole};
+
+/// Readings and what else is known of them, as `truebed.adjust` takes them.
+#[pyclass(frozen, eq, module = "truebed._truebed")]
+#[derive(PartialEq)]
+pub(crate) struct Survey(truebed::Survey);
+
+#[pymethods]
+impl Survey {
+    /// A survey as JSON text, as `__getnewargs__` gives it.
+    #[new]
+    fn new(py: Python<'_>, document: &str) -> PyResult<Self> {
+        let read = serde_json::from_str(document).map(Self);
+        let expected = "a survey, as JSON text";
+        one(py, "survey", read.map_err(|error| Refused::document(error.to_string(), expected)))
+    }
+
+    /// The same survey with these readings left out as well.
+    fn without(&self, readings: Vec<usize>) -> Self {
+        let mut survey = self.0.clone();
+        survey.settings.without.extend(readings);
+        Self(survey)
+    }
+
+    fn __getnewargs__(&self) -> (String,) {
+        (serde_json::to_string(&self.0).unwrap_or_default(),)
+    }
+}
+
+type Any<'py> = Bound<'py, PyAny>;
+
+/// Reads the arguments of `truebed.adjust`.
+#[pyfunction]
+#[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
+pub(crate) fn survey<'py>(
+    py: Python<'py>,
+    readings: Vec<Bound<'py, PyAny>>,
+    points: Vec<(Any<'py>, Any<'py>, Any<'py>)>,
+    fixed: Vec<(Any<'py>, Any<'py>, Option<Any<'py>>)>,
+    surface: &Bound<'py, PyAny>,
+    datum: Vec<Bound<'py, PyAny>>,
+    levels: Vec<(Bound<'py, PyAny>, Bound<'py, PyAny>)>,
+    without: Vec<Bound<'py, PyAny>>,
+    test: &Bound<'py, PyAny>,
+    alpha: &Bound<'py, PyAny>,
+    power: &Bound<'py, PyAny>,
+) -> PyResult<Survey> {
+    let mut found = Problems::default();
+    let mut survey = truebed::Survey::default();
+    for (at, reading) in readings.iter().enumerate() {
+        let read = reading.cast::<Reading>().map(|reading| reading.get().0.clone());
+        let read = read.map_err(|_| Refused::wrong_type(reading, "a Reading, as from rise"));
+        survey.readings.extend(found.take(|| format!("readings[{at}]"), read));
+    }
+    for (id, x, y) in &points {
+        let field = |field: &str| format!("points[{}]{field}", shown(id));
+        let name = found.take(|| field(""), name(id));
+        let x = found.take(|| field(".x"), length(x));
+        let y = found.take(|| field(".y"), length(y));
+        if let (Some(id), Some(x), Some(y)) = (name, x, y) {
+            survey.places.push(Place { id, x, y });
+        }
+    }
+    let settings = &mut survey.settings;
+    for (id, height, sigma) in &fixed {
+        let field = |field: &str| format!("fixed[{}]{field}", shown(id));
+        let point = found.take(|| field(""), name(id));
+        let height = found.take(|| field(".height"), mm(height));
+        let sigma = found.take(|| field(".sigma"), sigma.as_ref().map(mm).transpose());
+        if let (Some(point), Some(height), Some(sigma)) = (point, height, sigma) {
+            settings.fixed.push(Fixed { point, height, sigma });
+        }
+    }
+    for (at, id) in datum.iter().enumerate() {
+        settings.datum.extend(found.take(|| format!("datum[{at}]"), name(id)));
+    }
+    for (level, sigma) in &levels {
+        let field = || format!("levels[{}]", shown(level));
+        let (name, sigma) = (found.take(field, name(level)), found.take(field, slope_of(sigma)));
+        if let (Some(name), Some(zero_sigma)) = (name, sigma) {
+            settings.levels.push(Level { name, zero_sigma });
+        }
+    }
+    for (at, reading) in without.iter().enumerate() {
+        let index = whole::<usize>(reading, "an index, 0 or more");
+        settings.without.extend(found.take(|| format!("without[{at}]"), index));
+    }
+    choose(&mut found, settings, surface, test);
+    let mut probability = |name: &str, value: &Bound<'py, PyAny>| {
+        found.take(|| name.to_owned(), number(value, "a probability between 0 and 1"))
+    };
+    settings.alpha = probability("alpha", alpha).unwrap_or(settings.alpha);
+    settings.power = probability("power", power).unwrap_or(settings.power);
+    found.finish(py, Some(Survey(survey)))
+}
+
+/// Choices by the name that they have in a job.
+fn choose(
+    found: &mut Problems,
+    settings: &mut SurveySettings,
+    surface: &Bound<'_, PyAny>,
+    test: &Bound<'_, PyAny>,
+) {
+    fn read<T: serde::de::DeserializeOwned>(
+        value: &Bound<'_, PyAny>,
+        expected: &str,
+    ) -> Result<T, Refused> {
+        serde_json::from_value(Value::String(name(value)?))
+            .map_err(|_| Refused::value(shown(value), expected))
+    }
+    let surface = read(surface, "\"floor\" or \"frame\"");
+    settings.surface = found.take(|| "surface".to_owned(), surface).unwrap_or_default();
+    let test = read(test, "\"w\" or \"tau\"");
+    settings.test = found.take(|| "test".to_owned(), test).unwrap_or_default();
+}
+
+/// What covariances and closures of adjusted heights are computed from.
+#[pyclass(frozen, module = "truebed._truebed")]
+pub(crate) struct Solution(Heights);
+
+#[pymethods]
+impl Solution {
+    /// Covariance of the heights, mm², shape (n, n).
+    fn covariance<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
+        let values = py.detach(|| self.0.covariance_mm2());
+        let count = self.0.ids.len();
+        PyArray1::from_vec(py, values).reshape([count, count])
+    }
+
+    /// Readings, misclosure and its standard uncertainty, mm, of every loop.
+    fn closures(&self) -> Vec<(Vec<usize>, f64, f64)> {
+        let closures = self.0.closures().into_iter();
+        closures.map(|closure| (closure.readings, closure.mm, closure.sigma_mm)).collect()
+    }
+}
+
+/// The values of a `truebed.Heights`, in the order of its fields.
+#[pyfunction]
+pub(crate) fn adjust<'py>(py: Python<'py>, survey: &Survey) -> PyResult<Bound<'py, PyTuple>> {
+    let heights = py.detach(|| truebed::adjust(&survey.0)).map_err(|error| raised(py, &error))?;
+    let array = |values: &[f64]| values.to_vec().into_pyarray(py).into_any();
+    let offsets = |offsets: &[truebed::Offset]| -> Vec<(String, f64, f64)> {
+        offsets.iter().map(|it| (it.name.clone(), it.value, it.sigma)).collect()
+    };
+    let values: Vec<Bound<'py, PyAny>> = vec![
+        heights.ids.clone().into_pyobject(py)?.into_any(),
+        array(&heights.mm),
+        array(&heights.sigma_mm),
+        array(&heights.residuals_mm),
+        array(&heights.redundancy),
+        array(&heights.normalised),
+        array(&heights.tau),
+        array(&heights.detectable_mm),
+        heights.suspects.clone().into_pyobject(py)?.into_any(),
+        heights.critical.into_pyobject(py)?.into_any(),
+        heights.left_out.clone().into_pyobject(py)?.into_any(),
+        heights.dof.into_pyobject(py)?.into_any(),
+        heights.variance_factor.into_pyobject(py)?.into_any(),
+        heights.p_value.into_pyobject(py)?.into_any(),
+        offsets(&heights.setups).into_pyobject(py)?.into_any(),
+        offsets(&heights.zero_errors).into_pyobject(py)?.into_any(),
+        heights.condition.into_pyobject(py)?.into_any(),
+        Bound::new(py, Solution(heights))?.into_any(),
+    ];
+    PyTuple::new(py, values)
+}
+
+/// The pieces that the readings of a survey tie together, by ids.
+#[pyfunction]
+pub(crate) fn pieces(py: Python<'_>, survey: &Survey) -> PyResult<Vec<Vec<String>>> {
+    survey.0.pieces().map_err(|error| raised(py, &error))
+}
+
+type Plate<'py> = (Vec<Bound<'py, PyArray1<f64>>>, (f64, f64), f64);
+
+/// The values of a `truebed.UnionJack`, in the order of its fields.
+#[pyfunction]
+pub(crate) fn union_jack<'py>(
+    py: Python<'py>,
+    lines: [PyReadonlyArray1<'py, f64>; 8],
+    unit: &Bound<'py, PyAny>,
+    step: &Bound<'py, PyAny>,
+) -> PyResult<Plate<'py>> {
+    let mut found = Problems::default();
+    let unit = found.take(|| "unit".to_owned(), slope_of(unit));
+    let step: Option<Mm> = found.take(|| "step".to_owned(), mm(step));
+    let (unit, step) = found.finish(py, unit.zip(step))?;
+    let mut read = lines.iter().map(|line| line.to_vec());
+    let mut next = || read.next().transpose().map(Option::unwrap_or_default);
+    let lines = UnionJackLines {
+        nw_se: next()?,
+        ne_sw: next()?,
+        ne_nw: next()?,
+        ne_se: next()?,
+        se_sw: next()?,
+        nw_sw: next()?,
+        e_w: next()?,
+        n_s: next()?,
+    };
+    let plate = truebed::union_jack(&lines, unit, step).map_err(|error| raised(py, &error))?;
+    let lines = plate.lines_mm.into_iter().map(|line| line.into_pyarray(py)).collect();
+    Ok((lines, plate.closures_mm.into(), plate.flatness_mm))
+}
