@@ -2038,6 +2038,18 @@ void truebed_plan_free(struct truebed_plan *plan);
 int32_t truebed_tradeoff(const struct truebed_problem *problem, struct truebed_plans **out);
 
 /**
+ * Finds the trade-off as `truebed_tradeoff` does, until `stop` says to stop: see
+ * `truebed_plan_shims_until`. The plans found by then are in the list, and the last of them has the
+ * status TRUEBED_PLAN_BUDGET, unless it was clear by then that no plan meets the limits.
+ *
+ * Errors: those of `truebed_plan_shims`.
+ */
+int32_t truebed_tradeoff_until(const struct truebed_problem *problem,
+                               int32_t (*stop)(void *context),
+                               void *context,
+                               struct truebed_plans **out);
+
+/**
  * Plans `count` problems on all cores, each as `truebed_plan_shims` does. `*out` becomes the list
  * of the plans, in the order of the problems; free it with `truebed_plans_free`. No problems make
  * a list of no plans. The threads that the call starts end before it returns.
@@ -2050,6 +2062,22 @@ int32_t truebed_tradeoff(const struct truebed_problem *problem, struct truebed_p
 int32_t truebed_plan_many(const struct truebed_problem *const *problems,
                           size_t count,
                           struct truebed_plans **out);
+
+/**
+ * Plans many problems as `truebed_plan_many` does, until `stop` says to stop. It is called some
+ * fifty times a second, from the thread of this call, with `context` and the number of problems
+ * that are done; anything but 0 stops. Searches under way then end as if their budgets had run out,
+ * and problems not begun get a plan of what is in place (no shims, in a first pass), all with the
+ * status TRUEBED_PLAN_BUDGET: the list always has a plan for each problem. For the rest, `stop` is
+ * as in `truebed_plan_shims_until`; batches that are done before its first turn never call it.
+ *
+ * Errors: those of `truebed_plan_shims`.
+ */
+int32_t truebed_plan_many_until(const struct truebed_problem *const *problems,
+                                size_t count,
+                                int32_t (*stop)(void *context, size_t done),
+                                void *context,
+                                struct truebed_plans **out);
 
 /**
  * How many plans a list has. 0 for NULL; the call cannot fail.
@@ -2088,6 +2116,20 @@ int32_t truebed_find_shortfall(const struct truebed_problem *problem,
                                const struct truebed_shim *catalogue,
                                size_t catalogue_count,
                                struct truebed_shortfall **out);
+
+/**
+ * Finds a shortfall as `truebed_find_shortfall` does, until `stop` says to stop: see
+ * `truebed_plan_shims_until`. A search stopped so ends as if its budget had run out; with `*out`
+ * NULL where it was not known by then that the stock does not suffice.
+ *
+ * Errors: those of `truebed_find_shortfall`.
+ */
+int32_t truebed_find_shortfall_until(const struct truebed_problem *problem,
+                                     const struct truebed_shim *catalogue,
+                                     size_t catalogue_count,
+                                     int32_t (*stop)(void *context),
+                                     void *context,
+                                     struct truebed_shortfall **out);
 
 /**
  * Writes what can be said of a shortfall as a whole to `*summary`.

@@ -101,8 +101,7 @@ pub unsafe extern "C" fn truebed_plan_shims_until(
         // SAFETY: the caller's promise.
         let problem = unsafe { read_problem(problem) }?;
         // SAFETY: the caller's promise: may be called with `context` as long as this call lasts.
-        let stop = || stop.is_some_and(|stop| unsafe { stop(context) } != 0);
-        let plan = plan_shims_until(&problem, &stop)?;
+        let plan = plan_shims_until(&problem, &unsafe { pointer::asking(stop, context) })?;
         // SAFETY: the caller's promise: valid for writes.
         unsafe { out.write(Box::into_raw(Box::new(truebed_plan { plan }))) };
         Ok(())

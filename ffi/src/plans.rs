@@ -1,6 +1,9 @@
 //! Several plans as one answer.
 
-use truebed_core::{ShimPlan, plan_many, tradeoff};
+use std::ffi::c_void;
+use std::ptr;
+
+use truebed_core::{ShimPlan, plan_many_until, tradeoff_until};
 
 use crate::plan::truebed_plan;
 use crate::pointer;
@@ -35,10 +38,28 @@ pub unsafe extern "C" fn truebed_tradeoff(
     problem: *const truebed_problem,
     out: *mut *mut truebed_plans,
 ) -> i32 {
+    // SAFETY: the caller's promise.
+    unsafe { truebed_tradeoff_until(problem, None, ptr::null_mut(), out) }
+}
+
+/// Finds the trade-off as `truebed_tradeoff` does, until `stop` says to stop: see
+/// `truebed_plan_shims_until`. The plans found by then are in the list, and the last of them has the
+/// status TRUEBED_PLAN_BUDGET, unless it was clear by then that no plan meets the limits.
+///
+/// Errors: those of `truebed_plan_shims`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_tradeoff_until(
+    problem: *const truebed_problem,
+    stop: Option<unsafe extern "C" fn(context: *mut c_void) -> i32>,
+    context: *mut c_void,
+    out: *mut *mut truebed_plans,
+) -> i32 {
     boundary(|| {
         let out = pointer::out(out, "out")?;
         // SAFETY: the caller's promise.
-        let plans = tradeoff(&unsafe { read_problem(problem) }?)?;
+        let problem = unsafe { read_problem(problem) }?;
+        // SAFETY: the caller's promise: may be called with `context` as long as this call lasts.
+        let plans = tradeoff_until(&problem, &unsafe { pointer::asking(stop, context) })?;
         // SAFETY: the caller's promise: valid for writes.
         unsafe { out.write(truebed_plans::give(plans)) };
         Ok(())
@@ -57,6 +78,26 @@ pub unsafe extern "C" fn truebed_tradeoff(
 pub unsafe extern "C" fn truebed_plan_many(
     problems: *const *const truebed_problem,
     count: usize,
+    out: *mut *mut truebed_plans,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    unsafe { truebed_plan_many_until(problems, count, None, ptr::null_mut(), out) }
+}
+
+/// Plans many problems as `truebed_plan_many` does, until `stop` says to stop. It is called some
+/// fifty times a second, from the thread of this call, with `context` and the number of problems
+/// that are done; anything but 0 stops. Searches under way then end as if their budgets had run out,
+/// and problems not begun get a plan of what is in place (no shims, in a first pass), all with the
+/// status TRUEBED_PLAN_BUDGET: the list always has a plan for each problem. For the rest, `stop` is
+/// as in `truebed_plan_shims_until`; batches that are done before its first turn never call it.
+///
+/// Errors: those of `truebed_plan_shims`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_many_until(
+    problems: *const *const truebed_problem,
+    count: usize,
+    stop: Option<unsafe extern "C" fn(context: *mut c_void, done: usize) -> i32>,
+    context: *mut c_void,
     out: *mut *mut truebed_plans,
 ) -> i32 {
     boundary(|| {
@@ -80,7 +121,9 @@ pub unsafe extern "C" fn truebed_plan_many(
         if let Some(failure) = failure {
             return Err(failure);
         }
-        let plans = plan_many(&problems).into_iter().collect::<Result<Vec<_>, _>>()?;
+        // SAFETY: the caller's promise: may be called with `context` as long as this call lasts.
+        let stop = |done| stop.is_some_and(|stop| unsafe { stop(context, done) } != 0);
+        let plans = plan_many_until(&problems, &stop).into_iter().collect::<Result<Vec<_>, _>>()?;
         // A thread that has failed takes its answers with it, and then no plan is where it
         // belongs.
         assert_eq!(plans.len(), count, "plans of {count} problems");

@@ -3,7 +3,7 @@
 //! The functions are unsafe for what cannot be checked: a pointer that is not NULL must be
 //! aligned and valid for what the header says of it, for as long as the call lasts.
 
-use std::ffi::{CStr, c_char};
+use std::ffi::{CStr, c_char, c_void};
 use std::ptr::{self, NonNull};
 use std::slice;
 
@@ -88,6 +88,17 @@ pub(crate) unsafe fn terminated<'a>(
     }
     // SAFETY: the caller's promise: valid for reads up to a NUL.
     utf8(unsafe { CStr::from_ptr(pointer) }.to_bytes(), name)
+}
+
+/// What asks a caller's function whether to stop; NULL never does.
+///
+/// Its answers are for the call that it came with: it may be called with `context` that long.
+pub(crate) unsafe fn asking(
+    stop: Option<unsafe extern "C" fn(context: *mut c_void) -> i32>,
+    context: *mut c_void,
+) -> impl Fn() -> bool {
+    // SAFETY: the caller's promise.
+    move || stop.is_some_and(|stop| unsafe { stop(context) } != 0)
 }
 
 /// Copies an array into the caller's buffer and tells its size; NULL with no room only asks for

@@ -1,8 +1,9 @@
 //! Why a stock cannot do it, and what would help.
 
+use std::ffi::c_void;
 use std::ptr;
 
-use truebed_core::{Shortfall, shortfall};
+use truebed_core::{Shortfall, shortfall_until};
 
 use crate::limits::limit_bit;
 use crate::plan::truebed_plan;
@@ -76,6 +77,25 @@ pub unsafe extern "C" fn truebed_find_shortfall(
     catalogue_count: usize,
     out: *mut *mut truebed_shortfall,
 ) -> i32 {
+    let (kinds, context) = (catalogue_count, ptr::null_mut());
+    // SAFETY: the caller's promise.
+    unsafe { truebed_find_shortfall_until(problem, catalogue, kinds, None, context, out) }
+}
+
+/// Finds a shortfall as `truebed_find_shortfall` does, until `stop` says to stop: see
+/// `truebed_plan_shims_until`. A search stopped so ends as if its budget had run out; with `*out`
+/// NULL where it was not known by then that the stock does not suffice.
+///
+/// Errors: those of `truebed_find_shortfall`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_find_shortfall_until(
+    problem: *const truebed_problem,
+    catalogue: *const truebed_shim,
+    catalogue_count: usize,
+    stop: Option<unsafe extern "C" fn(context: *mut c_void) -> i32>,
+    context: *mut c_void,
+    out: *mut *mut truebed_shortfall,
+) -> i32 {
     boundary(|| {
         let out = pointer::out(out, "out")?;
         // SAFETY: the caller's promise.
@@ -87,7 +107,9 @@ pub unsafe extern "C" fn truebed_find_shortfall(
         let kinds = read_stock(kinds, "catalogue", &mut problems);
         problems.finish()?;
         let catalogue = if catalogue.is_null() { None } else { Some(&kinds[..]) };
-        let found = shortfall(&problem, catalogue)?.map(|shortfall| {
+        // SAFETY: the caller's promise: may be called with `context` as long as this call lasts.
+        let stop = unsafe { pointer::asking(stop, context) };
+        let found = shortfall_until(&problem, catalogue, &stop)?.map(|shortfall| {
             let plan = shortfall.addition.as_ref().map(|it| truebed_plan { plan: it.plan.clone() });
             let flattest = truebed_plan { plan: shortfall.flattest.clone() };
             Box::into_raw(Box::new(truebed_shortfall { shortfall, plan, flattest }))
