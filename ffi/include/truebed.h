@@ -17,8 +17,9 @@
  *             it stands for. An array of 0 elements may be NULL.
  * Structs.    One that begins with struct_size: zero it, set struct_size to its sizeof, fill in
  *             what differs. A zero elsewhere is valid and means what its comment says; where the
- *             defaults are not all zero there is an _init function. Element structs of arrays
- *             have no struct_size and never grow.
+ *             defaults are not all zero there is an _init function. A size of an older header is
+ *             taken as well: the fields that it lacks are zero, and are not written. Element
+ *             structs of arrays have no struct_size and never grow.
  * Choices.    Enumerations arrive as integers and are checked.
  * Arrays out. Into the caller's buffer of `capacity` elements; *count becomes the number of
  *             elements. A NULL buffer with a capacity of 0 only asks for the count.

@@ -63,6 +63,9 @@ pub struct truebed_limits {
     pub slope_across_um_per_m: u32,
 }
 
+// SAFETY: `repr(C)`, the size first, then plain numbers and pointers.
+unsafe impl pointer::Grows for truebed_limits {}
+
 pub(crate) unsafe fn read_limits(
     limits: &truebed_limits,
     problems: &mut Problems,

@@ -52,6 +52,9 @@ pub struct truebed_plan_summary {
     pub kind_count: usize,
 }
 
+// SAFETY: `repr(C)`, the size first, then plain numbers.
+unsafe impl pointer::Grows for truebed_plan_summary {}
+
 /// A stack of shims for every support. It never changes, so any number of threads may read it at
 /// once.
 pub struct truebed_plan {
@@ -119,8 +122,6 @@ pub unsafe extern "C" fn truebed_plan_get_summary(
     boundary(|| {
         // SAFETY: the caller's promise.
         let plan = &unsafe { pointer::reference(plan, "plan") }?.plan;
-        // SAFETY: the caller's promise.
-        unsafe { pointer::check_size(summary, "summary") }?;
         let status = match plan.status {
             Status::Proven => TRUEBED_PLAN_PROVEN,
             Status::Infeasible => TRUEBED_PLAN_INFEASIBLE,
@@ -142,9 +143,8 @@ pub unsafe extern "C" fn truebed_plan_get_summary(
             support_count: plan.tops.len(),
             kind_count: plan.used.len(),
         };
-        // SAFETY: the caller's promise: valid for writes, and not NULL here.
-        unsafe { summary.write(answer) };
-        Ok(())
+        // SAFETY: the caller's promise.
+        unsafe { pointer::fill(summary, answer, "summary") }
     })
 }
 

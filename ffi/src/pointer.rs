@@ -4,6 +4,7 @@
 //! aligned and valid for what the header says of it, for as long as the call lasts.
 
 use std::ffi::{CStr, c_char, c_void};
+use std::mem::MaybeUninit;
 use std::ptr::{self, NonNull};
 use std::slice;
 
@@ -27,16 +28,73 @@ pub(crate) unsafe fn reference<'a, T>(pointer: *const T, name: &str) -> Result<&
 /// before that is known.
 pub(crate) unsafe fn check_size<T>(pointer: *const T, name: &str) -> Result<(), Failure> {
     // SAFETY: the caller's promise: every version of the struct begins with its size.
-    known_size::<T>(*unsafe { reference(pointer.cast(), name) }?, name)
+    in_sizes(*unsafe { reference(pointer.cast(), name) }?, size_of::<T>(), size_of::<T>(), name)
 }
 
-/// The size of a struct, which must be `T`'s.
-pub(crate) fn known_size<T>(size: usize, name: &str) -> Result<(), Failure> {
-    if size == size_of::<T>() {
+/// A struct that begins with its size and may grow at its end: programs built when it was shorter
+/// still give and take the shorter one.
+///
+/// # Safety
+/// It is `repr(C)`, its first field is `struct_size: usize`, and all zero is a value of it.
+pub(crate) unsafe trait Grows: Sized {
+    /// The size of its first version: today's, until there is a field of a later version; from then
+    /// on the offset of the first such field.
+    const FIRST_SIZE: usize = size_of::<Self>();
+}
+
+/// The size of a struct, from its first version's to today's.
+pub(crate) fn known_size<T: Grows>(size: usize, name: &str) -> Result<(), Failure> {
+    in_sizes(size, T::FIRST_SIZE, size_of::<T>(), name)
+}
+
+fn in_sizes(size: usize, first: usize, last: usize, name: &str) -> Result<(), Failure> {
+    if (first..=last).contains(&size) {
         return Ok(());
     }
-    let (field, expected) = (format!("{name}.struct_size"), size_of::<T>().to_string());
+    let expected = if first == last { last.to_string() } else { format!("{first} to {last}") };
+    let field = format!("{name}.struct_size");
     Err(Failure::new(TRUEBED_STRUCT_SIZE, &field, &size.to_string(), &expected))
+}
+
+/// Reads a struct that the caller has filled in; fields that it does not have yet are zero.
+pub(crate) unsafe fn grown<T: Grows>(pointer: *const T, name: &str) -> Result<T, Failure> {
+    // SAFETY: the caller's promise: every version of the struct begins with its size.
+    let size = *unsafe { reference(pointer.cast(), name) }?;
+    known_size::<T>(size, name)?;
+    let mut whole = MaybeUninit::<T>::zeroed();
+    // SAFETY: the caller's promise: valid for reads of its size, which is no more than that of `T`;
+    // and zero is a value of what is behind it.
+    unsafe {
+        ptr::copy_nonoverlapping(pointer.cast::<u8>(), whole.as_mut_ptr().cast(), size);
+        Ok(whole.assume_init())
+    }
+}
+
+/// As [`grown`], where NULL stands for none.
+pub(crate) unsafe fn grown_or_null<T: Grows>(
+    pointer: *const T,
+    name: &str,
+) -> Result<Option<T>, Failure> {
+    if pointer.is_null() {
+        return Ok(None);
+    }
+    // SAFETY: the caller's promise.
+    unsafe { grown(pointer, name) }.map(Some)
+}
+
+/// Writes an answer into a struct that the caller has told the size of, as far as that goes.
+pub(crate) unsafe fn fill<T: Grows>(pointer: *mut T, answer: T, name: &str) -> Result<(), Failure> {
+    // SAFETY: the caller's promise: every version of the struct begins with its size.
+    let size = *unsafe { reference(pointer.cast::<usize>(), name) }?;
+    known_size::<T>(size, name)?;
+    // SAFETY: the caller's promise: valid for writes of its size, which is no more than that of
+    // `T`. The size itself stays as the caller has it.
+    unsafe {
+        let (from, to) = (ptr::from_ref(&answer).cast::<u8>(), pointer.cast::<u8>());
+        let head = size_of::<usize>();
+        ptr::copy_nonoverlapping(from.add(head), to.add(head), size - head);
+    }
+    Ok(())
 }
 
 /// An array to read; NULL is one of no elements.
@@ -133,4 +191,66 @@ fn utf8<'a>(bytes: &'a [u8], name: &str) -> Result<&'a str, Failure> {
         let got = format!("byte 0x{:02x} at {}", bytes[error.valid_up_to()], error.valid_up_to());
         Failure::new(TRUEBED_NOT_UTF8, name, &got, "text in UTF-8")
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use std::mem::offset_of;
+
+    use super::*;
+
+    /// A struct that has grown by `c`.
+    #[repr(C)]
+    #[derive(Debug, Clone, Copy, PartialEq)]
+    struct Tool {
+        struct_size: usize,
+        a: u32,
+        b: u32,
+        c: f64,
+    }
+
+    // SAFETY: as `Grows` wants it.
+    unsafe impl Grows for Tool {
+        const FIRST_SIZE: usize = offset_of!(Tool, c);
+    }
+
+    fn tool(struct_size: usize) -> Tool {
+        Tool { struct_size, a: 1, b: 2, c: 3.0 }
+    }
+
+    #[test]
+    fn a_shorter_struct_is_read_as_far_as_it_goes() {
+        for (size, c) in [(size_of::<Tool>(), 3.0), (Tool::FIRST_SIZE, 0.0)] {
+            // SAFETY: valid for more than its size.
+            let read = unsafe { grown(&tool(size), "tool") }.unwrap();
+            assert_eq!(read, Tool { c, ..tool(size) });
+        }
+    }
+
+    #[test]
+    fn a_shorter_struct_is_written_as_far_as_it_goes() {
+        let answer = Tool { struct_size: size_of::<Tool>(), a: 10, b: 20, c: 30.0 };
+        for (size, c) in [(size_of::<Tool>(), 30.0), (Tool::FIRST_SIZE, 3.0)] {
+            let mut filled = tool(size);
+            // SAFETY: valid for more than its size.
+            unsafe { fill(&mut filled, answer, "tool") }.unwrap();
+            assert_eq!(filled, Tool { struct_size: size, a: 10, b: 20, c });
+        }
+    }
+
+    #[test]
+    fn other_sizes_are_refused() {
+        let (first, last) = (Tool::FIRST_SIZE, size_of::<Tool>());
+        for size in [0, first - 1, last + 1, usize::MAX] {
+            let mut other = tool(size);
+            // SAFETY: valid for more than is read before the size is known.
+            let (read, filled) =
+                unsafe { (grown(&other, "tool"), fill(&mut other, tool(last), "tool")) };
+            let words = format!("tool.struct_size: got {size}, expected {first} to {last}");
+            for failure in [read.map(|_| ()), filled] {
+                assert!(format!("{failure:?}").contains(&words), "{failure:?}");
+            }
+            assert_eq!(other, tool(size));
+        }
+    }
 }

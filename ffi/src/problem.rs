@@ -87,6 +87,9 @@ pub struct truebed_placed {
     pub settings_mm: *const f64,
 }
 
+// SAFETY: `repr(C)`, the size first, then plain numbers and pointers.
+unsafe impl pointer::Grows for truebed_placed {}
+
 /// Two supports, by index, on the two sides of a slate joint.
 #[repr(C)]
 #[derive(Clone, Copy)]
@@ -120,6 +123,9 @@ pub struct truebed_plan_options {
     pub budget_time_ms: u64,
 }
 
+// SAFETY: `repr(C)`, the size first, then plain numbers.
+unsafe impl pointer::Grows for truebed_plan_options {}
+
 /// All that `truebed_plan_shims` is asked.
 #[repr(C)]
 #[derive(Clone, Copy)]
@@ -150,6 +156,9 @@ pub struct truebed_problem {
     pub only_under_count: usize,
 }
 
+// SAFETY: `repr(C)`, the size first, then plain numbers and pointers.
+unsafe impl pointer::Grows for truebed_problem {}
+
 /// Fills `*options` with the defaults. `struct_size` is sizeof(truebed_plan_options), so that a
 /// library with larger options than the caller's never writes behind them.
 ///
@@ -172,17 +181,16 @@ pub unsafe extern "C" fn truebed_plan_options_init(
             budget_time_ms: 0,
         };
         // SAFETY: the caller's promise: valid for writes of `struct_size` bytes.
-        unsafe { options.write(defaults) };
-        Ok(())
+        unsafe {
+            options.cast::<usize>().write(struct_size);
+            pointer::fill(options.as_ptr(), defaults, "options")
+        }
     })
 }
 
 pub(crate) unsafe fn read_problem(problem: *const truebed_problem) -> Result<ShimProblem, Failure> {
     // SAFETY: the caller's promise.
-    unsafe {
-        pointer::check_size(problem, "problem")?;
-        read_fields(pointer::reference(problem, "problem")?)
-    }
+    unsafe { read_fields(&pointer::grown(problem, "problem")?) }
 }
 
 /// Reads one of many problems and names it in whatever is wrong with it, which is more than
@@ -193,12 +201,9 @@ pub(crate) unsafe fn read_problem_of_many(
 ) -> Result<ShimProblem, Failure> {
     let name = format!("problems[{at}]");
     // SAFETY: the caller's promise.
-    let problem = unsafe {
-        pointer::check_size(problem, &name)?;
-        pointer::reference(problem, &name)?
-    };
+    let problem = unsafe { pointer::grown(problem, &name) }?;
     // SAFETY: the caller's promise.
-    let read = unsafe { read_fields(problem) };
+    let read = unsafe { read_fields(&problem) };
     read.and_then(|problem| {
         problem.check()?;
         Ok(problem)
@@ -208,21 +213,15 @@ pub(crate) unsafe fn read_problem_of_many(
 
 unsafe fn read_fields(problem: &truebed_problem) -> Result<ShimProblem, Failure> {
     // SAFETY: the caller's promise, for all that the problem points to.
-    let (supports, stock, limits, joints, only_under, options) = unsafe {
-        pointer::check_size(problem.limits, "limits")?;
-        if !problem.options.is_null() {
-            pointer::check_size(problem.options, "options")?;
-        }
-        if !problem.placed.is_null() {
-            pointer::check_size(problem.placed, "placed")?;
-        }
+    let (limits, options, placed, supports, stock, joints, only_under) = unsafe {
         (
+            pointer::grown(problem.limits, "limits")?,
+            pointer::grown_or_null(problem.options, "options")?,
+            pointer::grown_or_null(problem.placed, "placed")?,
             pointer::array(problem.supports, problem.support_count, "supports")?,
             pointer::array(problem.stock, problem.stock_count, "stock")?,
-            pointer::reference(problem.limits, "limits")?,
             pointer::array(problem.joints, problem.joint_count, "joints")?,
             pointer::array(problem.only_under, problem.only_under_count, "only_under")?,
-            problem.options.as_ref(),
         )
     };
     let only_under = only_under.iter().enumerate().map(|(at, one)| {
@@ -239,15 +238,14 @@ unsafe fn read_fields(problem: &truebed_problem) -> Result<ShimProblem, Failure>
             .collect(),
         stock: read_stock(stock, "stock", &mut problems),
         // SAFETY: the caller's promise.
-        limits: unsafe { read_limits(limits, &mut problems) }?,
+        limits: unsafe { read_limits(&limits, &mut problems) }?,
         joints: joints.iter().map(|joint| [joint.a, joint.b]).collect(),
         only_under: only_under.collect::<Result<_, Failure>>()?,
-        // SAFETY: the caller's promise; its size is known by now.
-        placed: unsafe { problem.placed.as_ref() }
+        placed: placed
             // SAFETY: the caller's promise, for what it points to.
-            .map(|placed| unsafe { read_placed(placed, supports.len(), &mut problems) })
+            .map(|placed| unsafe { read_placed(&placed, supports.len(), &mut problems) })
             .transpose()?,
-        options: options.map(|options| read_options(options, &mut problems)).unwrap_or_default(),
+        options: options.map(|options| read_options(&options, &mut problems)).unwrap_or_default(),
     };
     problems.finish()?;
     Ok(problem)

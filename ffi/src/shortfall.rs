@@ -48,6 +48,9 @@ pub struct truebed_shortfall_summary {
     pub price_bound: f64,
 }
 
+// SAFETY: `repr(C)`, the size first, then plain numbers.
+unsafe impl pointer::Grows for truebed_shortfall_summary {}
+
 /// One limit that is in conflict.
 #[repr(C)]
 pub struct truebed_conflict_limit {
@@ -58,6 +61,9 @@ pub struct truebed_conflict_limit {
     /// The largest difference that it allows, mm: twice a ± limit, once a joint step.
     pub allowed_mm: f64,
 }
+
+// SAFETY: `repr(C)`, the size first, then plain numbers.
+unsafe impl pointer::Grows for truebed_conflict_limit {}
 
 /// Finds why no plan meets the limits, and the cheapest addition to the stock with which one does:
 /// from a catalogue of `catalogue_count` kinds, whose counts do not matter, or where `catalogue` is
@@ -131,8 +137,6 @@ pub unsafe extern "C" fn truebed_shortfall_get_summary(
     boundary(|| {
         // SAFETY: the caller's promise.
         let shortfall = unsafe { reference(shortfall) }?;
-        // SAFETY: the caller's promise.
-        unsafe { pointer::check_size(summary, "summary") }?;
         let (conflict, addition) = (&shortfall.conflict, &shortfall.addition);
         let answer = truebed_shortfall_summary {
             struct_size: size_of::<truebed_shortfall_summary>(),
@@ -146,9 +150,8 @@ pub unsafe extern "C" fn truebed_shortfall_get_summary(
             price: addition.as_ref().map_or(0, |addition| addition.price),
             price_bound: addition.as_ref().map_or(0.0, |addition| addition.bound),
         };
-        // SAFETY: the caller's promise: valid for writes, and not NULL here.
-        unsafe { summary.write(answer) };
-        Ok(())
+        // SAFETY: the caller's promise.
+        unsafe { pointer::fill(summary, answer, "summary") }
     })
 }
 
@@ -201,16 +204,13 @@ pub unsafe extern "C" fn truebed_shortfall_limit(
         // SAFETY: the caller's promise.
         let limits = &unsafe { reference(shortfall) }?.conflict.limits;
         let span = pointer::item(limits, at, "at")?;
-        // SAFETY: the caller's promise.
-        unsafe { pointer::check_size(limit, "limit") }?;
         let answer = truebed_conflict_limit {
             struct_size: size_of::<truebed_conflict_limit>(),
             limit: limit_bit(span.limit),
             allowed_mm: span.width.mm(),
         };
-        // SAFETY: the caller's promise: valid for writes, and not NULL here.
-        unsafe { limit.write(answer) };
-        Ok(())
+        // SAFETY: the caller's promise.
+        unsafe { pointer::fill(limit, answer, "limit") }
     })
 }
 

@@ -31,6 +31,9 @@ pub struct truebed_finding {
     pub allowed_mm: f64,
 }
 
+// SAFETY: `repr(C)`, the size first, then plain numbers.
+unsafe impl pointer::Grows for truebed_finding {}
+
 /// Holds the heights of `count` points against the limits. `xy_mm` holds x and y of each in turn,
 /// 2 * `count` values, or is NULL where the limits ask for neither lengthwise nor crosswise lines nor slopes;
 /// `joints` are pairs of points by index. `*out` becomes the verdict; free it with
@@ -55,10 +58,9 @@ pub unsafe extern "C" fn truebed_check(
         let out = pointer::out(out, "out")?;
         // SAFETY: the caller's promise, for each of the pointers.
         let (heights, limits, joints) = unsafe {
-            pointer::check_size(limits, "limits")?;
             (
                 pointer::array(heights_mm, count, "heights_mm")?,
-                pointer::reference(limits, "limits")?,
+                pointer::grown(limits, "limits")?,
                 pointer::array(joints, joint_count, "joints")?,
             )
         };
@@ -90,7 +92,7 @@ pub unsafe extern "C" fn truebed_check(
             .map(|(at, &mm)| problems.length(mm, || format!("heights[{at}]")))
             .collect();
         // SAFETY: the caller's promise.
-        let limits = unsafe { read_limits(limits, &mut problems) }?;
+        let limits = unsafe { read_limits(&limits, &mut problems) }?;
         problems.finish()?;
         let joints: Vec<_> = joints.iter().map(|joint| [joint.a, joint.b]).collect();
         let verdict = check(&xy, &heights, &limits, &joints)?;
@@ -127,8 +129,6 @@ pub unsafe extern "C" fn truebed_verdict_get(
     boundary(|| {
         // SAFETY: the caller's promise.
         let found = unsafe { item(verdict, at) }?;
-        // SAFETY: the caller's promise.
-        unsafe { pointer::check_size(finding, "finding") }?;
         let answer = truebed_finding {
             struct_size: size_of::<truebed_finding>(),
             limit: limit_bit(found.limit),
@@ -136,9 +136,8 @@ pub unsafe extern "C" fn truebed_verdict_get(
             found_mm: found.found.mm(),
             allowed_mm: found.allowed.mm(),
         };
-        // SAFETY: the caller's promise: valid for writes, and not NULL here.
-        unsafe { finding.write(answer) };
-        Ok(())
+        // SAFETY: the caller's promise.
+        unsafe { pointer::fill(finding, answer, "finding") }
     })
 }
 

@@ -42,3 +42,47 @@ fn the_header_is_up_to_date() {
          TRUEBED_BLESS=1 cargo test -p truebed-tests --test c_header"
     );
 }
+
+/// What a header says, without its comments: its macros, its structs with their fields, its
+/// functions.
+fn declarations(header: &str) -> (Vec<&str>, Vec<(&str, Vec<&str>)>, Vec<String>) {
+    let code = header.lines().map(str::trim);
+    let code: Vec<&str> = code.filter(|line| !line.starts_with(['*', '/'])).collect();
+    let macros = code.iter().copied().filter(|line| line.starts_with("#define TRUEBED_")).collect();
+    let (mut structs, mut functions) = (Vec::new(), Vec::new());
+    let mut at = 0;
+    while let Some(&line) = code.get(at) {
+        let until = |end: &str| at + code[at..].iter().position(|it| it.contains(end)).unwrap();
+        if line.starts_with("typedef struct") && line.ends_with('{') {
+            structs.push((line, code[at + 1..until("}")].to_vec()));
+            at = until("}");
+        } else if line.contains("truebed_") && line.contains('(') {
+            functions.push(code[at..=until(";")].join(" "));
+            at = until(";");
+        }
+        at += 1;
+    }
+    (macros, structs, functions)
+}
+
+/// Programs built against the header as it was frozen run with today's library: every macro and
+/// function is as it was, and every struct begins as it did.
+#[test]
+fn the_header_keeps_what_was_frozen() {
+    let tests = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let read = |path: &str| fs::read_to_string(tests.join(path)).unwrap();
+    let (frozen, today) = (read("c/frozen/truebed.h"), read("../ffi/include/truebed.h"));
+    let (frozen, today) = (declarations(&frozen), declarations(&today));
+    assert!(frozen.0.len() > 30 && frozen.1.len() > 10 && frozen.2.len() > 40);
+    for it in frozen.0.iter().filter(|it| !it.contains("_VERSION_")) {
+        assert!(today.0.contains(it), "gone or changed: {it}");
+    }
+    for (name, fields) in &frozen.1 {
+        let (_, now) = today.1.iter().find(|(other, _)| other == name).unwrap();
+        let grows = fields[0] == "size_t struct_size;";
+        assert!(now.starts_with(fields) && (grows || now == fields), "{name} {now:?}");
+    }
+    for it in &frozen.2 {
+        assert!(today.2.contains(it), "gone or changed: {it}");
+    }
+}

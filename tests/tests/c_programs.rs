@@ -69,6 +69,11 @@ enum Linkage {
 
 /// Compiles a program of one source file.
 fn compile(source: &Path, linkage: Linkage) -> PathBuf {
+    compile_against(&root().join("ffi/include"), source, linkage)
+}
+
+/// Compiles it against the header in a folder.
+fn compile_against(include: &Path, source: &Path, linkage: Linkage) -> PathBuf {
     let is_c = source.extension() == Some(OsStr::new("c"));
     let (compiler, standard) = if is_c { ("cc", "-std=c99") } else { ("c++", "-std=c++17") };
     let mut name = source.file_name().unwrap().to_owned();
@@ -76,7 +81,7 @@ fn compile(source: &Path, linkage: Linkage) -> PathBuf {
     let program = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
     let mut command = Command::new(compiler);
     command.arg(standard).args(STRICT).args(["-g", "-O1", "-pthread", "-I"]);
-    command.arg(root().join("ffi/include")).arg(source).arg("-o").arg(&program);
+    command.arg(include).arg(source).arg("-o").arg(&program);
     match linkage {
         Linkage::Static => command.arg(&LIBRARY.archive).args(SYSTEM_LIBRARIES),
         Linkage::Shared => command.arg("-L").arg(&LIBRARY.development).args(["-ltruebed", "-lm"]),
@@ -139,6 +144,16 @@ fn check<I: AsRef<OsStr>>(source: &str, arguments: &[I]) {
 }
 
 const NONE: [&str; 0] = [];
+
+/// A program that was built against the header of before runs with today's library.
+#[test]
+fn frozen() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("c");
+    for linkage in [Linkage::Static, Linkage::Shared] {
+        let program = compile_against(&folder.join("frozen"), &folder.join("frozen.c"), linkage);
+        passes(&program, run(&program, &NONE, b""));
+    }
+}
 
 #[test]
 fn status() {
