@@ -35,11 +35,16 @@ pub extern "C" fn truebed_version_number() -> u32 {
 mod tests {
     use super::*;
 
-    /// The header cannot take its numbers from the manifest, so they are held against it.
+    /// Neither the header nor the file for CMake can take its numbers from the manifest, so they are
+    /// held against it.
     #[test]
     fn header_and_manifest_agree() {
         let numbers = [TRUEBED_VERSION_MAJOR, TRUEBED_VERSION_MINOR, TRUEBED_VERSION_PATCH];
         assert_eq!(numbers.map(|number| number.to_string()).join("."), env!("CARGO_PKG_VERSION"));
+        let cmake = include_str!("../cmake/truebed-config-version.cmake");
+        let version = concat!("set(PACKAGE_VERSION \"", env!("CARGO_PKG_VERSION"), "\")");
+        let major = concat!("MAJOR STREQUAL \"", env!("CARGO_PKG_VERSION_MAJOR"), "\")");
+        assert!(cmake.contains(version) && cmake.contains(major));
         const { assert!(TRUEBED_VERSION_MINOR < 100 && TRUEBED_VERSION_PATCH < 100) };
     }
 }

@@ -2,6 +2,9 @@
 //! and the shared library, run bare and, where it is installed, under valgrind.
 #![cfg(target_os = "linux")]
 
+#[path = "c_programs/install.rs"]
+mod install;
+
 use std::ffi::OsStr;
 use std::fs;
 use std::io::Write;

@@ -1,0 +1,11 @@
+# A version is as good as any older one of the same soname, that is, of the same first number.
+set(PACKAGE_VERSION "0.1.0")
+if(PACKAGE_FIND_VERSION VERSION_GREATER PACKAGE_VERSION
+        OR NOT PACKAGE_FIND_VERSION_MAJOR STREQUAL "0")
+    set(PACKAGE_VERSION_COMPATIBLE FALSE)
+else()
+    set(PACKAGE_VERSION_COMPATIBLE TRUE)
+    if(PACKAGE_FIND_VERSION VERSION_EQUAL PACKAGE_VERSION)
+        set(PACKAGE_VERSION_EXACT TRUE)
+    endif()
+endif()
