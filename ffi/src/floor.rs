@@ -29,6 +29,9 @@ pub struct truebed_highest_support {
     pub error: f64,
 }
 
+// SAFETY: `repr(C)`, the size first, then plain numbers.
+unsafe impl pointer::Grows for truebed_highest_support {}
+
 /// The slope from a point to the next on its line.
 #[repr(C)]
 #[derive(Clone, Copy)]
@@ -53,6 +56,9 @@ pub struct truebed_gap {
     /// Their distance along the line, mm; NaN where there are none.
     pub distance_mm: f64,
 }
+
+// SAFETY: `repr(C)`, the size first, then plain numbers.
+unsafe impl pointer::Grows for truebed_gap {}
 
 /// Floor class: DIN 18202 table 3, row 1, unfinished tops of floors.
 pub const TRUEBED_FLOOR_DIN_18202_ROW_1: i32 = 1;
@@ -137,14 +143,15 @@ pub unsafe extern "C" fn truebed_highest(
         let found = self::highest(heights, uncertainty, confidence)?;
         // SAFETY: the caller's promise, and `highest` is not NULL here.
         unsafe {
-            highest.write(truebed_highest_support {
+            let answer = truebed_highest_support {
                 struct_size: size_of::<truebed_highest_support>(),
                 highest: found.highest[0],
                 tied: found.highest.len(),
                 most_probable: found.candidates[0],
                 candidates: found.candidates.len(),
                 error: found.error,
-            });
+            };
+            pointer::fill(highest, answer, "highest")?;
             if !probabilities.is_null() {
                 ptr::copy_nonoverlapping(found.probabilities.as_ptr(), probabilities, count);
             }
@@ -225,8 +232,7 @@ pub unsafe extern "C" fn truebed_straightedge(
         };
         let found = straightedge(xy, z, length_mm, line_width_mm)?;
         // SAFETY: the caller's promise, and not NULL here.
-        unsafe { gap.write(told(found)) };
-        Ok(())
+        unsafe { pointer::fill(gap, told(found), "gap") }
     })
 }
 
@@ -258,8 +264,7 @@ pub unsafe extern "C" fn truebed_straightedge_between(
         };
         let found = straightedge_between(xy, z, start, end, length_mm, line_width_mm)?;
         // SAFETY: the caller's promise, and not NULL here.
-        unsafe { gap.write(told(found)) };
-        Ok(())
+        unsafe { pointer::fill(gap, told(found), "gap") }
     })
 }
 

@@ -1,5 +1,6 @@
 //! Reference planes.
 
+use std::mem::offset_of;
 use std::ptr;
 
 use truebed_core::{
@@ -53,6 +54,11 @@ pub struct truebed_plane {
     pub below_mm: f64,
 }
 
+// SAFETY: `repr(C)`, the size first, then plain numbers.
+unsafe impl pointer::Grows for truebed_plane {
+    const FIRST_SIZE: usize = offset_of!(truebed_plane, above_mm);
+}
+
 /// How well a least-squares plane is known.
 #[repr(C)]
 pub struct truebed_least_squares_fit {
@@ -67,6 +73,9 @@ pub struct truebed_least_squares_fit {
     /// Degrees of freedom: points less three.
     pub dof: usize,
 }
+
+// SAFETY: `repr(C)`, the size first, then plain numbers.
+unsafe impl pointer::Grows for truebed_least_squares_fit {}
 
 /// A point that holds a zone.
 #[repr(C)]
@@ -98,6 +107,9 @@ pub struct truebed_zone {
     pub contacts: [truebed_contact; 4],
 }
 
+// SAFETY: `repr(C)`, the size first, then plain numbers.
+unsafe impl pointer::Grows for truebed_zone {}
+
 /// How a rigid frame stands.
 #[repr(C)]
 pub struct truebed_stance {
@@ -114,6 +126,9 @@ pub struct truebed_stance {
     /// How many edges the stance has.
     pub rock_count: usize,
 }
+
+// SAFETY: `repr(C)`, the size first, then plain numbers.
+unsafe impl pointer::Grows for truebed_stance {}
 
 /// A frame pushed over an edge of what it stands on, until it touches the next support.
 #[repr(C)]
@@ -166,7 +181,7 @@ pub unsafe extern "C" fn truebed_fit_plane(
         };
         let fit = fit_plane(xy, z, kind_from(kind)?, weights)?;
         // SAFETY: the caller's promise, and `plane` is not NULL here.
-        unsafe { give(&fit, plane, deviations_mm) };
+        unsafe { give(&fit, plane, deviations_mm)? };
         Ok(())
     })
 }
@@ -200,18 +215,16 @@ pub unsafe extern "C" fn truebed_fit_planes(
         }
         let places = if shared == 1 { points } else { count };
         // SAFETY: the caller's promise, for each of the pointers.
-        let (xy, z) = unsafe {
-            if tables > 0 {
-                pointer::check_size(planes, "planes")?;
-            }
+        let (size, xy, z) = unsafe {
+            let size = if tables > 0 { pointer::check_size(planes, "planes")? } else { 0 };
             let xy = pointer::array(xy_mm.cast::<[f64; 2]>(), places, "xy_mm")?;
-            (xy, pointer::array(z_mm, count, "z_mm")?)
+            (size, xy, pointer::array(z_mm, count, "z_mm")?)
         };
         let fits = fit_planes(xy, z, points, kind_from(kind)?)?;
         for at in 0..tables {
             // SAFETY: the caller's promise: room for so many.
             unsafe {
-                planes.add(at).write(truebed_plane {
+                let answer = truebed_plane {
                     struct_size: size_of::<truebed_plane>(),
                     slope_x: fits.slope_x[at],
                     slope_y: fits.slope_y[at],
@@ -220,7 +233,8 @@ pub unsafe extern "C" fn truebed_fit_planes(
                     rms_mm: fits.rms_mm[at],
                     above_mm: fits.above_mm[at],
                     below_mm: fits.below_mm[at],
-                });
+                };
+                pointer::put(planes.byte_add(at * size), size, answer);
             }
         }
         if !deviations_mm.is_null() {
@@ -261,13 +275,14 @@ pub unsafe extern "C" fn truebed_least_squares(
         covariance.copy_from_slice(found.covariance.as_flattened());
         // SAFETY: the caller's promise, and neither is NULL here.
         unsafe {
-            give(&found.plane, plane, deviations_mm);
-            fit.write(truebed_least_squares_fit {
+            give(&found.plane, plane, deviations_mm)?;
+            let answer = truebed_least_squares_fit {
                 struct_size: size_of::<truebed_least_squares_fit>(),
                 covariance,
                 residual_sd: found.residual_sd,
                 dof: found.dof,
-            });
+            };
+            pointer::fill(fit, answer, "fit")?;
         }
         Ok(())
     })
@@ -311,14 +326,15 @@ pub unsafe extern "C" fn truebed_minimum_zone(
         }
         // SAFETY: the caller's promise, and neither is NULL here.
         unsafe {
-            give(&found.plane, plane, deviations_mm);
-            zone.write(truebed_zone {
+            give(&found.plane, plane, deviations_mm)?;
+            let answer = truebed_zone {
                 struct_size: size_of::<truebed_zone>(),
                 bound_mm: found.bound_mm,
                 proven: found.proven.into(),
                 contact_count: found.contacts.len().min(contacts.len()),
                 contacts,
-            });
+            };
+            pointer::fill(zone, answer, "zone")?;
         }
         Ok(())
     })
@@ -365,15 +381,16 @@ pub unsafe extern "C" fn truebed_resting(
         // SAFETY: the caller's promise, and `plane` and `stance` are not NULL here; a stance has no
         // more edges than there are supports.
         unsafe {
-            give(&found.plane, plane, ptr::null_mut());
-            stance.write(truebed_stance {
+            give(&found.plane, plane, ptr::null_mut())?;
+            let answer = truebed_stance {
                 struct_size: size_of::<truebed_stance>(),
                 supports: found.supports,
                 shares: found.shares,
                 margin_mm: found.margin_mm,
                 stable: found.stable.into(),
                 rock_count: told.len(),
-            });
+            };
+            pointer::fill(stance, answer, "stance")?;
             if !floats_mm.is_null() {
                 ptr::copy_nonoverlapping(found.floats_mm.as_ptr(), floats_mm, count);
             }
@@ -419,11 +436,15 @@ pub(crate) unsafe fn uncertainty<'a>(
 }
 
 /// Writes a plane, and its deviations where they are asked for.
-unsafe fn give(fit: &Plane, plane: *mut truebed_plane, deviations_mm: *mut f64) {
+unsafe fn give(
+    fit: &Plane,
+    plane: *mut truebed_plane,
+    deviations_mm: *mut f64,
+) -> Result<(), Failure> {
     // SAFETY: the caller's promise: `plane` and `deviations_mm` are valid for writes, and `plane`
     // is not NULL.
     unsafe {
-        plane.write(truebed_plane {
+        let answer = truebed_plane {
             struct_size: size_of::<truebed_plane>(),
             slope_x: fit.slope_x,
             slope_y: fit.slope_y,
@@ -432,12 +453,14 @@ unsafe fn give(fit: &Plane, plane: *mut truebed_plane, deviations_mm: *mut f64) 
             rms_mm: fit.rms_mm,
             above_mm: fit.above_mm,
             below_mm: fit.below_mm,
-        });
+        };
+        pointer::fill(plane, answer, "plane")?;
         if !deviations_mm.is_null() {
             let deviations = &fit.deviations_mm;
             ptr::copy_nonoverlapping(deviations.as_ptr(), deviations_mm, deviations.len());
         }
     }
+    Ok(())
 }
 
 fn kind_from(kind: i32) -> Result<PlaneKind, Failure> {

@@ -24,13 +24,6 @@ pub(crate) unsafe fn reference<'a, T>(pointer: *const T, name: &str) -> Result<&
     unsafe { pointer.as_ref() }.ok_or_else(|| null(name))
 }
 
-/// A struct that begins with its size, which must be `T`'s: nothing behind the size is touched
-/// before that is known.
-pub(crate) unsafe fn check_size<T>(pointer: *const T, name: &str) -> Result<(), Failure> {
-    // SAFETY: the caller's promise: every version of the struct begins with its size.
-    in_sizes(*unsafe { reference(pointer.cast(), name) }?, size_of::<T>(), size_of::<T>(), name)
-}
-
 /// A struct that begins with its size and may grow at its end: programs built when it was shorter
 /// still give and take the shorter one.
 ///
@@ -44,11 +37,8 @@ pub(crate) unsafe trait Grows: Sized {
 
 /// The size of a struct, from its first version's to today's.
 pub(crate) fn known_size<T: Grows>(size: usize, name: &str) -> Result<(), Failure> {
-    in_sizes(size, T::FIRST_SIZE, size_of::<T>(), name)
-}
-
-fn in_sizes(size: usize, first: usize, last: usize, name: &str) -> Result<(), Failure> {
-    if (first..=last).contains(&size) {
+    let (first, last) = (T::FIRST_SIZE, size_of::<T>());
+    if (first..=last).contains(&size) && size.is_multiple_of(align_of::<T>()) {
         return Ok(());
     }
     let expected = if first == last { last.to_string() } else { format!("{first} to {last}") };
@@ -56,11 +46,18 @@ fn in_sizes(size: usize, first: usize, last: usize, name: &str) -> Result<(), Fa
     Err(Failure::new(TRUEBED_STRUCT_SIZE, &field, &size.to_string(), &expected))
 }
 
-/// Reads a struct that the caller has filled in; fields that it does not have yet are zero.
-pub(crate) unsafe fn grown<T: Grows>(pointer: *const T, name: &str) -> Result<T, Failure> {
+/// The size that a struct begins with, if it is known: nothing behind it is touched before that.
+pub(crate) unsafe fn check_size<T: Grows>(pointer: *const T, name: &str) -> Result<usize, Failure> {
     // SAFETY: the caller's promise: every version of the struct begins with its size.
     let size = *unsafe { reference(pointer.cast(), name) }?;
     known_size::<T>(size, name)?;
+    Ok(size)
+}
+
+/// Reads a struct that the caller has filled in; fields that it does not have yet are zero.
+pub(crate) unsafe fn grown<T: Grows>(pointer: *const T, name: &str) -> Result<T, Failure> {
+    // SAFETY: the caller's promise.
+    let size = unsafe { check_size(pointer, name) }?;
     let mut whole = MaybeUninit::<T>::zeroed();
     // SAFETY: the caller's promise: valid for reads of its size, which is no more than that of `T`;
     // and zero is a value of what is behind it.
@@ -82,19 +79,25 @@ pub(crate) unsafe fn grown_or_null<T: Grows>(
     unsafe { grown(pointer, name) }.map(Some)
 }
 
-/// Writes an answer into a struct that the caller has told the size of, as far as that goes.
+/// Checks the size of the caller's struct and writes an answer into it.
 pub(crate) unsafe fn fill<T: Grows>(pointer: *mut T, answer: T, name: &str) -> Result<(), Failure> {
-    // SAFETY: the caller's promise: every version of the struct begins with its size.
-    let size = *unsafe { reference(pointer.cast::<usize>(), name) }?;
-    known_size::<T>(size, name)?;
-    // SAFETY: the caller's promise: valid for writes of its size, which is no more than that of
-    // `T`. The size itself stays as the caller has it.
+    // SAFETY: the caller's promise.
     unsafe {
-        let (from, to) = (ptr::from_ref(&answer).cast::<u8>(), pointer.cast::<u8>());
-        let head = size_of::<usize>();
-        ptr::copy_nonoverlapping(from.add(head), to.add(head), size - head);
+        let size = check_size(pointer, name)?;
+        put(pointer, size, answer);
     }
     Ok(())
+}
+
+/// Writes an answer into a struct of a size that is known, as far as that goes.
+pub(crate) unsafe fn put<T: Grows>(pointer: *mut T, size: usize, answer: T) {
+    let (from, head) = (ptr::from_ref(&answer).cast::<u8>(), size_of::<usize>());
+    // SAFETY: the caller's promise: valid for writes of this size, which is no more than that of
+    // `T`.
+    unsafe {
+        pointer.cast::<usize>().write(size);
+        ptr::copy_nonoverlapping(from.add(head), pointer.cast::<u8>().add(head), size - head);
+    }
 }
 
 /// An array to read; NULL is one of no elements.

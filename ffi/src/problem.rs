@@ -181,10 +181,8 @@ pub unsafe extern "C" fn truebed_plan_options_init(
             budget_time_ms: 0,
         };
         // SAFETY: the caller's promise: valid for writes of `struct_size` bytes.
-        unsafe {
-            options.cast::<usize>().write(struct_size);
-            pointer::fill(options.as_ptr(), defaults, "options")
-        }
+        unsafe { pointer::put(options.as_ptr(), struct_size, defaults) };
+        Ok(())
     })
 }
 

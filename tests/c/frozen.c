@@ -1,6 +1,13 @@
 /* A program of before: built against the header as it was frozen, linked with today's library.
  * Every struct that begins with its size stands before a mark, which no call may touch. */
+#include <math.h>
+
 #include "check.h"
+
+/* Of a later header, and handed the struct of before. */
+int32_t truebed_fit_planes(const double *xy_mm, int32_t shared, const double *z_mm, size_t tables,
+                           size_t points, int32_t kind, truebed_plane *planes,
+                           double *deviations_mm);
 
 #define MARK 0x5A5A5A5A5A5A5A5Aull
 
@@ -34,6 +41,19 @@ int main(void) {
           == TRUEBED_OK);
     CHECK(plane.it.flatness_mm > 0);
     UNTOUCHED(plane);
+    /* An array of them, each as long as the first says. */
+    struct {
+        truebed_plane each[2];
+        uint64_t mark;
+    } planes = {{{0}}, MARK};
+    const double twice[] = {0, -1.25, -0.75, -1.25, 1, -0.25, 0.25, -0.25};
+    planes.each[0].struct_size = sizeof planes.each[0];
+    CHECK(truebed_fit_planes(xy, 1, twice, 2, LEGS, TRUEBED_PLANE_LEAST_SQUARES, planes.each, NULL)
+          == TRUEBED_OK);
+    CHECK(planes.each[0].slope_x == plane.it.slope_x);
+    CHECK(fabs(planes.each[1].slope_x - plane.it.slope_x) < 1e-12);
+    CHECK(fabs(planes.each[1].flatness_mm - plane.it.flatness_mm) < 1e-12);
+    CHECK(planes.mark == MARK);
 
     MARKED(truebed_limits, limits);
     limits.it.asked = TRUEBED_LIMIT_OVERALL;
