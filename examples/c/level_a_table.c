@@ -1,13 +1,13 @@
-/* Levels a table: runs a job file and prints the work sheet.
+/* Levels a table: runs a job file, prints the work sheet, and on request keeps the finished job.
  *
- *     level_a_table [--json] [JOB.json]
+ *     level_a_table [--json FILE] [JOB.json]
  *
- * Without a file, or with -, the job is read from standard input. With --json the finished job
- * document is printed instead of the sheet.
+ * Without a job file, or with -, the job is read from standard input. With --json the finished job,
+ * that is, the job with its outcome, is written to FILE.
  *
- * Exit codes: 0 printed; 1 the job is refused, standard error says why; 2 wrong usage; 3 a file
- * that cannot be read or an output that cannot be written. Whether the plan meets the limits is
- * told by the sheet and the document, not by the exit code.
+ * Exit codes, see usage() below: 0 all limits are met; 1 they are not, as the sheet says; 2 wrong
+ * usage; 3 a file that cannot be read or an output that cannot be written; 4 the job is refused.
+ * Standard error says why in the last three cases.
  *
  * Build: cc -std=c99 level_a_table.c -ltruebed -o level_a_table
  */
@@ -18,12 +18,14 @@
 
 #include "truebed.h"
 
-enum { PRINTED = 0, REFUSED = 1, USAGE = 2, BROKEN = 3 };
+enum { MET = 0, NOT_MET = 1, USAGE = 2, BROKEN = 3, REFUSED = 4 };
 
 static int usage(FILE *to, int code) {
-    fputs("usage: level_a_table [--json] [JOB.json]\n"
-          "Prints the work sheet of a levelling job, or with --json the finished job.\n"
-          "Without a file, or with -, the job is read from standard input.\n",
+    fputs("usage: level_a_table [--json FILE] [JOB.json]\n"
+          "Prints the work sheet of a levelling job; --json writes the finished job to FILE.\n"
+          "Without a job file, or with -, the job is read from standard input.\n"
+          "exit codes: 0 all limits are met, 1 they are not, 2 wrong usage,\n"
+          "            3 a file that cannot be read or written, 4 the job is refused\n",
           to);
     return code;
 }
@@ -63,25 +65,65 @@ static char *read_job(const char *path, size_t *length) {
     return json;
 }
 
-static int print(const truebed_text *text, int newline) {
-    const size_t length = truebed_text_length(text);
-    if (fwrite(truebed_text_data(text), 1, length, stdout) != length
-        || (newline && putchar('\n') == EOF) || fflush(stdout) != 0) {
-        fprintf(stderr, "standard output: %s\n", strerror(errno));
-        return BROKEN;
+/* Why the last call of the library failed. */
+static int refused(const char *path, int32_t status) {
+    fprintf(stderr, "%s: %s\n%s\n", path, truebed_status_text(status), truebed_last_error());
+    return REFUSED;
+}
+
+static int broken(const char *path) {
+    fprintf(stderr, "%s: %s\n", path, strerror(errno));
+    return BROKEN;
+}
+
+static int print(const truebed_text *sheet) {
+    const size_t length = truebed_text_length(sheet);
+    const int done = fwrite(truebed_text_data(sheet), 1, length, stdout) == length;
+    return done && fflush(stdout) == 0 ? MET : broken("standard output");
+}
+
+static int keep(const truebed_text *job, const char *path) {
+    const size_t length = truebed_text_length(job);
+    FILE *file = fopen(path, "wb");
+    if (file == NULL) {
+        return broken(path);
     }
-    return PRINTED;
+    const int done = fwrite(truebed_text_data(job), 1, length, file) == length
+                     && putc('\n', file) != EOF;
+    return fclose(file) == 0 && done ? MET : broken(path);
+}
+
+/* Runs the job: sheet to standard output, the finished job to a file where there is one. */
+static int level(const char *path, const char *json, size_t length, const char *finished) {
+    truebed_text *sheet = NULL, *job = NULL;
+    int32_t met = 0;
+    int32_t status = truebed_run_job_json(json, length, &job);
+    if (status == TRUEBED_OK) {
+        status = truebed_job_is_met(truebed_text_data(job), truebed_text_length(job), &met);
+    }
+    if (status == TRUEBED_OK) {
+        status = truebed_job_sheet(json, length, &sheet);
+    }
+    int code = status == TRUEBED_OK ? print(sheet) : refused(path, status);
+    if (code == MET && finished != NULL) {
+        code = keep(job, finished);
+    }
+    if (code == MET && !met) {
+        code = NOT_MET;
+    }
+    truebed_text_free(sheet);
+    truebed_text_free(job);
+    return code;
 }
 
 int main(int count, char **arguments) {
-    int as_json = 0;
-    const char *path = NULL;
+    const char *finished = NULL, *path = NULL;
     for (int at = 1; at < count; at++) {
         if (strcmp(arguments[at], "--help") == 0) {
-            return usage(stdout, PRINTED);
+            return usage(stdout, MET);
         }
-        if (strcmp(arguments[at], "--json") == 0) {
-            as_json = 1;
+        if (strcmp(arguments[at], "--json") == 0 && finished == NULL && at + 1 < count) {
+            finished = arguments[++at];
         } else if (path != NULL || (arguments[at][0] == '-' && arguments[at][1] != '\0')) {
             return usage(stderr, USAGE);
         } else {
@@ -94,18 +136,9 @@ int main(int count, char **arguments) {
     size_t length = 0;
     char *json = read_job(path, &length);
     if (json == NULL) {
-        fprintf(stderr, "%s: %s\n", path, strerror(errno));
-        return BROKEN;
+        return broken(path);
     }
-    truebed_text *text = NULL;
-    const int32_t status = as_json ? truebed_run_job_json(json, length, &text)
-                                   : truebed_job_sheet(json, length, &text);
+    const int code = level(path, json, length, finished);
     free(json);
-    if (status != TRUEBED_OK) {
-        fprintf(stderr, "%s: %s\n%s\n", path, truebed_status_text(status), truebed_last_error());
-        return REFUSED;
-    }
-    const int code = print(text, as_json);
-    truebed_text_free(text);
     return code;
 }

@@ -2291,6 +2291,15 @@ int32_t truebed_run_job_json(const char *json, size_t length, struct truebed_tex
 int32_t truebed_job_sheet(const char *json, size_t length, struct truebed_text **out);
 
 /**
+ * Whether a job that has been run meets the limits of all its stages: `*met` becomes 1 if so, else
+ * 0. `json` is the document that `truebed_run_job_json` gave; it is not run again.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; TRUEBED_BAD_DOCUMENT and TRUEBED_BAD_VERSION
+ * for what cannot be read as a job or has no outcome; TRUEBED_BAD_LENGTH.
+ */
+int32_t truebed_job_is_met(const char *json, size_t length, int32_t *met);
+
+/**
  * The JSON Schema (draft 2020-12) of a job. `*out` becomes a text; free it with
  * `truebed_text_free`.
  *

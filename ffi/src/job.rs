@@ -5,7 +5,7 @@ use std::ffi::c_char;
 use truebed_core::{Error, Job, run_job};
 
 use crate::pointer;
-use crate::status::{Failure, boundary};
+use crate::status::{Failure, TRUEBED_BAD_DOCUMENT, boundary};
 use crate::text::truebed_text;
 
 /// Runs a job: `length` bytes of JSON, with or without a NUL behind them. `*out` becomes the same
@@ -37,6 +37,35 @@ pub unsafe extern "C" fn truebed_job_sheet(
     let sheet = |json: &str| Job::from_json(json)?.sheet();
     // SAFETY: the caller's promise.
     boundary(|| unsafe { from_json(json, length, out, sheet) })
+}
+
+/// Whether a job that has been run meets the limits of all its stages: `*met` becomes 1 if so, else
+/// 0. `json` is the document that `truebed_run_job_json` gave; it is not run again.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; TRUEBED_BAD_DOCUMENT and TRUEBED_BAD_VERSION
+/// for what cannot be read as a job or has no outcome; TRUEBED_BAD_LENGTH.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_job_is_met(
+    json: *const c_char,
+    length: usize,
+    met: *mut i32,
+) -> i32 {
+    boundary(|| {
+        let met = pointer::out(met, "met")?;
+        // SAFETY: the caller's promise.
+        let job = Job::from_json(unsafe { pointer::text(json, length, "json") }?)?;
+        let outcome = job.outcome.ok_or_else(|| {
+            let expected = "the outcome of a job that has been run";
+            Failure::new(TRUEBED_BAD_DOCUMENT, "outcome", "none", expected)
+        })?;
+        let stages = [(job.legs, outcome.legs), (job.slates, outcome.slates)];
+        let all = stages
+            .iter()
+            .all(|(asked, it)| asked.is_none() || it.as_ref().is_some_and(|outcome| outcome.met));
+        // SAFETY: the caller's promise: valid for writes.
+        unsafe { met.write(all.into()) };
+        Ok(())
+    })
 }
 
 /// The JSON Schema (draft 2020-12) of a job. `*out` becomes a text; free it with

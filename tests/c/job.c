@@ -1,4 +1,4 @@
-/* truebed_run_job_json and truebed_job_sheet */
+/* truebed_run_job_json, truebed_job_sheet and truebed_job_is_met */
 #include "check.h"
 
 /* A job in order, with ' for ". */
@@ -170,8 +170,42 @@ static void outlasts_junk(void) {
     free(json);
 }
 
+/* Whether the job with its first `from` replaced is met, once it has been run. */
+static int32_t met_with(const char *from, const char *to) {
+    char *json = with(JOB, from, to);
+    quote(json);
+    truebed_text *done = NULL;
+    int32_t met = -7;
+    REFUSED(truebed_job_is_met(json, strlen(json), &met), TRUEBED_BAD_DOCUMENT, "outcome");
+    CHECK(met == -7);
+    CHECK(truebed_run_job_json(json, strlen(json), &done) == TRUEBED_OK);
+    free(json);
+    const char *data = truebed_text_data(done);
+    const size_t length = truebed_text_length(done);
+    CHECK(truebed_job_is_met(data, length, &met) == TRUEBED_OK);
+    int32_t other = -7;
+    REFUSED(truebed_job_is_met(data, length, NULL), TRUEBED_NULL_POINTER, "met");
+    REFUSED(truebed_job_is_met(NULL, length, &other), TRUEBED_NULL_POINTER, "json");
+    REFUSED(truebed_job_is_met(data, length / 2, &other), TRUEBED_BAD_DOCUMENT, "job");
+    /* An outcome that lacks a stage meets nothing. */
+    char *less = copy(data, length);
+    char *at = strstr(less, "\"outcome\"");
+    CHECK(at != NULL);
+    strcpy(at, "\"outcome\": {\"cautions\": []}}");
+    CHECK(truebed_job_is_met(less, strlen(less), &other) == TRUEBED_OK && other == 0);
+    free(less);
+    truebed_text_free(done);
+    return met;
+}
+
+static void meets(void) {
+    CHECK(met_with("'0.1 mm'", "'0.1 mm'") == 1);
+    CHECK(met_with("'count': 9", "'count': 1") == 0);
+}
+
 int main(void) {
     runs();
+    meets();
     refuses();
     outlasts_junk();
     return 0;

@@ -2,6 +2,8 @@
 //! and the shared library, run bare and, where it is installed, under valgrind.
 #![cfg(target_os = "linux")]
 
+#[path = "c_programs/examples.rs"]
+mod examples;
 #[path = "c_programs/install.rs"]
 mod install;
 
@@ -245,36 +247,5 @@ fn vectors() {
         let mut arguments = vec![PathBuf::from(mode)];
         arguments.extend(pairs(mode, job, expected));
         check("vectors.c", &arguments);
-    }
-}
-
-#[test]
-fn example() {
-    let program = compile(&root().join("examples/c/level_a_table.c"), Linkage::Shared);
-    let path = root().join("examples/data/level_a_table.json");
-    let job = fs::read_to_string(&path).unwrap();
-    let (path, code) = (path.to_str().unwrap(), |output: &Output| output.status.code().unwrap());
-
-    let sheet = truebed::Job::from_json(&job).unwrap().run().unwrap().sheet().unwrap();
-    for (arguments, input) in [(vec![path], ""), (vec![], job.as_str()), (vec!["-"], &job)] {
-        let output = run(&program, &arguments, input.as_bytes());
-        assert_eq!(code(&output), 0);
-        assert_eq!(String::from_utf8(output.stdout).unwrap(), sheet);
-    }
-    let output = run(&program, &["--json", path], b"");
-    assert_eq!(code(&output), 0);
-    let done = String::from_utf8(output.stdout).unwrap();
-    assert_eq!(done.trim_end(), truebed::run_job(&job).unwrap());
-
-    let output = run(&program, &NONE, b"{}");
-    assert_eq!((code(&output), output.stdout.len()), (1, 0));
-    assert!(String::from_utf8(output.stderr).unwrap().contains("version"));
-    assert_eq!(code(&run(&program, &["--help"], b"")), 0);
-    assert_eq!(code(&run(&program, &["--sheet"], b"")), 2);
-    assert_eq!(code(&run(&program, &[path, path], b"")), 2);
-    assert_eq!(code(&run(&program, &["not there.json"], b"")), 3);
-    assert_eq!(code(&run(&program, &["."], b"")), 3);
-    if is_installed("valgrind") {
-        valgrind(&program, &["--json", path]);
     }
 }
