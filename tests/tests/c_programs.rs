@@ -4,8 +4,12 @@
 
 #[path = "c_programs/examples.rs"]
 mod examples;
+#[path = "c_programs/fuzz.rs"]
+mod fuzz;
 #[path = "c_programs/install.rs"]
 mod install;
+#[path = "c_programs/sanitizers.rs"]
+mod sanitizers;
 
 use std::ffi::OsStr;
 use std::fs;
@@ -74,18 +78,21 @@ enum Linkage {
 
 /// Compiles a program of one source file.
 fn compile(source: &Path, linkage: Linkage) -> PathBuf {
-    compile_against(&root().join("ffi/include"), source, linkage)
+    compile_with(source, linkage, &root().join("ffi/include"), &[])
 }
 
-/// Compiles it against the header in a folder.
-fn compile_against(include: &Path, source: &Path, linkage: Linkage) -> PathBuf {
+/// Compiles it against the header in a folder, and with flags besides.
+fn compile_with(source: &Path, linkage: Linkage, include: &Path, flags: &[&str]) -> PathBuf {
     let is_c = source.extension() == Some(OsStr::new("c"));
     let (compiler, standard) = if is_c { ("cc", "-std=c99") } else { ("c++", "-std=c++17") };
     let mut name = source.file_name().unwrap().to_owned();
     name.push(if linkage == Linkage::Static { ".static" } else { ".shared" });
+    if !flags.is_empty() {
+        name.push(".sanitized");
+    }
     let program = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
     let mut command = Command::new(compiler);
-    command.arg(standard).args(STRICT).args(["-g", "-O1", "-pthread", "-I"]);
+    command.arg(standard).args(flags).args(STRICT).args(["-g", "-O1", "-pthread", "-I"]);
     command.arg(include).arg(source).arg("-o").arg(&program);
     match linkage {
         Linkage::Static => command.arg(&LIBRARY.archive).args(SYSTEM_LIBRARIES),
@@ -121,12 +128,12 @@ fn start(command: &mut Command, input: &[u8]) -> Output {
     child.wait_with_output().unwrap()
 }
 
-fn valgrind<I: AsRef<OsStr>>(program: &Path, arguments: &[I]) {
+fn valgrind<I: AsRef<OsStr>>(program: &Path, arguments: &[I], input: &[u8]) {
     let mut command = Command::new("valgrind");
     command.args(["--quiet", "--error-exitcode=1", "--leak-check=full"]);
     let known = Path::new(env!("CARGO_MANIFEST_DIR")).join("c/valgrind.supp");
     command.arg(format!("--suppressions={}", known.display()));
-    passes(program, start(command.arg(program).args(arguments), b""));
+    passes(program, start(command.arg(program).args(arguments), input));
 }
 
 /// The program succeeded and was silent on standard error.
@@ -143,7 +150,7 @@ fn check<I: AsRef<OsStr>>(source: &str, arguments: &[I]) {
         let program = compile(&source, linkage);
         passes(&program, run(&program, arguments, b""));
         if linkage == Linkage::Shared && is_installed("valgrind") {
-            valgrind(&program, arguments);
+            valgrind(&program, arguments, b"");
         }
     }
 }
@@ -155,7 +162,7 @@ const NONE: [&str; 0] = [];
 fn frozen() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("c");
     for linkage in [Linkage::Static, Linkage::Shared] {
-        let program = compile_against(&folder.join("frozen"), &folder.join("frozen.c"), linkage);
+        let program = compile_with(&folder.join("frozen.c"), linkage, &folder.join("frozen"), &[]);
         passes(&program, run(&program, &NONE, b""));
     }
 }

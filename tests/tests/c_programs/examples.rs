@@ -49,7 +49,7 @@ fn level_a_table() {
     assert_eq!((code(&output), output.stdout.len()), (4, 0));
     assert!(String::from_utf8(output.stderr).unwrap().contains("version: got none"));
     if is_installed("valgrind") {
-        valgrind(&program, &kept);
+        valgrind(&program, &kept, b"");
     }
 }
 
@@ -69,6 +69,6 @@ fn tradeoff() {
     assert_eq!(code(&output), 4);
     assert!(String::from_utf8(output.stderr).unwrap().starts_with("length: got \"0.2\""));
     if is_installed("valgrind") {
-        valgrind(&program, &["0.2 mm"]);
+        valgrind(&program, &["0.2 mm"], b"");
     }
 }

@@ -1,0 +1,158 @@
+/* Planes, floors and verdicts. */
+#ifndef PLANES_H
+#define PLANES_H
+
+#include "chance.h"
+
+/* Places on a grid, each its own. */
+static double *places(size_t count) {
+    double *made = block(2 * count * sizeof *made);
+    const size_t row = 1 + below(4);
+    for (size_t at = 0; at < count; at++) {
+        made[2 * at] = goes_wrong() ? wild() : 300.0 * (double)(at % row);
+        made[2 * at + 1] = goes_wrong() ? wild() : 300.0 * (double)(at / row);
+    }
+    return or_null(made);
+}
+
+static double *heights(size_t count) {
+    return numbers(count, -3, 0.25, 12);
+}
+
+static double *deviations(size_t count) {
+    return once_in(3) ? NULL : out(count * sizeof(double));
+}
+
+static void planes(void) {
+    const size_t count = below(10), tables = below(4);
+    const double *xy = places(count), *z = heights(count);
+    const int32_t known = choice(0, 3);
+    const size_t values = known == TRUEBED_KNOWN_COVARIANCE ? count * count : count;
+    double *known_values = numbers(values, 0.01, 0.01, 3);
+    if (known == TRUEBED_KNOWN_COVARIANCE && known_values != NULL && !goes_wrong()) {
+        for (size_t at = 0; at < values; at++) {
+            known_values[at] = at % (count + 1) == 0 ? 0.01 : 0.001;
+        }
+    }
+    truebed_plane *plane = out_struct(sizeof *plane);
+    went_well(truebed_fit_plane(xy, z, once_in(2) ? NULL : numbers(count, 1, 1, 3), counted(count),
+                                choice(0, 4), plane, deviations(count)));
+    const int32_t shared = choice(0, 1);
+    truebed_plane *many = out(tables * sizeof *many);
+    if (many != NULL && tables > 0) {
+        many->struct_size = struct_size(sizeof *many);
+        watch_count--;
+        watch(many, tables * sizeof *many);
+    }
+    went_well(truebed_fit_planes(places(shared == 1 ? count : tables * count), shared,
+                                 heights(tables * count), tables, count, choice(0, 4), many,
+                                 deviations(tables * count)));
+    went_well(truebed_least_squares(xy, z, count, known, known_values, out_struct(sizeof *plane),
+                                    deviations(count),
+                                    out_struct(sizeof(truebed_least_squares_fit))));
+    went_well(truebed_minimum_zone(xy, z, counted(count), choice(0, 1), out_struct(sizeof *plane),
+                                   deviations(count), out_struct(sizeof(truebed_zone))));
+    went_well(truebed_resting(xy, z, count, once_in(2) ? NULL : places(1),
+                              out_struct(sizeof *plane), out_struct(sizeof(truebed_stance)),
+                              deviations(count), once_in(2) ? NULL : out(count * sizeof(truebed_rock))));
+    went_well(truebed_highest(z, count, known, known_values, steps(0.5, 0.1, 4),
+                              out_struct(sizeof(truebed_highest_support)), deviations(count)));
+}
+
+static void floors(void) {
+    const size_t count = below(20), lines = below(4);
+    const double *xy = places(count), *z = heights(count);
+    const double width = steps(0, 10, 5);
+    went_well(truebed_local_slopes(xy, z, counted(count), width,
+                                   out(count * sizeof(truebed_local_slope)), out(sizeof(size_t)),
+                                   out(count * sizeof(truebed_local_slope)), out(sizeof(size_t))));
+    went_well(truebed_straightedge(xy, z, count, steps(300, 300, 9), width,
+                                   out_struct(sizeof(truebed_gap))));
+    went_well(truebed_straightedge_between(xy, z, count, places(1), numbers(2, 300, 300, 3),
+                                           steps(300, 300, 9), width,
+                                           out_struct(sizeof(truebed_gap))));
+    const size_t capacity = below(30);
+    went_well(truebed_check_floor(xy, z, count, choice(1, 9), width,
+                                  out(capacity * sizeof(truebed_floor_finding)), capacity,
+                                  out(sizeof(size_t))));
+    size_t *lengths = block(lines * sizeof *lengths), total = 0;
+    for (size_t at = 0; at < lines; at++) {
+        lengths[at] = 8 + below(9);
+        total += lengths[at];
+    }
+    double *along = heights(total);
+    if (lines > 0 && goes_wrong()) {
+        lengths[below(lines)] = SIZE_MAX / (1 + below(4));
+    }
+    went_well(truebed_floor_numbers(along, or_null(lengths), lines, out(sizeof(double)),
+                                    out(sizeof(double))));
+}
+
+/* Limits for a number of points, of which `joined` says whether there are joints. */
+static truebed_limits *some_limits(size_t points, int joined) {
+    truebed_limits *limits = zeroed(sizeof *limits);
+    limits->asked = TRUEBED_LIMIT_OVERALL;
+    limits->overall_mm = steps(0, 0.125, 4);
+    if (once_in(4)) {
+        limits->asked |= TRUEBED_LIMIT_ALONG;
+        limits->along_mm = steps(0, 0.125, 4);
+    }
+    if (once_in(4)) {
+        limits->asked |= TRUEBED_LIMIT_ACROSS;
+        limits->across_mm = steps(0, 0.125, 4);
+    }
+    if (joined && once_in(2)) {
+        limits->asked |= TRUEBED_LIMIT_JOINT_STEP;
+        limits->joint_step_mm = steps(0, 0.125, 4);
+    }
+    if (points >= 2 && once_in(4)) {
+        truebed_named_limit *named = block(sizeof *named);
+        named->point_count = 2;
+        named->points = indices(2, points - 1);
+        named->within_mm = steps(0, 0.25, 4);
+        limits->named = or_null(named);
+        limits->named_count = counted(1);
+    }
+    if (once_in(8)) {
+        limits->slope_along_um_per_m = (uint32_t)choice(0, 500);
+        limits->slope_across_um_per_m = (uint32_t)choice(0, 500);
+    }
+    if (goes_wrong()) {
+        limits->asked = (uint32_t)bits();
+    }
+    if (goes_wrong()) {
+        limits->line_width_mm = wild();
+    }
+    return or_null(limits);
+}
+
+static truebed_joint *some_joints(size_t count, size_t points) {
+    truebed_joint *joints = block(count * sizeof *joints);
+    for (size_t at = 0; at < count; at++) {
+        joints[at].a = goes_wrong() ? (size_t)bits() : at % (points > 0 ? points : 1);
+        joints[at].b = goes_wrong() ? below(points + 1) : at + 1;
+    }
+    return or_null(joints);
+}
+
+static void verdicts(void) {
+    const size_t count = below(8), joints = count > 1 && once_in(2) ? 1 : 0;
+    truebed_verdict **made = out(sizeof *made);
+    const double *xy = once_in(4) ? NULL : places(count);
+    if (!went_well(truebed_check(xy, heights(count), counted(count), some_limits(count, joints > 0),
+                                 some_joints(joints, count), joints, made))) {
+        return;
+    }
+    truebed_verdict *const verdict = *made;
+    const truebed_verdict *const some = or_null(verdict);
+    CHECK(truebed_verdict_is_met(some) == 0 || truebed_verdict_is_met(some) == 1);
+    const size_t findings = truebed_verdict_count(some), capacity = below(9);
+    const size_t at = below(findings + 1);
+    went_well(truebed_verdict_get(some, at, out_struct(sizeof(truebed_finding))));
+    went_well(truebed_verdict_points(some, at, out(capacity * sizeof(size_t)), capacity,
+                                     out(sizeof(size_t))));
+    truebed_verdict_free(verdict);
+    truebed_verdict_free(NULL);
+}
+
+#endif

@@ -1,0 +1,113 @@
+/* Lengths, jobs and what needs no argument. */
+#ifndef TEXTS_H
+#define TEXTS_H
+
+#include "chance.h"
+
+static void lengths(void) {
+    static const char *const words[] = {"1",  "0.25", "1/64", "-",  "+",   " ",  "mm",   "in", "thou",
+                                        "um", "ft",   "nm",   "1e", "/",   ".",  "\xc2", "cm", "m",
+                                        "9",  "999999999999999999999", "\xb5", "\"", "e9", "0"};
+    char *text = block(200);
+    size_t length = 0;
+    for (size_t left = below(5); left > 0; left--) {
+        const char *word = words[below(sizeof words / sizeof *words)];
+        memcpy(text + length, word, strlen(word));
+        length += strlen(word);
+    }
+    char *exact = block(length + 1);
+    memcpy(exact, text, length);
+    exact[length] = '\0';
+    went_well(truebed_length_parse_mm(or_null(exact), out(sizeof(double))));
+}
+
+static const char JOB[] =
+    "{\"version\":1,\"title\":\"t\",\"stock\":[{\"thickness\":\"1 mm\",\"count\":9},"
+    "{\"thickness\":\"0.25 mm\",\"count\":null}],\"points\":["
+    "{\"id\":\"A\",\"x\":\"0 mm\",\"y\":\"0 mm\",\"role\":\"leg\"},"
+    "{\"id\":\"B\",\"x\":\"1 m\",\"y\":\"0 mm\",\"role\":\"leg\"},"
+    "{\"id\":\"C\",\"x\":\"1 m\",\"y\":\"60 cm\",\"role\":\"leg\"},"
+    "{\"id\":\"S\",\"x\":\"1 m\",\"y\":\"1 cm\",\"role\":{\"slate\":\"w\"}}],"
+    "\"readings\":[{\"kind\":\"height\",\"point\":\"A\",\"value\":\"0 mm\"},"
+    "{\"kind\":\"height\",\"point\":\"B\",\"value\":\"-1 mm\"},"
+    "{\"kind\":\"height\",\"point\":\"C\",\"value\":\"-2.1 mm\"}],"
+    "\"legs\":{\"limits\":{\"overall\":\"0.1 mm\"},\"options\":{\"budget\":{\"nodes\":2000}}}}";
+
+/* The job, with bytes and runs of bytes changed, taken out or doubled. */
+static char *spoilt_job(size_t *length) {
+    enum { ROOM = 4000 };
+    char *text = block(ROOM);
+    *length = sizeof JOB - 1;
+    memcpy(text, JOB, *length);
+    for (size_t left = wrong > 0 ? below(6) : 0; left > 0 && *length > 40; left--) {
+        const size_t at = below(*length - 20), run = 1 + below(19);
+        switch (below(4)) {
+        case 0:
+            text[at] = (char)bits();
+            break;
+        case 1:
+            memmove(text + at, text + at + run, *length - at - run);
+            *length -= run;
+            break;
+        case 2:
+            if (*length + run < ROOM) {
+                memmove(text + at + run, text + at, *length - at);
+                *length += run;
+            }
+            break;
+        default: {
+            /* Some digit becomes another. */
+            size_t digit = at;
+            while (digit < *length && (text[digit] < '0' || text[digit] > '9')) {
+                digit++;
+            }
+            if (digit < *length) {
+                text[digit] = (char)('0' + below(10));
+            }
+        }
+        }
+    }
+    char *exact = block(*length);
+    memcpy(exact, text, *length);
+    return exact;
+}
+
+static void read_text(truebed_text *text) {
+    const size_t length = truebed_text_length(text);
+    CHECK(length > 0 && strlen(truebed_text_data(text)) == length);
+    truebed_text_free(text);
+}
+
+static void jobs(void) {
+    size_t length = 0;
+    const char *json = or_null(spoilt_job(&length));
+    /* More bytes than memory holds, once in a while. */
+    length = goes_wrong() ? SIZE_MAX - below(1000) : length;
+    truebed_text **made = out(sizeof *made);
+    if (went_well(truebed_job_sheet(json, length, made))) {
+        read_text(*made);
+    }
+    made = out(sizeof *made);
+    went_well(truebed_job_is_met(json, length, out(sizeof(int32_t))));
+    made = out(sizeof *made);
+    if (went_well(truebed_run_job_json(json, length, made))) {
+        const char *done = truebed_text_data(*made);
+        went_well(truebed_job_is_met(done, truebed_text_length(*made), out(sizeof(int32_t))));
+        read_text(*made);
+    }
+    made = once_in(10) ? out(sizeof *made) : NULL;
+    if (went_well(truebed_job_schema_json(made))) {
+        read_text(*made);
+    }
+}
+
+static void words(void) {
+    CHECK(strlen(truebed_status_text((int32_t)bits())) > 0);
+    CHECK(truebed_last_error() != NULL);
+    CHECK(strlen(truebed_version()) >= 5 && truebed_version_number() == TRUEBED_VERSION_NUMBER);
+    CHECK(truebed_text_data(NULL) == NULL && truebed_text_length(NULL) == 0);
+    CHECK(truebed_verdict_count(NULL) == 0 && truebed_plans_count(NULL) == 0);
+    truebed_text_free(NULL);
+}
+
+#endif
