@@ -43,6 +43,9 @@ pub struct truebed_heights_summary {
     pub condition: f64,
 }
 
+// SAFETY: `repr(C)`, the size first, then plain numbers.
+unsafe impl pointer::Grows for truebed_heights_summary {}
+
 /// What the readings tell of a set-up or a level.
 #[repr(C)]
 pub struct truebed_offset {
@@ -55,6 +58,9 @@ pub struct truebed_offset {
     /// Standard uncertainty of that.
     pub sigma: f64,
 }
+
+// SAFETY: `repr(C)`, the size first, then plain numbers and pointers.
+unsafe impl pointer::Grows for truebed_offset {}
 
 /// Adjusts a survey: weighted least squares of all its readings at once. `*out` becomes the heights;
 /// free them with `truebed_heights_free`. The survey stays as it is, and may be adjusted again.
@@ -111,8 +117,6 @@ pub unsafe extern "C" fn truebed_heights_summarise(
     boundary(|| {
         // SAFETY: the caller's promise.
         let heights = &unsafe { pointer::reference(heights, "heights") }?.heights;
-        // SAFETY: the caller's promise.
-        unsafe { pointer::check_size(summary, "summary") }?;
         let answer = truebed_heights_summary {
             struct_size: size_of::<truebed_heights_summary>(),
             points: heights.ids.len(),
@@ -123,9 +127,8 @@ pub unsafe extern "C" fn truebed_heights_summarise(
             critical: heights.critical,
             condition: heights.condition,
         };
-        // SAFETY: the caller's promise: valid for writes, and not NULL here.
-        unsafe { summary.write(answer) };
-        Ok(())
+        // SAFETY: the caller's promise.
+        unsafe { pointer::fill(summary, answer, "summary") }
     })
 }
 
@@ -324,12 +327,9 @@ pub unsafe extern "C" fn truebed_heights_setup(
     boundary(|| {
         // SAFETY: the caller's promise.
         let heights = unsafe { pointer::reference(heights, "heights") }?;
-        // SAFETY: the caller's promise.
-        unsafe { pointer::check_size(setup, "setup") }?;
         let offset = pointer::item(&heights.heights.setups, at, "at")?;
-        // SAFETY: the caller's promise: valid for writes, and not NULL here.
-        unsafe { setup.write(told(&heights.setups[at], offset)) };
-        Ok(())
+        // SAFETY: the caller's promise.
+        unsafe { pointer::fill(setup, told(&heights.setups[at], offset), "setup") }
     })
 }
 
@@ -352,12 +352,9 @@ pub unsafe extern "C" fn truebed_heights_level(
     boundary(|| {
         // SAFETY: the caller's promise.
         let heights = unsafe { pointer::reference(heights, "heights") }?;
-        // SAFETY: the caller's promise.
-        unsafe { pointer::check_size(level, "level") }?;
         let offset = pointer::item(&heights.heights.zero_errors, at, "at")?;
-        // SAFETY: the caller's promise: valid for writes, and not NULL here.
-        unsafe { level.write(told(&heights.levels[at], offset)) };
-        Ok(())
+        // SAFETY: the caller's promise.
+        unsafe { pointer::fill(level, told(&heights.levels[at], offset), "level") }
     })
 }
 
