@@ -8,6 +8,7 @@
 #include <time.h>
 
 #include "fuzz/plans.h"
+#include "fuzz/surveys.h"
 #include "fuzz/texts.h"
 
 static uint64_t seed;
@@ -33,7 +34,7 @@ static void on_signal(int number) {
 
 static void one_round(void) {
     static void (*const rounds[])(void) = {planes, floors, verdicts, plans, lists,
-                                           shortfalls, lengths, jobs, words};
+                                           shortfalls, surveys, union_jacks, lengths, jobs, words};
     chance = seed;
     wrong = once_in(3) ? 0 : (size_t)5 << below(6);
     for (size_t left = 4; left > 0; left--) {

@@ -19,6 +19,7 @@ static void lengths(void) {
     memcpy(exact, text, length);
     exact[length] = '\0';
     went_well(truebed_length_parse_mm(or_null(exact), out(sizeof(double))));
+    went_well(truebed_slope_parse_mm_per_m(or_null(exact), out(sizeof(double))));
 }
 
 static const char JOB[] =
@@ -39,6 +40,9 @@ static char *spoilt_job(size_t *length) {
     char *text = block(ROOM);
     *length = sizeof JOB - 1;
     memcpy(text, JOB, *length);
+    if (goes_wrong()) {
+        text[strlen("{\"version\":")] = '2';
+    }
     for (size_t left = wrong > 0 ? below(6) : 0; left > 0 && *length > 40; left--) {
         const size_t at = below(*length - 20), run = 1 + below(19);
         switch (below(4)) {
