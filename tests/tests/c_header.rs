@@ -43,9 +43,15 @@ fn the_header_is_up_to_date() {
     );
 }
 
-/// What a header says, without its comments: its macros, its structs with their fields, its
-/// functions.
-fn declarations(header: &str) -> (Vec<&str>, Vec<(&str, Vec<&str>)>, Vec<String>) {
+/// What a header says, without its comments.
+struct Declarations<'a> {
+    macros: Vec<&'a str>,
+    /// With their fields.
+    structs: Vec<(&'a str, Vec<&'a str>)>,
+    functions: Vec<String>,
+}
+
+fn declarations(header: &str) -> Declarations<'_> {
     let code = header.lines().map(str::trim);
     let code: Vec<&str> = code.filter(|line| !line.starts_with(['*', '/'])).collect();
     let macros = code.iter().copied().filter(|line| line.starts_with("#define TRUEBED_")).collect();
@@ -62,7 +68,7 @@ fn declarations(header: &str) -> (Vec<&str>, Vec<(&str, Vec<&str>)>, Vec<String>
         }
         at += 1;
     }
-    (macros, structs, functions)
+    Declarations { macros, structs, functions }
 }
 
 /// Programs built against the header as it was frozen run with today's library: every macro and
@@ -73,16 +79,16 @@ fn the_header_keeps_what_was_frozen() {
     let read = |path: &str| fs::read_to_string(tests.join(path)).unwrap();
     let (frozen, today) = (read("c/frozen/truebed.h"), read("../ffi/include/truebed.h"));
     let (frozen, today) = (declarations(&frozen), declarations(&today));
-    assert!(frozen.0.len() > 30 && frozen.1.len() > 10 && frozen.2.len() > 40);
-    for it in frozen.0.iter().filter(|it| !it.contains("_VERSION_")) {
-        assert!(today.0.contains(it), "gone or changed: {it}");
+    assert!(frozen.macros.len() > 30 && frozen.structs.len() > 10 && frozen.functions.len() > 40);
+    for it in frozen.macros.iter().filter(|it| !it.contains("_VERSION_")) {
+        assert!(today.macros.contains(it), "gone or changed: {it}");
     }
-    for (name, fields) in &frozen.1 {
-        let (_, now) = today.1.iter().find(|(other, _)| other == name).unwrap();
+    for (name, fields) in &frozen.structs {
+        let (_, now) = today.structs.iter().find(|(other, _)| other == name).unwrap();
         let grows = fields[0] == "size_t struct_size;";
         assert!(now.starts_with(fields) && (grows || now == fields), "{name} {now:?}");
     }
-    for it in &frozen.2 {
-        assert!(today.2.contains(it), "gone or changed: {it}");
+    for it in &frozen.functions {
+        assert!(today.functions.contains(it), "gone or changed: {it}");
     }
 }
