@@ -15,6 +15,7 @@ pub use outcome::{
     OffsetOutcome, PlanOutcome, PointHeight, ReadingOutcome, ShortfallOutcome, StackOutcome,
     StageOutcome, StockOutcome, Surface, SurveyOutcome,
 };
+pub(crate) use pipeline::thicknesses;
 
 use crate::error::{Error, ProblemKind};
 use crate::length::Length;
@@ -23,6 +24,7 @@ use crate::points::Point;
 use crate::shim::PlanOptions;
 use crate::stock::Shim;
 use crate::survey::{Reading, SurveySettings};
+use crate::units::Units;
 
 /// A job: what is on site, what was read, what counts as level; and, once run, what came out.
 ///
@@ -36,6 +38,9 @@ pub struct Job {
     /// What the sheet is headed with.
     #[serde(default)]
     pub title: String,
+    /// The units that the sheet and the picture are written in: both, unless told.
+    #[serde(default, skip_serializing_if = "Units::is_default")]
+    pub units: Units,
     /// The shims in the van.
     pub stock: Vec<Shim>,
     /// Shims that could be bought, should the stock not do; counts do not matter here. Unless told,

@@ -43,6 +43,7 @@ mod shim;
 mod stock;
 mod survey;
 mod tilt;
+mod units;
 mod verify;
 
 pub use error::{Error, Problem, ProblemKind};
@@ -61,7 +62,7 @@ pub use plane::{
     minimum_zone, resting, straightedge, straightedge_between,
 };
 pub use points::{Point, Role};
-pub use sheet::CAUTIONS;
+pub use sheet::{CAUTIONS, Picture, PictureLimit, PicturePoint, tradeoff_picture};
 pub use shim::{
     Addition, Budget, Conflict, OnlyUnder, Order, Placed, PlanOptions, ShimPlan, ShimProblem,
     Shortfall, Status, Support, plan_many, plan_many_until, plan_shims, plan_shims_until,
@@ -74,6 +75,7 @@ pub use survey::{
     level_grid, level_line, readings_from_csv, smallest_detectable, tau_critical, union_jack,
     w_critical,
 };
+pub use units::Units;
 pub use verify::{Finding, Verdict, check};
 
 #[cfg(doctest)]

@@ -1,6 +1,22 @@
 //! What a person reads and works from.
 
+mod bed;
+mod canvas;
+mod heat;
+mod picture;
+mod places;
 mod text;
+mod tradeoff;
+
+pub use picture::{Picture, PictureLimit, PicturePoint};
+pub use tradeoff::tradeoff_picture;
+
+use crate::error::Error;
+use crate::job::{Job, PlanOutcome, StageOutcome};
+use crate::length::Length;
+use crate::shim::Status;
+use crate::units::{Unit, Units};
+use canvas::HARD_SPACE;
 
 /// What stands on everything that a person will lift by.
 pub const CAUTIONS: [&str; 5] = [
@@ -10,3 +26,83 @@ pub const CAUTIONS: [&str; 5] = [
     "Keep stacks low and their bearing area wide; never go beyond what the maker of the shims or the frame allows.",
     "The floor's load capacity, local building codes and licensed trades decide wherever they apply.",
 ];
+
+impl Job {
+    /// Runs the job and draws its stages, as SVG: see [`Picture::svg`]. An outcome that the job
+    /// already has is not trusted: the job may have changed since.
+    ///
+    /// # Errors
+    /// Those of [`Job::run`].
+    pub fn picture(&self) -> Result<String, Error> {
+        let job = self.clone().run()?;
+        let outcome = job.outcome.as_ref();
+        let stages = [
+            ("Legs on the floor", &job.legs, outcome.and_then(|outcome| outcome.legs.as_ref())),
+            ("Slates on the frame", &job.slates, outcome.and_then(|it| it.slates.as_ref())),
+        ];
+        let pictures: Vec<Picture> = stages
+            .into_iter()
+            .filter_map(|(title, stage, outcome)| {
+                Some(Picture::of_stage(title, &job.points, stage.as_ref()?, outcome?))
+            })
+            .collect();
+        Ok(bed::page(title(&job), &pictures.iter().collect::<Vec<_>>(), job.units))
+    }
+}
+
+/// What a job is headed with.
+fn title(job: &Job) -> &str {
+    if job.title.trim().is_empty() { "Levelling job" } else { &job.title }
+}
+
+/// How the search for a plan ended.
+fn verdict(status: Status, met: bool, pieces: usize) -> String {
+    let pieces = if pieces == 1 { "1 piece".to_owned() } else { format!("{pieces} pieces") };
+    match status {
+        Status::Proven => format!("{pieces}. Proven: no plan from this stock is better."),
+        Status::Budget if met => {
+            format!("{pieces}. The search was cut short; a better plan may exist.")
+        }
+        Status::Budget => "NO PLAN. The search was cut short before it found one.".to_owned(),
+        Status::Infeasible => "NO PLAN from this stock meets the limits.".to_owned(),
+    }
+}
+
+/// What has to be lifted again, in a pass that is not the first.
+fn again(stage: &StageOutcome) -> Option<String> {
+    let next_pass = stage.met && stage.stacks.iter().any(|row| row.before.is_some());
+    next_pass.then(|| lift_again(&stage.plan.lifted, stage.plan.moved))
+}
+
+fn lift_again(lifted: &[String], moved: usize) -> String {
+    let lift = if lifted.is_empty() { "none".to_owned() } else { lifted.join(", ") };
+    format!("Lift again: {lift}. Pieces put in, taken out or set anew: {moved}.")
+}
+
+/// The slopes of a plan's target, mm/m.
+fn slopes(plan: &PlanOutcome) -> [f64; 2] {
+    [plan.slope_along_mm_per_m, plan.slope_across_mm_per_m]
+}
+
+/// How the target slopes, if it does.
+fn sloping(slopes_mm_per_m: [f64; 2]) -> Option<String> {
+    let [along, across] = slopes_mm_per_m.map(|slope| Unit::Mm.signed(slope));
+    (slopes_mm_per_m != [0.0, 0.0])
+        .then(|| format!("The target slopes by {along} mm/m along and {across} mm/m across."))
+}
+
+/// A stack, and what of it is in place; broken between pieces only.
+fn shims(shims: &[Length], placed: Option<&[Length]>, units: Units) -> String {
+    let stack = |shims: &[Length]| match shims {
+        [] => "none".to_owned(),
+        shims => {
+            let held = |run: String| run.replace(' ', &HARD_SPACE.to_string());
+            units.stack(shims).into_iter().map(held).collect::<Vec<_>>().join(" + ")
+        }
+    };
+    match placed {
+        Some(placed) if placed == shims => format!("{}, as it is", stack(shims)),
+        Some(placed) => format!("{}, not {}", stack(shims), stack(placed)),
+        None => stack(shims),
+    }
+}

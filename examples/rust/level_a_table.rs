@@ -1,7 +1,7 @@
 //! Levels a table: runs a job file and prints the work sheet.
 //!
-//! `cargo run --release --example level_a_table [JOB.json]`; without a file it runs a demo job of
-//! invented figures.
+//! `cargo run --release --example level_a_table [--picture] [JOB.json]`; without a file it runs a
+//! demo job of invented figures. With `--picture` it prints the picture, as SVG, instead.
 
 use std::process::ExitCode;
 
@@ -23,10 +23,13 @@ fn main() -> ExitCode {
 }
 
 fn sheet() -> Result<String, String> {
-    let text = match std::env::args_os().nth(1) {
+    let mut arguments = std::env::args_os().skip(1).peekable();
+    let picture = arguments.next_if(|argument| argument == "--picture").is_some();
+    let text = match arguments.next() {
         Some(path) => std::fs::read_to_string(&path)
             .map_err(|error| format!("{}: {error}", path.display()))?,
         None => DEMO.to_owned(),
     };
-    Job::from_json(&text).and_then(|job| job.sheet()).map_err(|error| error.to_string())
+    let draw = |job: Job| if picture { job.picture() } else { job.sheet() };
+    Job::from_json(&text).and_then(draw).map_err(|error| error.to_string())
 }

@@ -68,6 +68,21 @@ pub unsafe extern "C" fn truebed_job_is_met(
     })
 }
 
+/// Runs a job as `truebed_run_job_json` does; `*out` becomes the picture of its stages, an SVG with
+/// no script in it, in the job's units. Free it with `truebed_text_free`.
+///
+/// Errors: those of `truebed_run_job_json`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_job_picture(
+    json: *const c_char,
+    length: usize,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    let picture = |json: &str| Job::from_json(json)?.picture();
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { from_json(json, length, out, picture) })
+}
+
 /// The JSON Schema (draft 2020-12) of a job. `*out` becomes a text; free it with
 /// `truebed_text_free`.
 ///

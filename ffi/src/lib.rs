@@ -9,6 +9,7 @@ pub mod heights;
 pub mod job;
 pub mod length;
 pub mod limits;
+pub mod picture;
 pub mod plan;
 pub mod plane;
 pub mod plans;

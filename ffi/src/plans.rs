@@ -12,7 +12,7 @@ use crate::status::{Failure, boundary};
 
 /// A list of plans. It never changes, so any number of threads may read it at once.
 pub struct truebed_plans {
-    plans: Vec<truebed_plan>,
+    pub(crate) plans: Vec<truebed_plan>,
 }
 
 impl truebed_plans {

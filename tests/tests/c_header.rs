@@ -23,6 +23,7 @@ fn the_header_is_up_to_date() {
         "plans",
         "shortfall",
         "verdict",
+        "picture",
         "job",
     ];
     let config = cbindgen::Config::from_file(ffi.join("cbindgen.toml")).unwrap();

@@ -218,6 +218,11 @@ fn survey() {
 }
 
 #[test]
+fn pictures() {
+    check("picture.c", &NONE);
+}
+
+#[test]
 fn job() {
     check("job.c", &NONE);
 }

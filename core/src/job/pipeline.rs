@@ -372,7 +372,7 @@ impl<'a> Prepared<'a> {
 }
 
 /// Thickness of each piece, thickest first, an adjustable one last and as it is set.
-fn thicknesses(stack: &[usize], setting: Option<Length>, stock: &[Shim]) -> Vec<Length> {
+pub(crate) fn thicknesses(stack: &[usize], setting: Option<Length>, stock: &[Shim]) -> Vec<Length> {
     let mut stack = stack.to_vec();
     stack.sort_by_key(|&kind| (stock[kind].adjusts.is_some(), -stock[kind].thickness, kind));
     let of = |kind: usize| stock[kind].adjusts.and(setting).unwrap_or(stock[kind].thickness);

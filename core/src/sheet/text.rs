@@ -2,18 +2,18 @@
 
 use std::fmt::{self, Write};
 
+use super::canvas::HARD_SPACE;
+use super::{again, shims, slopes, sloping, title, verdict};
 use crate::error::Error;
-use crate::job::{FindingOutcome, Job, JobOutcome, PlanOutcome, StackOutcome, StageOutcome};
-use crate::length::Length;
+use crate::job::{FindingOutcome, Job, JobOutcome, StackOutcome, StageOutcome};
 use crate::limits::LimitKind;
-use crate::shim::Status;
+use crate::units::{Unit, Units};
 
 const COLUMNS: usize = 80;
-/// Holds a number to its unit where lines are broken.
-const HARD_SPACE: char = '\u{a0}';
 
 impl Job {
-    /// Runs the job and writes what a crew works from, as plain text for a terminal or a printer.
+    /// Runs the job and writes what a crew works from, as plain text for a terminal or a printer,
+    /// in the job's units.
     /// An outcome that the job already has is not trusted: the job may have changed since.
     ///
     /// # Errors
@@ -33,7 +33,7 @@ impl Job {
 }
 
 fn write_sheet(out: &mut String, job: &Job, outcome: &JobOutcome) -> fmt::Result {
-    let title = if job.title.is_empty() { "Levelling job" } else { &job.title.replace('\n', " ") };
+    let title = &title(job).replace('\n', " ");
     paragraph(out, title, "", "")?;
     writeln!(out, "{}", "=".repeat(title.chars().count().min(COLUMNS)))?;
     for caution in &outcome.cautions {
@@ -42,7 +42,7 @@ fn write_sheet(out: &mut String, job: &Job, outcome: &JobOutcome) -> fmt::Result
     writeln!(out, "\nHeights are positive upwards; x runs along the bed, y across.")?;
     if let Some(legs) = &outcome.legs {
         heading(out, "Legs on the floor")?;
-        write_stage(out, legs)?;
+        write_stage(out, legs, job.units)?;
     }
     if let Some(slates) = &outcome.slates {
         heading(out, "Slates on the frame")?;
@@ -52,36 +52,16 @@ fn write_sheet(out: &mut String, job: &Job, outcome: &JobOutcome) -> fmt::Result
             "",
             "",
         )?;
-        write_stage(out, slates)?;
+        write_stage(out, slates, job.units)?;
     }
     Ok(())
 }
 
-fn write_stage(out: &mut String, stage: &StageOutcome) -> fmt::Result {
+fn write_stage(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Result {
     let plan = &stage.plan;
-    let pieces =
-        if plan.pieces == 1 { "1 piece".to_owned() } else { format!("{} pieces", plan.pieces) };
-    let verdict = match plan.status {
-        Status::Proven => format!("{pieces}. Proven: no plan from this stock is better."),
-        Status::Budget if stage.met => {
-            format!("{pieces}. The search was cut short; a better plan may exist.")
-        }
-        Status::Budget => "NO PLAN. The search was cut short before it found one.".to_owned(),
-        Status::Infeasible => "NO PLAN from this stock meets the limits.".to_owned(),
-    };
-    paragraph(out, &verdict, "", "")?;
-    if stage.met && stage.stacks.iter().any(|row| row.before.is_some()) {
-        let lifted = plan.lifted.join(", ");
-        let lift = if lifted.is_empty() { "none".to_owned() } else { lifted };
-        let moved =
-            format!("Lift again: {lift}. Pieces put in, taken out or set anew: {}.", plan.moved);
-        paragraph(out, &moved, "", "  ")?;
-    }
-    if slopes(plan) {
-        let (along, across) =
-            (signed(plan.slope_along_mm_per_m), signed(plan.slope_across_mm_per_m));
-        let slopes = format!("The target slopes by {along} mm/m along and {across} mm/m across.");
-        paragraph(out, &slopes, "", "  ")?;
+    paragraph(out, &verdict(plan.status, stage.met, plan.pieces), "", "")?;
+    for words in again(stage).into_iter().chain(sloping(slopes(plan))) {
+        paragraph(out, &words, "", "  ")?;
     }
     paragraph(out, &format!("Highest: {}.", stage.highest.join(", ")), "", "  ")?;
     for note in &stage.notes {
@@ -89,44 +69,50 @@ fn write_stage(out: &mut String, stage: &StageOutcome) -> fmt::Result {
     }
     writeln!(out)?;
     if stage.met {
-        write_stacks(out, stage)?;
-        write_surfaces(out, stage)?;
-        write_limits(out, stage)?;
-        write_stock(out, stage)
+        write_stacks(out, stage, units)?;
+        write_surfaces(out, stage, units)?;
+        write_limits(out, stage, units)?;
+        write_stock(out, stage, units)
     } else {
-        write_gaps(out, stage)
+        write_gaps(out, stage, units)
     }
 }
 
-/// Whether the target is not level.
-fn slopes(plan: &PlanOutcome) -> bool {
-    plan.slope_along_mm_per_m != 0.0 || plan.slope_across_mm_per_m != 0.0
-}
-
 /// What was read, and which shims go where.
-fn write_stacks(out: &mut String, stage: &StageOutcome) -> fmt::Result {
+fn write_stacks(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Result {
     let width = id_width(stage);
-    let off = if slopes(&stage.plan) { "off slope mm" } else { "off level mm" };
-    writeln!(out, "    {:<width$} {:>9} {:>9} {off:>12}  shims", "point", "read mm", "lift mm")?;
+    let off = if sloping(slopes(&stage.plan)).is_some() { "off slope" } else { "off level" };
+    for (row, unit) in units.each().iter().enumerate() {
+        let unit = unit.name();
+        let [read, lift, off] = ["read", "lift", off].map(|word| format!("{word} {unit}"));
+        let [point, shims] = if row == 0 { ["point", "  shims"] } else { ["", ""] };
+        writeln!(out, "    {point:<width$} {read:>9} {lift:>9} {off:>12}{shims}")?;
+    }
     let mut piece = &None;
     for row in &stage.stacks {
         if row.piece != *piece {
             piece = &row.piece;
             writeln!(out, "  {} slate", piece.as_deref().unwrap_or_default())?;
         }
-        let head = format!(
-            "[ ] {:<width$} {:>9} {:>9.3} {:>12}  ",
-            row.id,
-            signed(read(stage, row)),
-            row.lift_mm,
-            signed(row.deviation_mm)
-        );
-        let shims = match &row.before {
-            Some(before) if *before == row.shims => format!("{}, as it is", stack(&row.shims)),
-            Some(before) => format!("{}, not {}", stack(&row.shims), stack(before)),
-            None => stack(&row.shims),
+        let figures = |unit: &Unit| {
+            let (read, off) = (unit.signed(read(stage, row)), unit.signed(row.deviation_mm));
+            format!(" {read:>9} {:>9} {off:>12}  ", unit.plain(row.lift_mm))
         };
-        paragraph(out, &shims, &head, &" ".repeat(head.chars().count()))?;
+        let figures: Vec<String> = units.each().iter().map(figures).collect();
+        let blank = " ".repeat(figures[0].len());
+        // However long the names are.
+        let room = COLUMNS.saturating_sub(4 + width + blank.len()).max(24);
+        let shims = textwrap::wrap(&shims(&row.shims, row.before.as_deref(), units), room)
+            .into_iter()
+            .map(|line| line.into_owned())
+            .collect::<Vec<_>>();
+        for line in 0..shims.len().max(figures.len()) {
+            let (box_, id) = if line == 0 { ("[ ]", row.id.as_str()) } else { ("   ", "") };
+            let figures = figures.get(line).unwrap_or(&blank);
+            let shims = shims.get(line).map_or("", String::as_str);
+            let text = format!("{box_} {id:<width$}{figures}{shims}");
+            writeln!(out, "{}", text.trim_end())?;
+        }
     }
     Ok(())
 }
@@ -138,45 +124,57 @@ fn read(stage: &StageOutcome, row: &StackOutcome) -> f64 {
 }
 
 /// What was read, and how far below the highest: all that is safe to show without a plan.
-fn write_gaps(out: &mut String, stage: &StageOutcome) -> fmt::Result {
+fn write_gaps(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Result {
     let width = id_width(stage);
     let read = |row: &StackOutcome| read(stage, row);
     let highest = stage.stacks.iter().map(read).fold(f64::NEG_INFINITY, f64::max);
-    writeln!(out, "    {:<width$} {:>9} {:>14}", "point", "read mm", "below highest")?;
+    write!(out, "    {:<width$}", "point")?;
+    for unit in units.each() {
+        let unit = unit.name();
+        write!(out, " {:>9} {:>16}", format!("read {unit}"), format!("below highest {unit}"))?;
+    }
+    writeln!(out)?;
     for row in &stage.stacks {
-        writeln!(
-            out,
-            "    {:<width$} {:>9} {:>14.3}",
-            row.id,
-            signed(read(row)),
-            highest - read(row)
-        )?;
+        write!(out, "    {:<width$}", row.id)?;
+        for unit in units.each() {
+            let below = unit.plain(highest - read(row));
+            write!(out, " {:>9} {below:>16}", unit.signed(read(row)))?;
+        }
+        writeln!(out)?;
     }
     Ok(())
 }
 
-fn write_surfaces(out: &mut String, stage: &StageOutcome) -> fmt::Result {
+fn write_surfaces(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Result {
     writeln!(out, "\n  {:<24}{:>10}{:>14}", "", "as read", "by the plan")?;
     let (before, after) = (&stage.before, &stage.after);
     for (label, before, after) in [
         ("slope along, mm/m", before.slope_along_mm_per_m, after.slope_along_mm_per_m),
         ("slope across, mm/m", before.slope_across_mm_per_m, after.slope_across_mm_per_m),
     ] {
-        writeln!(out, "  {label:<24}{:>10}{:>14}", signed(before), signed(after))?;
+        writeln!(
+            out,
+            "  {label:<24}{:>10}{:>14}",
+            Unit::Mm.signed(before),
+            Unit::Mm.signed(after)
+        )?;
     }
     for (label, before, after) in [
-        ("flatness, mm", before.flatness_mm, after.flatness_mm),
-        ("worst off level, ± mm", before.worst_mm, after.worst_mm),
+        ("flatness,", before.flatness_mm, after.flatness_mm),
+        ("worst off level, ±", before.worst_mm, after.worst_mm),
     ] {
-        writeln!(out, "  {label:<24}{before:>10.3}{after:>14.3}")?;
+        for unit in units.each() {
+            let label = format!("{label} {}", unit.name());
+            writeln!(out, "  {label:<24}{:>10}{:>14}", unit.plain(before), unit.plain(after))?;
+        }
     }
     Ok(())
 }
 
-fn write_limits(out: &mut String, stage: &StageOutcome) -> fmt::Result {
+fn write_limits(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Result {
     writeln!(out, "\n  Limits by the plan: all met")?;
     for finding in &stage.limits {
-        let head = format!("  {:<10}  {}  ", finding.limit, held(finding));
+        let head = format!("  {:<10}  {}  ", finding.limit, held(finding, units));
         let points = match finding.limit {
             LimitKind::Overall => "all points".to_owned(),
             _ => finding.points.join(", "),
@@ -187,56 +185,31 @@ fn write_limits(out: &mut String, stage: &StageOutcome) -> fmt::Result {
 }
 
 /// A ± limit as it was asked, a step as it was asked.
-fn held(finding: &FindingOutcome) -> String {
+fn held(finding: &FindingOutcome, units: Units) -> String {
     let difference = matches!(finding.limit, LimitKind::JointStep | LimitKind::Named);
     let (sign, share) = if difference { (' ', 1.0) } else { ('±', 2.0) };
-    format!("{sign}{:.3} of {sign}{:.3} mm", finding.found_mm / share, finding.allowed_mm / share)
+    let held = |unit: &Unit| {
+        let [found, allowed] =
+            [finding.found_mm, finding.allowed_mm].map(|mm| unit.plain(mm / share));
+        format!("{sign}{found} of {sign}{allowed} {}", unit.name())
+    };
+    units.each().iter().map(held).collect::<Vec<_>>().join(" = ")
 }
 
-fn write_stock(out: &mut String, stage: &StageOutcome) -> fmt::Result {
-    writeln!(out, "\n  {:<30}{:>8}{:>8}", "From the stock", "taken", "left")?;
+fn write_stock(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Result {
+    writeln!(out, "\n  {:<44}{:>8}{:>8}", "From the stock", "taken", "left")?;
     for kind in stage.stock.iter().filter(|kind| kind.used > 0) {
         let left = kind.left.map_or_else(|| "plenty".to_owned(), |left| left.to_string());
-        let name = name(kind.thickness);
-        let metric = kind.thickness.to_string();
-        let both = match kind.to {
-            Some(to) => format!("{metric} to {to}"),
-            None if name == metric => metric,
-            None => format!("{name} = {metric}"),
-        };
-        writeln!(out, "  {both:<30}{:>8}{left:>8}", kind.used)?;
+        let mut name = units.thickness(kind.thickness);
+        if let Some(to) = kind.to {
+            name = format!("{name} to {}", units.thickness(to));
+        }
+        writeln!(out, "  {name:<44}{:>8}{left:>8}", kind.used)?;
     }
     if stage.stock.iter().all(|kind| kind.used == 0) {
         writeln!(out, "  nothing")?;
     }
     Ok(())
-}
-
-/// `2 × 1/8 in + 0.010 in`.
-fn stack(shims: &[Length]) -> String {
-    if shims.is_empty() {
-        return "none".to_owned();
-    }
-    let term = |run: &[Length]| {
-        let times = if run.len() > 1 { format!("{} × ", run.len()) } else { String::new() };
-        format!("{times}{}", name(run[0])).replace(' ', &HARD_SPACE.to_string())
-    };
-    shims.chunk_by(|a, b| a == b).map(term).collect::<Vec<_>>().join(" + ")
-}
-
-/// What stands on the box: a thickness of whole 64ths or ten-thousandths of an inch in inches, any
-/// other in millimetres.
-fn name(thickness: Length) -> String {
-    const PER_64TH: i64 = 396_875;
-    let nm = thickness.nm();
-    if nm % PER_64TH == 0 && nm / PER_64TH < 64 {
-        let mut fraction = (nm / PER_64TH, 64);
-        while fraction.0 % 2 == 0 {
-            fraction = (fraction.0 / 2, fraction.1 / 2);
-        }
-        return format!("{}/{} in", fraction.0, fraction.1);
-    }
-    if nm % 2_540 == 0 { thickness.to_inch_string() } else { thickness.to_string() }
 }
 
 fn heading(out: &mut String, words: &str) -> fmt::Result {
@@ -251,32 +224,4 @@ fn paragraph(out: &mut String, words: &str, head: &str, indent: &str) -> fmt::Re
 
 fn id_width(stage: &StageOutcome) -> usize {
     stage.stacks.iter().map(|row| row.id.chars().count()).max().unwrap_or(0).max(5)
-}
-
-/// Three places and a sign, but no sign on what rounds to nothing.
-fn signed(value: f64) -> String {
-    let text = format!("{value:+.3}");
-    if text.trim_start_matches(['+', '-']) == "0.000" { "0.000".to_owned() } else { text }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn thicknesses_are_named_as_on_their_boxes() {
-        for (text, expected) in [
-            ("1/8 in", "1/8 in"),
-            ("3/64 in", "3/64 in"),
-            ("0.125 in", "1/8 in"),
-            ("10 thou", "0.010 in"),
-            ("0.0025 in", "0.0025 in"),
-            ("1 in", "1.000 in"),
-            ("0.1 mm", "0.1 mm"),
-            ("1 mm", "1 mm"),
-            ("0.1016 mm", "0.004 in"),
-        ] {
-            assert_eq!(name(text.parse().unwrap()), expected);
-        }
-    }
 }

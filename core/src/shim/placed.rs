@@ -53,7 +53,7 @@ impl Placed {
     }
 
     /// What the stack under a support lifts it by.
-    pub(super) fn lift(&self, support: usize, stock: &[Shim]) -> Length {
+    pub(crate) fn lift(&self, support: usize, stock: &[Shim]) -> Length {
         lift(&self.stacks[support], self.settings[support], stock)
     }
 

@@ -1,0 +1,187 @@
+//! The marks that pictures are made of, and the page they are on.
+//!
+//! Text comes from jobs: the SVG crate escapes it, and what XML cannot hold is replaced here. A page
+//! paints its own paper, so that ink and paper fit together on dark screens too; there is no id and
+//! no script in it, and its styles name nothing outside, so that many pages fit into one notebook.
+
+use svg::node::element::Element;
+use svg::node::{Node, Text, Value};
+
+/// Width of every page, in units that are pixels on a screen; fonts are large enough for it to fill
+/// the width of a printed page.
+pub(super) const WIDTH: f64 = 720.0;
+pub(super) const MARGIN: f64 = 24.0;
+/// Font size of body text.
+pub(super) const BODY: f64 = 13.0;
+
+const STYLE: &str = "\
+.truebed-page{font-family:sans-serif}\
+.truebed-page text{fill:#1a1a1a}\
+.truebed-page .paper{fill:#ffffff}\
+.truebed-page .soft{fill:#4d4d4d}\
+.truebed-page .strong{font-weight:bold}\
+.truebed-page .line{fill:none;stroke:#1a1a1a;stroke-width:1.5}\
+.truebed-page .faint{fill:none;stroke:#9a9a9a}\
+.truebed-page .shape{fill:#ffffff;stroke:#1a1a1a;stroke-width:1.5}\
+.truebed-page .block{fill:#c9c9c9;stroke:#1a1a1a}\
+.truebed-page .on-dark{fill:#ffffff}\
+.truebed-page .on-light{fill:#000000}\
+@media screen and (prefers-color-scheme:dark){\
+.truebed-page text{fill:#ececec}\
+.truebed-page .paper{fill:#1b1b1b}\
+.truebed-page .soft{fill:#bdbdbd}\
+.truebed-page .line{stroke:#ececec}\
+.truebed-page .faint{stroke:#808080}\
+.truebed-page .shape{fill:#1b1b1b;stroke:#ececec}\
+.truebed-page .block{fill:#5a5a5a;stroke:#ececec}\
+.truebed-page .on-dark{fill:#ffffff}\
+.truebed-page .on-light{fill:#000000}}";
+
+/// Holds words together where lines are broken.
+pub(super) const HARD_SPACE: char = '\u{a0}';
+
+/// Where a text is held.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Held {
+    Start,
+    Middle,
+    End,
+}
+
+/// A page that grows downwards.
+#[derive(Default)]
+pub(super) struct Canvas {
+    marks: Vec<Element>,
+    /// The lower end of what is drawn.
+    pub(super) y: f64,
+}
+
+impl Canvas {
+    pub(super) fn new() -> Self {
+        Self { marks: Vec::new(), y: MARGIN }
+    }
+
+    /// A mark of a class, with attributes that are lengths.
+    pub(super) fn mark(&mut self, name: &str, class: &str, at: &[(&str, f64)]) -> &mut Element {
+        let mut mark = Element::new(name);
+        mark.assign("class", class);
+        for &(name, value) in at {
+            mark.assign(name, short(value));
+        }
+        self.marks.push(mark);
+        let last = self.marks.len() - 1;
+        &mut self.marks[last]
+    }
+
+    pub(super) fn rect(&mut self, class: &str, [x, y, width, height]: [f64; 4]) -> &mut Element {
+        self.mark("rect", class, &[("x", x), ("y", y), ("width", width), ("height", height)])
+    }
+
+    pub(super) fn line(&mut self, class: &str, [x1, y1]: [f64; 2], [x2, y2]: [f64; 2]) {
+        self.mark("line", class, &[("x1", x1), ("y1", y1), ("x2", x2), ("y2", y2)]);
+    }
+
+    pub(super) fn polygon(&mut self, class: &str, corners: &[[f64; 2]]) -> &mut Element {
+        let corner = |[x, y]: &[f64; 2]| format!("{},{}", short(*x), short(*y));
+        let points = corners.iter().map(corner).collect::<Vec<_>>().join(" ");
+        let mark = self.mark("polygon", class, &[]);
+        mark.assign("points", points);
+        mark
+    }
+
+    /// One line of text with its baseline at a place.
+    pub(super) fn text(
+        &mut self,
+        class: &str,
+        size: f64,
+        held: Held,
+        [x, y]: [f64; 2],
+        text: &str,
+    ) {
+        let mark = self.mark("text", class, &[("x", x), ("y", y), ("font-size", size)]);
+        match held {
+            Held::Start => {}
+            Held::Middle => mark.assign("text-anchor", "middle"),
+            Held::End => mark.assign("text-anchor", "end"),
+        }
+        mark.append(Text::new(clean(text)));
+    }
+
+    /// Words over the width of the page, below what is drawn.
+    pub(super) fn paragraph(&mut self, class: &str, size: f64, words: &str) {
+        // Prose is narrower than figures and bold letters.
+        let room = (WIDTH - 2.0 * MARGIN) * if class == "strong" { 1.0 } else { 1.08 };
+        for line in wrapped(words, room, size) {
+            self.y += (size * 1.4).round();
+            self.text(class, size, Held::Start, [MARGIN, self.y], &line);
+        }
+    }
+
+    pub(super) fn heading(&mut self, words: &str) {
+        self.y += 14.0;
+        self.paragraph("strong", BODY + 1.0, words);
+        self.y += 4.0;
+    }
+
+    /// The SVG; what it shows, in short and in full, is told to those who do not see it.
+    pub(super) fn page(self, title: &str, description: &str) -> String {
+        let height = short(self.y + MARGIN);
+        let mut page = Element::new("svg");
+        for (name, value) in [
+            ("xmlns", Value::from("http://www.w3.org/2000/svg")),
+            ("class", "truebed-page".into()),
+            ("role", "img".into()),
+            ("aria-label", clean(title).into()),
+            ("viewBox", format!("0 0 {WIDTH} {height}").into()),
+            ("width", WIDTH.into()),
+            ("height", height.into()),
+        ] {
+            page.assign(name, value);
+        }
+        // As wide as there is room, and no more than that on a small screen.
+        page.assign("style", "max-width:100%;height:auto");
+        for (name, words) in [("title", title), ("desc", description), ("style", STYLE)] {
+            let mut element = Element::new(name);
+            element.append(Text::new(clean(words)));
+            page.append(element);
+        }
+        let mut paper = Element::new("rect");
+        paper.assign("class", "paper");
+        paper.assign("width", "100%");
+        paper.assign("height", "100%");
+        page.append(paper);
+        for mark in self.marks {
+            page.append(mark);
+        }
+        format!("{page}\n")
+    }
+}
+
+/// Tenths are fine enough; what is no number, as a caller's own figures may be, goes to the edge.
+fn short(value: f64) -> f64 {
+    // No -0.
+    if value.is_finite() { (value * 10.0).round() / 10.0 + 0.0 } else { 0.0 }
+}
+
+/// A text with what XML cannot hold, and what would turn a line around, replaced.
+fn clean(text: &str) -> String {
+    let clean = |c: char| match c {
+        '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{fffe}' | '\u{ffff}' => '\u{fffd}',
+        HARD_SPACE => HARD_SPACE,
+        c if c.is_whitespace() => ' ',
+        c if c.is_control() => '\u{fffd}',
+        c => c,
+    };
+    text.chars().map(clean).collect()
+}
+
+/// How wide a text is, near enough and rather too wide.
+pub(super) fn width(text: &str, size: f64) -> f64 {
+    textwrap::core::display_width(text) as f64 * size * 0.62
+}
+
+/// Words broken into lines no wider than this.
+pub(super) fn wrapped(words: &str, width: f64, size: f64) -> Vec<String> {
+    let columns = (width / (size * 0.62)).floor() as usize;
+    textwrap::wrap(&clean(words), columns).into_iter().map(|line| line.into_owned()).collect()
+}

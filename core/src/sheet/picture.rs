@@ -1,0 +1,213 @@
+//! What a picture of a bed shows, and how it is made of a plan or of a stage of a job.
+
+use serde::{Deserialize, Serialize};
+
+use super::{again, lift_again, slopes, sloping, verdict};
+use crate::error::{Error, ProblemKind};
+use crate::job::{self, Stage, StageOutcome};
+use crate::length::Length;
+use crate::limits::LimitKind;
+use crate::points::Point;
+use crate::shim::{ShimPlan, ShimProblem};
+
+/// All that a picture of a bed shows: fill in titles and names of your own before it is drawn.
+///
+/// ```
+/// use truebed::{Length, Limits, Picture, Shim, ShimProblem, Support, Units, plan_shims};
+/// let mm = |mm: f64| Length::from_mm(mm);
+/// let leg = |x, y, height| Ok::<_, truebed::Error>(Support { x: mm(x)?, y: mm(y)?, height: mm(height)? });
+/// let legs = vec![leg(0.0, 0.0, 0.0)?, leg(2000.0, 0.0, -1.0)?, leg(1000.0, 900.0, -0.5)?];
+/// let problem = ShimProblem::new(legs, vec![Shim::new(mm(0.5)?, Some(6))], Limits::overall(mm(0.1)?));
+/// let mut picture = Picture::new(&problem, &plan_shims(&problem)?)?;
+/// picture.points[0].id = "near the door".to_owned();
+/// let svg = picture.svg(Units::Metric);
+/// assert!(svg.contains("near the door") && svg.contains("2 × 0.5 mm"));
+/// # Ok::<(), truebed::Error>(())
+/// ```
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Picture {
+    /// What it is headed with.
+    pub title: String,
+    /// How the search ended, in words.
+    pub verdict: String,
+    /// Whether the plan meets all limits; stacks are only shown where it does, since no other is
+    /// to be worked by.
+    pub met: bool,
+    /// The supports, in the order of work.
+    pub points: Vec<PicturePoint>,
+    /// Pairs of points, by index, on the two sides of a joint.
+    pub joints: Vec<[usize; 2]>,
+    /// The worst of each limit.
+    pub limits: Vec<PictureLimit>,
+    /// What a person should look at.
+    pub notes: Vec<String>,
+}
+
+/// A support in a picture.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PicturePoint {
+    /// Its name.
+    pub id: String,
+    /// The slate piece that it belongs to.
+    pub piece: Option<String>,
+    /// Position along the bed.
+    pub x: Length,
+    /// Position across the bed.
+    pub y: Length,
+    /// Thickness of each piece under it.
+    pub shims: Vec<Length>,
+    /// What was in place, where this is not the first pass.
+    pub placed: Option<Vec<Length>>,
+    /// What its stack lifts it by, mm.
+    pub lift_mm: f64,
+    /// As read, above the target, mm.
+    pub before_mm: f64,
+    /// By the plan, above the target, mm.
+    pub after_mm: f64,
+}
+
+/// The worst that a plan has of one sort of limit.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PictureLimit {
+    /// Which limit.
+    pub limit: LimitKind,
+    /// The difference found, mm, where it comes closest to what is allowed or goes furthest beyond,
+    pub found_mm: f64,
+    /// and the difference that is allowed there.
+    pub allowed_mm: f64,
+}
+
+impl Picture {
+    /// The picture of a plan for a problem; its points are named by their numbers from 0 on.
+    ///
+    /// # Errors
+    /// A plan that is not one for this problem.
+    pub fn new(problem: &ShimProblem, plan: &ShimPlan) -> Result<Self, Error> {
+        let count = problem.supports.len();
+        let kinds = problem.stock.len();
+        let fits = plan.stacks.len() == count
+            && plan.stacks.iter().flatten().all(|&kind| kind < kinds)
+            && [plan.lifts.len(), plan.above.len(), plan.settings.len()] == [count; 3]
+            && problem.joints.iter().flatten().all(|&side| side < count);
+        let placed_fits = problem.placed.as_ref().is_none_or(|placed| {
+            placed.stacks.len() == count
+                && placed.settings.len() == count
+                && placed.stacks.iter().flatten().all(|&kind| kind < kinds)
+        });
+        if !(fits && placed_fits) {
+            let got = format!("{} stacks that are not the problem's", plan.stacks.len());
+            let expected = format!("the plan of this problem of {count} supports");
+            return Err(Error::new(ProblemKind::Shape, "plan", got, expected));
+        }
+        let shims = |stack, setting| job::thicknesses(stack, setting, &problem.stock);
+        let point = |at: usize| {
+            let support = problem.supports[at];
+            let placed = problem.placed.as_ref();
+            let in_place = placed.map_or(Length::ZERO, |placed| placed.lift(at, &problem.stock));
+            let (lift, after_mm) = (plan.lifts[at], plan.deviation_mm(at));
+            PicturePoint {
+                id: at.to_string(),
+                piece: None,
+                x: support.x,
+                y: support.y,
+                shims: shims(&plan.stacks[at], plan.settings[at]),
+                placed: placed.map(|placed| shims(&placed.stacks[at], placed.settings[at])),
+                lift_mm: lift.mm(),
+                before_mm: after_mm - (lift - in_place).mm(),
+                after_mm,
+            }
+        };
+        let limits = problem
+            .spans()
+            .into_iter()
+            .filter(|span| span.members.iter().all(|&member| member < count));
+        Ok(Self {
+            title: "Shim plan".to_owned(),
+            verdict: verdict(plan.status, plan.meets_limits, plan.pieces),
+            met: plan.meets_limits,
+            points: (0..count).map(point).collect(),
+            joints: problem.joints.clone(),
+            limits: worst(limits.map(|span| PictureLimit {
+                limit: span.limit,
+                found_mm: span.found(&plan.above).mm(),
+                allowed_mm: span.width.mm(),
+            })),
+            notes: notes(problem, plan),
+        })
+    }
+
+    /// The picture of a stage of a job that has been run.
+    pub(super) fn of_stage(
+        title: &str,
+        points: &[Point],
+        stage: &Stage,
+        outcome: &StageOutcome,
+    ) -> Self {
+        let at = |id: &String| outcome.stacks.iter().position(|row| row.id == *id);
+        let plan = &outcome.plan;
+        let drawn = outcome.stacks.iter().filter_map(|row| {
+            let point = points.iter().find(|point| point.id == row.id)?;
+            let read = outcome.heights.iter().find(|height| height.id == row.id)?;
+            Some(PicturePoint {
+                id: row.id.clone(),
+                piece: row.piece.clone(),
+                x: point.x,
+                y: point.y,
+                shims: row.shims.clone(),
+                placed: row.before.clone(),
+                lift_mm: row.lift_mm,
+                before_mm: row.deviation_mm - (row.top_mm - read.height_mm),
+                after_mm: row.deviation_mm,
+            })
+        });
+        Self {
+            title: title.to_owned(),
+            verdict: verdict(plan.status, outcome.met, plan.pieces),
+            met: outcome.met,
+            points: drawn.collect(),
+            joints: stage.joints.iter().filter_map(|[a, b]| Some([at(a)?, at(b)?])).collect(),
+            limits: worst(outcome.limits.iter().map(|finding| PictureLimit {
+                limit: finding.limit,
+                found_mm: finding.found_mm,
+                allowed_mm: finding.allowed_mm,
+            })),
+            notes: [again(outcome), sloping(slopes(plan))]
+                .into_iter()
+                .flatten()
+                .chain(outcome.notes.iter().cloned())
+                .collect(),
+        }
+    }
+}
+
+fn notes(problem: &ShimProblem, plan: &ShimPlan) -> Vec<String> {
+    let names = |at: &[usize]| at.iter().map(usize::to_string).collect::<Vec<_>>();
+    let mut notes = Vec::new();
+    if plan.meets_limits {
+        let again = problem.placed.as_ref().map(|_| lift_again(&names(&plan.lifted), plan.moved));
+        notes.extend(again);
+        notes.extend(sloping(plan.tilt_um_per_m.map(|slope| slope as f64 / 1e3)));
+    }
+    if !plan.unreachable.is_empty() {
+        let out_of_reach = names(&plan.unreachable).join(", ");
+        notes.push(format!("Out of reach of every stack from this stock: {out_of_reach}."));
+    }
+    notes
+}
+
+/// Of each sort of limit the one with the least to spare.
+fn worst(limits: impl Iterator<Item = PictureLimit>) -> Vec<PictureLimit> {
+    let mut worst: Vec<PictureLimit> = Vec::new();
+    let spare = |limit: &PictureLimit| limit.allowed_mm - limit.found_mm;
+    for limit in limits {
+        match worst.iter_mut().find(|other| other.limit == limit.limit) {
+            Some(other) if spare(&limit) < spare(other) => *other = limit,
+            Some(_) => {}
+            None => worst.push(limit),
+        }
+    }
+    worst
+}

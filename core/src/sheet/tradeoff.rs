@@ -1,0 +1,114 @@
+//! The picture of a trade-off: pieces against worst deviation.
+
+use super::canvas::{BODY, Canvas, Held, MARGIN, WIDTH, width};
+use super::places::Room;
+use crate::shim::{ShimPlan, Status};
+use crate::units::Units;
+
+/// More plans than this have no labels of their own, and are told by their ends.
+const MOST_TOLD: usize = 50;
+
+/// Draws the plans of a [`tradeoff`](crate::tradeoff), as SVG: how flat the bed gets with how many
+/// pieces. See [`Picture::svg`](crate::Picture::svg).
+pub fn tradeoff_picture(plans: &[ShimPlan], units: Units) -> String {
+    const HIGH: f64 = 300.0;
+    let title = "Pieces against flatness";
+    let mut canvas = Canvas::new();
+    canvas.paragraph("strong", 18.0, title);
+    let told = |plan: &ShimPlan| {
+        let how = if plan.meets_limits { "" } else { ", which does not meet the limits" };
+        format!("{} pieces: {}{how}.", plan.pieces, units.figure("±", plan.worst_mm()))
+    };
+    let mut words: Vec<String> = plans.iter().take(MOST_TOLD).map(told).collect();
+    let (Some(first), Some(last)) = (plans.first(), plans.last()) else {
+        canvas.paragraph("", BODY, "There is no plan to show.");
+        return canvas.page(title, "There is no plan to show.");
+    };
+    if plans.len() > MOST_TOLD {
+        words.push(format!("The flattest: {}", told(last)));
+    }
+    if !first.meets_limits {
+        canvas.paragraph("strong", 15.0, "No plan was found that meets the limits.");
+    } else if last.status != Status::Proven {
+        canvas.paragraph("strong", 15.0, "The search was cut short: flatter plans may exist.");
+    }
+    let unit = units.each()[0];
+    let left = MARGIN + 76.0;
+    let [top, right] = [canvas.y + 36.0, WIDTH - MARGIN - 24.0];
+    let bottom = top + HIGH;
+    let per_unit = unit.mm();
+    let highest = plans.iter().map(ShimPlan::worst_mm).fold(0.0, f64::max);
+    let most = plans.iter().map(|plan| plan.pieces).max().unwrap_or(0);
+    let fewest = plans.iter().map(|plan| plan.pieces).min().unwrap_or(0);
+    let (from, to) = (fewest.saturating_sub(1) as f64, most as f64 + 1.0);
+    let x = |pieces: f64| left + (pieces - from) / (to - from) * (right - left);
+    let y = |mm: f64| if highest > 0.0 { bottom - mm / highest * (HIGH - 10.0) } else { bottom };
+
+    canvas.line("line", [left, bottom], [right, bottom]);
+    canvas.line("line", [left, top - 6.0], [left, bottom]);
+    let heading = format!("worst deviation, ± {}", unit.name());
+    canvas.text("strong", BODY, Held::Start, [MARGIN, top - 18.0], &heading);
+    let step = round_step(highest / per_unit, 5.0) * per_unit;
+    for mm in (0..6).map(|at| f64::from(at) * step).take_while(|&mm| mm <= highest) {
+        canvas.line("faint", [left, y(mm)], [right, y(mm)]);
+        canvas.text("", BODY, Held::End, [left - 8.0, y(mm) + 4.0], &unit.plain(mm));
+    }
+    let every = (((most - fewest) as f64 / 12.0).ceil() as usize).max(1);
+    for pieces in (fewest..=most).step_by(every) {
+        let at = x(pieces as f64);
+        canvas.line("line", [at, bottom], [at, bottom + 5.0]);
+        canvas.text("", BODY, Held::Middle, [at, bottom + 20.0], &pieces.to_string());
+    }
+    canvas.text("strong", BODY, Held::Middle, [(left + right) / 2.0, bottom + 40.0], "pieces");
+
+    // What so many pieces reach holds until the next plan.
+    let at: Vec<[f64; 2]> =
+        plans.iter().map(|plan| [x(plan.pieces as f64), y(plan.worst_mm())]).collect();
+    for pair in at.windows(2) {
+        canvas.line("line", pair[0], [pair[1][0], pair[0][1]]);
+        canvas.line("line", [pair[1][0], pair[0][1]], pair[1]);
+    }
+    let bounds = [left, top - 26.0, WIDTH - MARGIN - left, HIGH + 26.0];
+    let mut room = Room::new();
+    for &[x, y] in &at {
+        room.take([x - 6.0, y - 6.0, 12.0, 12.0]);
+    }
+    for (plan, &[x, y]) in plans.iter().zip(&at) {
+        // A diamond where a better plan may exist.
+        if plan.status == Status::Proven {
+            canvas.mark("circle", "shape", &[("cx", x), ("cy", y), ("r", 5.0)]);
+        } else {
+            let corners = [[x, y - 7.0], [x + 7.0, y], [x, y + 7.0], [x - 7.0, y]];
+            canvas.polygon("shape", &corners);
+        }
+        let text = unit.plain(plan.worst_mm());
+        // To the right and above, where the line to the next plan is not.
+        let size = [width(&text, BODY), 15.0];
+        let over = [x + size[0] / 2.0 + 7.0, y - 3.0 - size[1] / 2.0];
+        if let Some([x, y, w, _]) = room.centred(over, size, bounds) {
+            canvas.rect("paper", [x, y + 2.0, w, 12.0]);
+            canvas.text("", BODY, Held::Middle, [x + w / 2.0, y + 12.0], &text);
+        }
+    }
+    canvas.y = bottom + 48.0;
+    canvas.paragraph(
+        "soft",
+        BODY,
+        "Each mark is the flattest plan of so many pieces; a circle is proven, a diamond may be \
+         beaten.",
+    );
+    canvas.page(title, &words.join(" "))
+}
+
+/// The smallest 1, 2 or 5 of a power of ten of which a figure has so many at most.
+fn round_step(figure: f64, most: f64) -> f64 {
+    let mut ten = 1e-6;
+    loop {
+        for step in [ten, 2.0 * ten, 5.0 * ten] {
+            if figure <= step * most {
+                return step;
+            }
+        }
+        ten *= 10.0;
+    }
+}

@@ -1,0 +1,83 @@
+//! Pictures.
+
+use truebed_core::{Picture, ShimPlan, Units, tradeoff_picture};
+
+use crate::plan::truebed_plan;
+use crate::plans::truebed_plans;
+use crate::pointer;
+use crate::problem::{read_problem, truebed_problem};
+use crate::problems::Problems;
+use crate::status::{Failure, boundary};
+use crate::text::truebed_text;
+
+/// Units of a picture: both, figures in millimetres and in inches and each piece as its box names
+/// it, with the other unit beside it.
+pub const TRUEBED_UNITS_BOTH: i32 = 0;
+/// Units of a picture: millimetres.
+pub const TRUEBED_UNITS_METRIC: i32 = 1;
+/// Units of a picture: inches.
+pub const TRUEBED_UNITS_INCH: i32 = 2;
+
+/// Draws a plan for the problem that it was found for, in `units`, a TRUEBED_UNITS_ number. `*out`
+/// becomes an SVG, with no script in it and with a text for those who do not see it; supports are
+/// named by their numbers from 0 on. Free it with `truebed_text_free`.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_BAD_VALUE for other units,
+/// TRUEBED_BAD_SHAPE for a plan of another problem, and those of `truebed_plan_shims`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_picture(
+    problem: *const truebed_problem,
+    plan: *const truebed_plan,
+    units: i32,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    boundary(|| {
+        let out = pointer::out(out, "out")?;
+        // SAFETY: the caller's promise.
+        let (problem, plan) =
+            unsafe { (read_problem(problem)?, &pointer::reference(plan, "plan")?.plan) };
+        let units = read_units(units)?;
+        problem.check()?;
+        let svg = Picture::new(&problem, plan)?.svg(units);
+        // SAFETY: the caller's promise: valid for writes.
+        unsafe { out.write(truebed_text::give(svg)) };
+        Ok(())
+    })
+}
+
+/// Draws the plans of a trade-off, pieces against worst deviation, in `units`, a TRUEBED_UNITS_
+/// number. `*out` becomes an SVG; free it with `truebed_text_free`.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BAD_VALUE for other units.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_tradeoff_picture(
+    plans: *const truebed_plans,
+    units: i32,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    boundary(|| {
+        let out = pointer::out(out, "out")?;
+        // SAFETY: the caller's promise.
+        let plans = unsafe { pointer::reference(plans, "plans") }?;
+        let units = read_units(units)?;
+        let plans: Vec<ShimPlan> = plans.plans.iter().map(|plan| plan.plan.clone()).collect();
+        // SAFETY: the caller's promise: valid for writes.
+        unsafe { out.write(truebed_text::give(tradeoff_picture(&plans, units))) };
+        Ok(())
+    })
+}
+
+fn read_units(units: i32) -> Result<Units, Failure> {
+    let mut problems = Problems::default();
+    let units = match units {
+        TRUEBED_UNITS_BOTH => Units::Both,
+        TRUEBED_UNITS_METRIC => Units::Metric,
+        TRUEBED_UNITS_INCH => Units::Inch,
+        other => {
+            problems.value("units", other, "a TRUEBED_UNITS_ number, 0 to 2");
+            Units::Both
+        }
+    };
+    problems.finish()?;
+    Ok(units)
+}

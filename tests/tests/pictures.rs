@@ -1,0 +1,198 @@
+//! The pictures: XML to the letter, with everything that a crew works by, and nothing in them that
+//! a job could smuggle in.
+
+use std::fs;
+use std::path::Path;
+
+use proptest::prelude::*;
+use truebed::{
+    CAUTIONS, Job, Length, Limits, Picture, Placed, Shim, ShimProblem, Support, Units, plan_shims,
+    tradeoff, tradeoff_picture,
+};
+
+/// All texts of a picture, after it has been looked at.
+fn texts(svg: &str) -> Vec<String> {
+    const KNOWN: [&str; 10] =
+        ["svg", "title", "desc", "style", "rect", "line", "circle", "polygon", "text", "g"];
+    let document = roxmltree::Document::parse(svg).unwrap();
+    let root = document.root_element();
+    assert_eq!(root.attribute("role"), Some("img"));
+    assert!(!root.attribute("aria-label").unwrap().is_empty());
+    for name in ["title", "desc"] {
+        let told =
+            root.children().find(|child| child.has_tag_name(("http://www.w3.org/2000/svg", name)));
+        assert!(!told.unwrap().text().unwrap().trim().is_empty(), "{name}");
+    }
+    let mut texts = Vec::new();
+    for element in root.descendants().filter(roxmltree::Node::is_element) {
+        assert!(KNOWN.contains(&element.tag_name().name()), "{:?}", element.tag_name());
+        for attribute in element.attributes() {
+            let (name, value) = (attribute.name(), attribute.value());
+            assert!(!name.starts_with("on") && !["href", "src", "id"].contains(&name), "{name}");
+            assert!(
+                name == "aria-label" || !value.contains("NaN") && !value.contains("inf"),
+                "{name}={value}"
+            );
+        }
+        if element.tag_name().name() == "text" {
+            texts.push(element.text().unwrap_or_default().replace('\u{a0}', " "));
+        }
+    }
+    texts
+}
+
+fn assert_cautions(texts: &[String]) {
+    let all = texts.join(" ");
+    for caution in CAUTIONS {
+        assert!(all.contains(caution), "{caution}");
+    }
+}
+
+fn good(name: &str) -> Job {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("vectors/good").join(name);
+    Job::from_json(&fs::read_to_string(path).unwrap()).unwrap()
+}
+
+#[test]
+fn every_good_job_has_a_picture_with_all_that_a_crew_works_by() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("vectors/good");
+    let mut seen = 0;
+    for entry in fs::read_dir(folder).unwrap() {
+        let name = entry.unwrap().file_name().into_string().unwrap();
+        if !name.ends_with(".job.json") {
+            continue;
+        }
+        seen += 1;
+        for units in [Units::Metric, Units::Inch, Units::Both] {
+            let job = Job { units, ..good(&name) };
+            let svg = job.picture().unwrap();
+            assert_eq!(svg, job.picture().unwrap(), "{name}");
+            let texts = texts(&svg);
+            assert_cautions(&texts);
+            let all = texts.join(" ");
+            let outcome = job.clone().run().unwrap().outcome.unwrap();
+            for stage in [outcome.legs, outcome.slates].into_iter().flatten() {
+                for row in &stage.stacks {
+                    assert!(all.contains(&row.id), "{name}: {}", row.id);
+                    for shim in row.shims.iter().filter(|_| stage.met && units != Units::Inch) {
+                        assert!(all.contains(&shim.to_string()), "{name}: {shim}");
+                    }
+                }
+                assert_eq!(all.contains("NO PLAN"), !stage.met, "{name}");
+            }
+            let heads = ["mm", "in", "mm, in"].map(|head| texts.iter().any(|text| text == head));
+            let expected = [Units::Metric, Units::Inch, Units::Both].map(|each| each == units);
+            assert_eq!(heads, expected, "{name}");
+        }
+    }
+    assert!(seen > 10);
+}
+
+#[test]
+fn a_plan_that_is_not_to_be_worked_by_shows_no_stacks() {
+    let texts = texts(&good("stock-too-small.job.json").picture().unwrap());
+    assert!(texts.iter().any(|text| text.contains("NO PLAN")));
+    assert!(!texts.iter().any(|text| text == "lift" || text == "stays"), "{texts:?}");
+}
+
+#[test]
+fn a_job_cannot_smuggle_markup_in() {
+    let hostile = "</text><script>alert(1)</script> & \" ' ]]> &#0; \u{0}\u{7}\u{202e}\u{fffe}";
+    let id = "<b onload='x'>&amp;\"\u{202e}";
+    let text = serde_json::to_string(&good("demo.job.json")).unwrap();
+    let text = text.replace("\"leg NW\"", &serde_json::to_string(id).unwrap());
+    let mut job = Job::from_json(&text).unwrap();
+    job.title = hostile.to_owned();
+    let svg = job.picture().unwrap();
+    let texts = texts(&svg);
+    assert!(texts.iter().any(|text| text.contains("<script>")), "escaped and legible");
+    assert!(texts.iter().any(|text| text.starts_with("<b onload")));
+    assert!(!svg.contains("<script") && !svg.contains("<b ") && !svg.contains('\u{202e}'));
+}
+
+#[test]
+fn a_picture_is_of_a_plan_for_its_problem() {
+    let problem = |count: usize, stock: &[&str]| {
+        let support = |at: usize| Support {
+            x: Length::from_nm(at as i64 * 1_000_000_000),
+            y: Length::ZERO,
+            height: Length::from_nm(-2_000_000 * at as i64),
+        };
+        let stock = stock.iter().map(|it| Shim::new(it.parse().unwrap(), None)).collect();
+        let limits = Limits::overall(Length::from_nm(100_000));
+        ShimProblem::new((0..count).map(support).collect(), stock, limits)
+    };
+    let (three, four) = (problem(3, &["1 mm"]), problem(4, &["1 mm"]));
+    let plan = plan_shims(&three).unwrap();
+    assert!(Picture::new(&three, &plan).is_ok());
+    assert_eq!(Picture::new(&four, &plan).unwrap_err().problems()[0].field, "plan");
+    let two_kinds = problem(3, &["3 mm", "1 mm"]);
+    let plan = plan_shims(&two_kinds).unwrap();
+    assert!(Picture::new(&three, &plan).is_err());
+    let mut placed = two_kinds.clone();
+    placed.placed = Some(Placed { stacks: vec![vec![7]], settings: vec![] });
+    assert!(Picture::new(&placed, &plan).is_err());
+    let mut joints = two_kinds.clone();
+    joints.joints = vec![[0, 9]];
+    assert!(Picture::new(&joints, &plan).is_err());
+}
+
+#[test]
+fn a_trade_off_has_a_picture() {
+    let job = good("demo.job.json");
+    let support = |at: i64| Support {
+        x: Length::from_nm(at * 700_000_000),
+        y: Length::from_nm(at % 2 * 900_000_000),
+        height: Length::from_nm(-at * at * 170_000),
+    };
+    let limits = Limits::overall(Length::from_nm(200_000));
+    let problem = ShimProblem::new((0..4).map(support).collect(), job.stock, limits);
+    let plans = tradeoff(&problem).unwrap();
+    assert!(plans.len() > 2);
+    for units in [Units::Metric, Units::Inch, Units::Both] {
+        let svg = tradeoff_picture(&plans, units);
+        assert_eq!(svg.matches("<circle").count(), plans.len());
+        let texts = texts(&svg);
+        for plan in &plans {
+            assert!(texts.contains(&plan.pieces.to_string()), "{texts:?}");
+        }
+    }
+    texts(&tradeoff_picture(&[], Units::Both));
+    texts(&tradeoff_picture(&plans[..1], Units::Both));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 200, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn whatever_is_in_it_a_picture_is_xml_and_legible(
+        title in ".{0,80}",
+        points in prop::collection::vec((-9e6_f64..9e6, -9e6_f64..9e6, "\\PC{1,64}", 0_usize..9), 0..40),
+        joints in prop::collection::vec(any::<[usize; 2]>(), 0..4),
+        met in any::<bool>(),
+        wild in prop::sample::select(vec![0.0, 1e300, f64::NAN, f64::NEG_INFINITY, -0.3]),
+    ) {
+        let mm = |mm: f64| Length::from_mm(mm).unwrap();
+        let points = points.into_iter().map(|(x, y, id, pieces)| truebed::PicturePoint {
+            id,
+            piece: (pieces % 2 == 0).then(|| title.clone()),
+            x: mm(x),
+            y: mm(y),
+            shims: vec![mm(0.254); pieces],
+            placed: None,
+            lift_mm: pieces as f64 * 0.254,
+            before_mm: wild,
+            after_mm: x / 1e8,
+        });
+        let picture = Picture {
+            title: title.clone(),
+            verdict: "1 piece.".to_owned(),
+            met,
+            points: points.collect(),
+            joints,
+            limits: vec![],
+            notes: vec![title.clone()],
+        };
+        assert_cautions(&texts(&picture.svg(Units::Both)));
+    }
+}
