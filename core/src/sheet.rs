@@ -9,7 +9,7 @@ mod text;
 mod tradeoff;
 
 pub use picture::{Picture, PictureLimit, PicturePoint};
-pub use tradeoff::tradeoff_picture;
+pub use tradeoff::{TradeoffMark, tradeoff_picture};
 
 use crate::error::Error;
 use crate::job::{Job, PlanOutcome, StageOutcome};

@@ -1,6 +1,6 @@
 //! Pictures.
 
-use truebed_core::{Picture, ShimPlan, Units, tradeoff_picture};
+use truebed_core::{Picture, Units, tradeoff_picture};
 
 use crate::plan::truebed_plan;
 use crate::plans::truebed_plans;
@@ -60,9 +60,9 @@ pub unsafe extern "C" fn truebed_tradeoff_picture(
         // SAFETY: the caller's promise.
         let plans = unsafe { pointer::reference(plans, "plans") }?;
         let units = read_units(units)?;
-        let plans: Vec<ShimPlan> = plans.plans.iter().map(|plan| plan.plan.clone()).collect();
+        let svg = tradeoff_picture(plans.plans.iter().map(|plan| &plan.plan), units);
         // SAFETY: the caller's promise: valid for writes.
-        unsafe { out.write(truebed_text::give(tradeoff_picture(&plans, units))) };
+        unsafe { out.write(truebed_text::give(svg)) };
         Ok(())
     })
 }

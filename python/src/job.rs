@@ -20,6 +20,14 @@ pub(crate) fn job_sheet(py: Python<'_>, document: &[u8]) -> PyResult<String> {
     py.detach(sheet).map_err(|error| raised(py, &error))
 }
 
+/// Runs a job and draws its stages, as SVG.
+#[pyfunction]
+pub(crate) fn job_picture(py: Python<'_>, document: &[u8]) -> PyResult<String> {
+    let document = utf8(py, document)?;
+    let picture = || Job::from_json(document)?.picture();
+    py.detach(picture).map_err(|error| raised(py, &error))
+}
+
 /// The JSON Schema of the document, as JSON text.
 #[pyfunction]
 pub(crate) fn job_schema() -> String {

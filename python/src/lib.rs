@@ -8,6 +8,7 @@ mod error;
 mod floor;
 mod job;
 mod limits;
+mod picture;
 mod plan;
 mod plane;
 mod problem;
@@ -28,9 +29,11 @@ mod _truebed {
     #[pymodule_export]
     use super::floor::{check_floor, floor_numbers, highest, local_slopes, straightedge};
     #[pymodule_export]
-    use super::job::{job_schema, job_sheet, run_job};
+    use super::job::{job_picture, job_schema, job_sheet, run_job};
     #[pymodule_export]
     use super::limits::Limits;
+    #[pymodule_export]
+    use super::picture::{Picture, tradeoff_picture};
     #[pymodule_export]
     use super::plan::{plan_many, plan_shims, shortfall, tradeoff};
     #[pymodule_export]

@@ -4,9 +4,10 @@ use numpy::PyArray1;
 use pyo3::IntoPyObjectExt;
 use pyo3::prelude::*;
 use pyo3::types::PyTuple;
-use truebed::{Length, Shim, ShimPlan, Shortfall};
+use truebed::{Length, ShimPlan, Shortfall};
 
 use crate::error::{Problems, raised};
+use crate::picture::Picture;
 use crate::problem::ShimProblem;
 use crate::shim::stock;
 use crate::signal::Signals;
@@ -33,7 +34,7 @@ pub(crate) fn plan_shims<'py>(
 ) -> PyResult<Bound<'py, PyTuple>> {
     let problem = &problem.get().0;
     let plan = interruptible(py, |stop| truebed::plan_shims_until(problem, stop))?;
-    values(py, &problem.stock, &plan.map_err(|error| raised(py, &error))?)
+    values(py, problem, &plan.map_err(|error| raised(py, &error))?)
 }
 
 /// The values of each plan of a trade-off.
@@ -45,7 +46,7 @@ pub(crate) fn tradeoff<'py>(
     let problem = &problem.get().0;
     let plans = interruptible(py, |stop| truebed::tradeoff_until(problem, stop))?;
     let plans = plans.map_err(|error| raised(py, &error))?;
-    plans.iter().map(|plan| values(py, &problem.stock, plan)).collect()
+    plans.iter().map(|plan| values(py, problem, plan)).collect()
 }
 
 /// The values of a plan for each problem.
@@ -57,7 +58,7 @@ pub(crate) fn plan_many<'py>(
     let problems: Vec<_> = problems.iter().map(|problem| problem.get().0.clone()).collect();
     let plans = interruptible(py, |stop| truebed::plan_many_until(&problems, &|_| stop()))?;
     let values = |(problem, plan): (&truebed::ShimProblem, Result<_, _>)| {
-        values(py, &problem.stock, &plan.map_err(|error| raised(py, &error))?)
+        values(py, problem, &plan.map_err(|error| raised(py, &error))?)
     };
     problems.iter().zip(plans).map(values).collect()
 }
@@ -65,9 +66,10 @@ pub(crate) fn plan_many<'py>(
 /// The values of a `truebed.ShimPlan`, in the order of its fields.
 pub(crate) fn values<'py>(
     py: Python<'py>,
-    stock: &[Shim],
+    problem: &truebed::ShimProblem,
     plan: &ShimPlan,
 ) -> PyResult<Bound<'py, PyTuple>> {
+    let stock = &problem.stock;
     let status = serde_json::to_value(plan.status).unwrap_or_default();
     let stack = |(stack, setting): (&Vec<usize>, &Option<Length>)| -> Vec<f64> {
         let thickness = |&kind: &usize| match (stock[kind].adjusts, setting) {
@@ -94,6 +96,7 @@ pub(crate) fn values<'py>(
         plan.tilt_um_per_m.map(|slope| slope as f64 / 1e3).into_bound_py_any(py)?,
         (&plan.unreachable).into_bound_py_any(py)?,
         plan.nodes.into_bound_py_any(py)?,
+        Picture::of(py, problem, plan)?.into_bound_py_any(py)?,
     ];
     PyTuple::new(py, values)
 }
@@ -138,9 +141,10 @@ pub(crate) fn shortfall<'py>(
     let addition = addition.map(|addition| {
         let more = catalogue.as_deref().unwrap_or(&problem.stock);
         let stock = [&problem.stock, more].concat();
-        let plan = values(py, &stock, &addition.plan)?;
+        let wider = truebed::ShimProblem { stock, ..problem.clone() };
+        let plan = values(py, &wider, &addition.plan)?;
         PyResult::Ok((addition.pieces, addition.price, addition.bound, plan))
     });
-    let flattest = values(py, &problem.stock, &flattest)?;
+    let flattest = values(py, problem, &flattest)?;
     Ok(Some((conflict.into_pyobject(py)?, addition.transpose()?, flattest)))
 }

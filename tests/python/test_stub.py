@@ -48,6 +48,7 @@ suspects: list[int] = heights.without(1).suspects
 verdict = truebed.check(heights, "0.5 mm")
 document: dict[str, object] = truebed.run_job({"version": 1})
 text: str = truebed.run_job("{}")
+svg: str = plan.picture("inch") + truebed.tradeoff_picture(plans)
 """
 
 
@@ -99,7 +100,10 @@ def test_metadata():
     about = metadata.metadata("truebed")
     assert about["Version"] == truebed.__version__
     assert about["License-Expression"] == "MIT OR Apache-2.0"
-    assert about.get_all("Requires-Dist") == ["numpy>=1.23"]
+    assert about.get_all("Requires-Dist") == [
+        "numpy>=1.23",
+        "pandas>=1.5 ; extra == 'pandas'",
+    ]
     assert about["Requires-Python"] == ">=3.10"
 
 

@@ -41,7 +41,11 @@ fn texts(svg: &str) -> Vec<String> {
     texts
 }
 
-fn assert_cautions(texts: &[String]) {
+/// On the page, and in what is told to those who do not see it.
+fn assert_cautions(svg: &str) {
+    let texts = texts(svg);
+    let told = svg.split("<desc>").nth(1).unwrap().split("</desc>").next().unwrap();
+    assert!(CAUTIONS.iter().all(|caution| told.contains(caution)));
     let all = texts.join(" ");
     for caution in CAUTIONS {
         assert!(all.contains(caution), "{caution}");
@@ -68,7 +72,7 @@ fn every_good_job_has_a_picture_with_all_that_a_crew_works_by() {
             let svg = job.picture().unwrap();
             assert_eq!(svg, job.picture().unwrap(), "{name}");
             let texts = texts(&svg);
-            assert_cautions(&texts);
+            assert_cautions(&svg);
             let all = texts.join(" ");
             let outcome = job.clone().run().unwrap().outcome.unwrap();
             for stage in [outcome.legs, outcome.slates].into_iter().flatten() {
@@ -157,7 +161,7 @@ fn a_trade_off_has_a_picture() {
             assert!(texts.contains(&plan.pieces.to_string()), "{texts:?}");
         }
     }
-    texts(&tradeoff_picture(&[], Units::Both));
+    texts(&tradeoff_picture::<truebed::TradeoffMark>([], Units::Both));
     texts(&tradeoff_picture(&plans[..1], Units::Both));
 }
 
@@ -193,6 +197,6 @@ proptest! {
             limits: vec![],
             notes: vec![title.clone()],
         };
-        assert_cautions(&texts(&picture.svg(Units::Both)));
+        assert_cautions(&picture.svg(Units::Both));
     }
 }

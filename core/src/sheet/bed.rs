@@ -47,7 +47,9 @@ pub(super) fn page(title: &str, pictures: &[&Picture], units: Units) -> String {
     for caution in CAUTIONS {
         canvas.paragraph("", BODY, &format!("! {caution}"));
     }
-    let told: Vec<String> = pictures.iter().map(|picture| told(picture, units)).collect();
+    let told = pictures.iter().map(|picture| told(picture, units));
+    // Whoever is read the description is not read the page.
+    let told: Vec<String> = told.chain(CAUTIONS.map(str::to_owned)).collect();
     canvas.page(title, &told.join(" "))
 }
 

@@ -8,16 +8,43 @@ use crate::units::Units;
 /// More plans than this have no labels of their own, and are told by their ends.
 const MOST_TOLD: usize = 50;
 
+/// What a picture of a trade-off shows of a plan.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TradeoffMark {
+    /// How the search ended.
+    pub status: Status,
+    /// Whether the plan meets the limits.
+    pub met: bool,
+    /// Pieces in all.
+    pub pieces: usize,
+    /// The worst deviation, mm.
+    pub worst_mm: f64,
+}
+
+impl From<&ShimPlan> for TradeoffMark {
+    fn from(plan: &ShimPlan) -> Self {
+        let (met, pieces) = (plan.meets_limits, plan.pieces);
+        Self { status: plan.status, met, pieces, worst_mm: plan.worst_mm() }
+    }
+}
+
 /// Draws the plans of a [`tradeoff`](crate::tradeoff), as SVG: how flat the bed gets with how many
 /// pieces. See [`Picture::svg`](crate::Picture::svg).
-pub fn tradeoff_picture(plans: &[ShimPlan], units: Units) -> String {
+pub fn tradeoff_picture<M: Into<TradeoffMark>>(
+    plans: impl IntoIterator<Item = M>,
+    units: Units,
+) -> String {
+    draw(&plans.into_iter().map(Into::into).collect::<Vec<_>>(), units)
+}
+
+fn draw(plans: &[TradeoffMark], units: Units) -> String {
     const HIGH: f64 = 300.0;
     let title = "Pieces against flatness";
     let mut canvas = Canvas::new();
     canvas.paragraph("strong", 18.0, title);
-    let told = |plan: &ShimPlan| {
-        let how = if plan.meets_limits { "" } else { ", which does not meet the limits" };
-        format!("{} pieces: {}{how}.", plan.pieces, units.figure("±", plan.worst_mm()))
+    let told = |plan: &TradeoffMark| {
+        let how = if plan.met { "" } else { ", which does not meet the limits" };
+        format!("{} pieces: {}{how}.", plan.pieces, units.figure("±", plan.worst_mm))
     };
     let mut words: Vec<String> = plans.iter().take(MOST_TOLD).map(told).collect();
     let (Some(first), Some(last)) = (plans.first(), plans.last()) else {
@@ -27,7 +54,7 @@ pub fn tradeoff_picture(plans: &[ShimPlan], units: Units) -> String {
     if plans.len() > MOST_TOLD {
         words.push(format!("The flattest: {}", told(last)));
     }
-    if !first.meets_limits {
+    if !first.met {
         canvas.paragraph("strong", 15.0, "No plan was found that meets the limits.");
     } else if last.status != Status::Proven {
         canvas.paragraph("strong", 15.0, "The search was cut short: flatter plans may exist.");
@@ -37,7 +64,7 @@ pub fn tradeoff_picture(plans: &[ShimPlan], units: Units) -> String {
     let [top, right] = [canvas.y + 36.0, WIDTH - MARGIN - 24.0];
     let bottom = top + HIGH;
     let per_unit = unit.mm();
-    let highest = plans.iter().map(ShimPlan::worst_mm).fold(0.0, f64::max);
+    let highest = plans.iter().map(|plan| plan.worst_mm).fold(0.0, f64::max);
     let most = plans.iter().map(|plan| plan.pieces).max().unwrap_or(0);
     let fewest = plans.iter().map(|plan| plan.pieces).min().unwrap_or(0);
     let (from, to) = (fewest.saturating_sub(1) as f64, most as f64 + 1.0);
@@ -63,7 +90,7 @@ pub fn tradeoff_picture(plans: &[ShimPlan], units: Units) -> String {
 
     // What so many pieces reach holds until the next plan.
     let at: Vec<[f64; 2]> =
-        plans.iter().map(|plan| [x(plan.pieces as f64), y(plan.worst_mm())]).collect();
+        plans.iter().map(|plan| [x(plan.pieces as f64), y(plan.worst_mm)]).collect();
     for pair in at.windows(2) {
         canvas.line("line", pair[0], [pair[1][0], pair[0][1]]);
         canvas.line("line", [pair[1][0], pair[0][1]], pair[1]);
@@ -81,7 +108,7 @@ pub fn tradeoff_picture(plans: &[ShimPlan], units: Units) -> String {
             let corners = [[x, y - 7.0], [x + 7.0, y], [x, y + 7.0], [x - 7.0, y]];
             canvas.polygon("shape", &corners);
         }
-        let text = unit.plain(plan.worst_mm());
+        let text = unit.plain(plan.worst_mm);
         // To the right and above, where the line to the next plan is not.
         let size = [width(&text, BODY), 15.0];
         let over = [x + size[0] / 2.0 + 7.0, y - 3.0 - size[1] / 2.0];

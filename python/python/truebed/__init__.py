@@ -36,9 +36,9 @@ from .floor import (
     straightedge_between,
 )
 from .highest import Highest, highest
-from .job import job_schema, job_sheet, run_job
+from .job import job_picture, job_schema, job_sheet, run_job
 from .length import Length
-from .plan import ShimPlan, plan_many, plan_shims, tradeoff
+from .plan import ShimPlan, plan_many, plan_shims, tradeoff, tradeoff_picture
 from .plane import (
     Contact,
     LeastSquares,
@@ -117,6 +117,7 @@ __all__ = [
     "gap",
     "height",
     "highest",
+    "job_picture",
     "job_schema",
     "job_sheet",
     "least_squares",
@@ -138,5 +139,6 @@ __all__ = [
     "straightedge",
     "straightedge_between",
     "tradeoff",
+    "tradeoff_picture",
     "union_jack",
 ]

@@ -15,6 +15,7 @@ __all__ = [
     "Budget",
     "CAUTIONS",
     "Limits",
+    "Picture",
     "Reading",
     "Shim",
     "ShimProblem",
@@ -31,6 +32,7 @@ __all__ = [
     "gap",
     "height",
     "highest",
+    "job_picture",
     "job_schema",
     "job_sheet",
     "least_squares",
@@ -54,6 +56,7 @@ __all__ = [
     "straightedge",
     "survey",
     "tradeoff",
+    "tradeoff_picture",
     "union_jack",
 ]
 
@@ -75,6 +78,7 @@ _Plan = tuple[
     list[float],
     list[int],
     int,
+    "Picture",
 ]
 _Conflict = tuple[list[int], list[tuple[Limit, list[int], float]], list[int], bool, bool, bool]
 _Addition = tuple[list[int], int, float, _Plan]
@@ -178,6 +182,13 @@ class ShimProblem:
         budget: int | Budget | None,
         placed: Sequence[Sequence[Length]] | None,
     ) -> ShimProblem: ...
+
+@final
+class Picture:
+    def __new__(cls, json: str) -> Picture: ...
+    def svg(self, units: str) -> str: ...
+    def __eq__(self, other: object, /) -> bool: ...
+    def __getnewargs__(self) -> tuple[str]: ...
 
 @final
 class Reading:
@@ -330,6 +341,8 @@ def check(
     limits: Length | Limits,
     joints: Iterable[Sequence[int]] | None,
 ) -> tuple[bool, list[tuple[Limit, list[int], float, float, bool]]]: ...
+def tradeoff_picture(plans: Sequence[tuple[str, bool, int, float]], units: str) -> str: ...
 def run_job(document: bytes) -> str: ...
 def job_sheet(document: bytes) -> str: ...
+def job_picture(document: bytes) -> str: ...
 def job_schema() -> str: ...

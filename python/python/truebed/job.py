@@ -31,6 +31,15 @@ def job_sheet(document: dict[str, Any] | str | bytes) -> str:
     return _truebed.job_sheet(_text(document))
 
 
+def job_picture(document: dict[str, Any] | str | bytes) -> str:
+    """Run a job and draw its stages, as SVG text in the job's ``units``; an outcome that it already
+    has is not trusted.
+
+    Raises what :func:`run_job` raises.
+    """
+    return _truebed.job_picture(_text(document))
+
+
 def job_schema() -> dict[str, Any]:
     """The JSON Schema of the document (draft 2020-12)."""
     schema: dict[str, Any] = json.loads(_truebed.job_schema())

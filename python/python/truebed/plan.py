@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from importlib import import_module
+from typing import Any, Literal, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -15,6 +16,12 @@ from .result import Result, shown
 
 Status: TypeAlias = Literal["proven", "budget", "infeasible"]
 """How a search ended; see :class:`ShimPlan`."""
+
+Units: TypeAlias = Literal["both", "metric", "inch"]
+"""The units of a picture: each piece as its box names it with the other unit beside it, or one."""
+
+_MOST_DRAWN = 60
+"""How many supports a plan may have to be drawn by itself."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -59,6 +66,38 @@ class ShimPlan(Result):
     get."""
     nodes: int
     """Search nodes spent."""
+    drawing: _truebed.Picture
+    """What :meth:`picture` draws."""
+
+    def picture(self, units: Units = "both") -> str:
+        """The plan as SVG text: where which shims go, how the supports lie before and after, and
+        the cautions. Supports are named by their indices. In a notebook a plan shows it by itself.
+
+        ``units`` is ``"metric"``, ``"inch"`` or ``"both"``; raises :class:`InputError` for others.
+
+        >>> import truebed
+        >>> plan = truebed.plan_shims([[0, 0], [900, 0]], [0, -1.1], {0.5: 4}, 0.1)
+        >>> plan.picture("metric")[:4]
+        '<svg'
+        """
+        return self.drawing.svg(units)
+
+    def _repr_svg_(self) -> str | None:
+        # More than a notebook should have to hold; its text is shown instead.
+        return self.picture() if len(self.stacks) <= _MOST_DRAWN else None
+
+    def to_frame(self) -> Any:
+        """A pandas DataFrame with a row for each support: its stack in mm (thickest first), what
+        that lifts it by, its height on it, and how many pieces it is. Needs pandas.
+        """
+        pandas = import_module("pandas")
+        columns = {
+            "stack_mm": self.stacks,
+            "lift_mm": self.lifts_mm,
+            "top_mm": self.tops_mm,
+            "pieces": [len(stack) for stack in self.stacks],
+        }
+        return pandas.DataFrame(columns).rename_axis("support")
 
     def settlement_mm(self, heights: Lengths) -> npt.NDArray[np.float64]:
         """How far each support settled, mm, shape (n,): the height that the plan had for its top
@@ -184,3 +223,16 @@ def plan_many(problems: Iterable[PlanArguments]) -> list[ShimPlan]:
     """
     problems_read = read_many(problems)
     return [ShimPlan(*values) for values in _truebed.plan_many(problems_read)]
+
+
+def tradeoff_picture(plans: Iterable[ShimPlan], units: Units = "both") -> str:
+    """Draws the plans of a :func:`tradeoff`, pieces against worst deviation, as SVG text; in a
+    notebook, hand it to ``IPython.display.SVG``.
+
+    >>> import truebed
+    >>> plans = truebed.tradeoff([[0, 0], [900, 0]], [0, -1.1], {0.5: 4, 0.1: 9}, 0.2)
+    >>> truebed.tradeoff_picture(plans)[:4]
+    '<svg'
+    """
+    marks = [(plan.status, plan.meets_limits, plan.pieces, plan.worst_mm) for plan in plans]
+    return _truebed.tradeoff_picture(marks, units)

@@ -25,10 +25,27 @@ class Result:
     def __reduce__(self) -> tuple[type, tuple[Any, ...]]:
         return type(self), self._values()
 
+    def to_dict(self) -> dict[str, Any]:
+        """The fields by name, as plain values that JSON can hold: arrays as lists, results in it
+        as dicts. What is only there to draw the result is left out."""
+        names: tuple[str, ...] = self.__slots__
+        fields = zip(names, map(_plain, self._values()))
+        return {name: value for name, value in fields if name != "drawing"}
+
     def _values(self) -> tuple[Any, ...]:
         # The slots of a dataclass are its fields.
         names: tuple[str, ...] = self.__slots__
         return tuple([getattr(self, name) for name in names])
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Result):
+        return value.to_dict()
+    if isinstance(value, np.ndarray):
+        return value.tolist()
+    if isinstance(value, (list, tuple)):
+        return [_plain(item) for item in value]
+    return value
 
 
 def _same(mine: Any, theirs: Any) -> bool:

@@ -1,0 +1,65 @@
+//! Pictures.
+
+use pyo3::prelude::*;
+use pyo3::types::PyString;
+use serde_json::Value;
+use truebed::{ShimPlan, ShimProblem, Status, TradeoffMark, Units};
+
+use crate::error::{Refused, one, raised, shown};
+
+/// What the picture of a plan shows.
+#[pyclass(frozen, eq, module = "truebed._truebed")]
+#[derive(PartialEq)]
+pub(crate) struct Picture(truebed::Picture);
+
+impl Picture {
+    pub(crate) fn of(py: Python<'_>, problem: &ShimProblem, plan: &ShimPlan) -> PyResult<Self> {
+        truebed::Picture::new(problem, plan).map(Self).map_err(|error| raised(py, &error))
+    }
+}
+
+#[pymethods]
+impl Picture {
+    /// Reads what `__getnewargs__` gives.
+    #[new]
+    fn new(py: Python<'_>, json: &str) -> PyResult<Self> {
+        let read = serde_json::from_str(json);
+        let read = read.map_err(|error| Refused::document(error.to_string(), "a picture as JSON"));
+        one(py, "picture", read.map(Self))
+    }
+
+    /// The picture as SVG.
+    fn svg(&self, py: Python<'_>, units: &Bound<'_, PyAny>) -> PyResult<String> {
+        let units = one(py, "units", self::units(units))?;
+        Ok(py.detach(|| self.0.svg(units)))
+    }
+
+    fn __getnewargs__(&self) -> (String,) {
+        (serde_json::to_string(&self.0).unwrap_or_default(),)
+    }
+}
+
+/// Draws plans, each by its status, whether it meets the limits, its pieces and its worst deviation.
+#[pyfunction]
+pub(crate) fn tradeoff_picture(
+    py: Python<'_>,
+    plans: Vec<(String, bool, usize, f64)>,
+    units: &Bound<'_, PyAny>,
+) -> PyResult<String> {
+    let units = one(py, "units", self::units(units))?;
+    let mark = |(status, met, pieces, worst_mm)| {
+        let status = serde_json::from_value(Value::String(status)).unwrap_or(Status::Budget);
+        TradeoffMark { status, met, pieces, worst_mm }
+    };
+    Ok(truebed::tradeoff_picture(plans.into_iter().map(mark), units))
+}
+
+/// Units by the name that they have in a job.
+fn units(value: &Bound<'_, PyAny>) -> Result<Units, Refused> {
+    let expected = "\"both\", \"metric\" or \"inch\"";
+    let Ok(name) = value.cast::<PyString>() else {
+        return Err(Refused::wrong_type(value, expected));
+    };
+    serde_json::from_value(Value::String(name.to_string_lossy().into_owned()))
+        .map_err(|_| Refused::value(shown(value), expected))
+}

@@ -1,0 +1,93 @@
+"""Pictures, and results as plain values."""
+
+import json
+import pickle
+import xml.etree.ElementTree as ElementTree
+
+import pandas
+import pytest
+
+import truebed
+
+XY = [[0, 0], [2000, 0], [2000, 900], [0, 900]]
+HEIGHTS = [0, -1.25, -0.5, -0.8]
+STOCK = {"0.020 in": 9, "0.1 mm": 20}
+PLAN = truebed.plan_shims(XY, HEIGHTS, STOCK, 0.1)
+
+
+def words(svg):
+    root = ElementTree.fromstring(svg)
+    assert root.get("role") == "img"
+    return " ".join(" ".join(root.itertext()).split())
+
+
+@pytest.mark.parametrize("units", ["both", "metric", "inch"])
+def test_a_plan_draws_itself(units):
+    svg = PLAN.picture(units)
+    assert svg == PLAN.picture(units) == pickle.loads(pickle.dumps(PLAN)).picture(units)
+    text = words(svg)
+    assert "<script" not in svg
+    for caution in truebed.CAUTIONS:
+        assert caution in text
+    assert ("0.020 in" in text) == (units != "metric")
+    assert ("0.508 mm" in text) == (units != "inch")
+    assert PLAN._repr_svg_() == PLAN.picture()
+
+
+def test_what_is_long_is_not_drawn_by_itself():
+    plan = truebed.plan_shims([[x, 0] for x in range(61)], [0] * 61, {1: None}, 0.5)
+    assert plan._repr_svg_() is None
+    words(plan.picture())
+
+
+def test_units():
+    with pytest.raises(truebed.InputError, match="^units: got 'cm', expected|^units: got \"cm\""):
+        PLAN.picture("cm")
+    with pytest.raises(truebed.InputTypeError, match="units"):
+        truebed.tradeoff_picture([PLAN], 3)
+    with pytest.raises(truebed.InputError, match="picture"):
+        type(PLAN.drawing)("{}")
+
+
+def test_trade_off_and_job():
+    plans = truebed.tradeoff(XY, HEIGHTS, STOCK, 0.3)
+    text = words(truebed.tradeoff_picture(plans))
+    for plan in plans:
+        assert f"{plan.pieces} pieces: ±{plan.worst_mm:.3f} mm" in text
+    words(truebed.tradeoff_picture([]))
+    job = {
+        "version": 1,
+        "title": "<b onload='x'>",
+        "units": "metric",
+        "stock": [{"thickness": "1 mm"}],
+        "points": [
+            {"id": name, "x": f"{x} mm", "y": f"{y} mm", "role": "leg"}
+            for name, (x, y) in zip(["A & B", "</text>", "C", "D"], XY)
+        ],
+        "readings": [
+            {"kind": "height", "point": name, "value": f"{height} mm"}
+            for name, height in zip(["A & B", "</text>", "C", "D"], HEIGHTS)
+        ],
+        "legs": {"limits": {"overall": "0.6 mm"}},
+    }
+    text = words(truebed.job_picture(job))
+    assert "A & B" in text and "</text>" in text and "<b onload" in text
+
+
+def test_an_addition_and_a_next_pass_draw_themselves():
+    short = truebed.shortfall(XY, HEIGHTS, {"0.020 in": 1}, 0.2)
+    assert "0.020 in" in words(short.addition.plan.picture("inch"))
+    assert "NO PLAN" in words(short.flattest.picture())
+    again = truebed.plan_shims(XY, PLAN.tops_mm, STOCK, 0.1, placed=PLAN)
+    assert "Lift again: none" in words(again.picture())
+
+
+def test_results_as_plain_values():
+    values = PLAN.to_dict()
+    assert json.loads(json.dumps(values)) == values
+    assert values["stacks"] == PLAN.stacks and values["tops_mm"] == PLAN.tops_mm.tolist()
+    verdict = truebed.check(PLAN.tops_mm, 0.1)
+    assert verdict.to_dict()["findings"][0]["limit"] == "overall"
+    frame = PLAN.to_frame()
+    assert isinstance(frame, pandas.DataFrame) and frame.index.name == "support"
+    assert frame["lift_mm"].tolist() == PLAN.lifts_mm.tolist()
