@@ -62,7 +62,9 @@ pub use plane::{
     minimum_zone, resting, straightedge, straightedge_between,
 };
 pub use points::{Point, Role};
-pub use sheet::{CAUTIONS, Picture, PictureLimit, PicturePoint, TradeoffMark, tradeoff_picture};
+pub use sheet::{
+    CAUTIONS, Picture, PictureLimit, PicturePoint, TradeoffMark, survey_picture, tradeoff_picture,
+};
 pub use shim::{
     Addition, Budget, Conflict, OnlyUnder, Order, Placed, PlanOptions, ShimPlan, ShimProblem,
     Shortfall, Status, Support, plan_many, plan_many_until, plan_shims, plan_shims_until,

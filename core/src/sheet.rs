@@ -5,10 +5,12 @@ mod canvas;
 mod heat;
 mod picture;
 mod places;
+mod readings;
 mod text;
 mod tradeoff;
 
 pub use picture::{Picture, PictureLimit, PicturePoint};
+pub use readings::survey_picture;
 pub use tradeoff::{TradeoffMark, tradeoff_picture};
 
 use crate::error::Error;

@@ -387,6 +387,22 @@
 #define TRUEBED_PLAN_INFEASIBLE 2
 
 /**
+ * Units of a picture: both, figures in millimetres and in inches and each piece as its box names
+ * it, with the other unit beside it.
+ */
+#define TRUEBED_UNITS_BOTH 0
+
+/**
+ * Units of a picture: millimetres.
+ */
+#define TRUEBED_UNITS_METRIC 1
+
+/**
+ * Units of a picture: inches.
+ */
+#define TRUEBED_UNITS_INCH 2
+
+/**
  * Adjusted heights, and for each reading how well the others check it. It never changes, so any
  * number of threads may read it at once.
  */
@@ -2273,6 +2289,38 @@ int32_t truebed_verdict_points(const struct truebed_verdict *verdict,
 void truebed_verdict_free(struct truebed_verdict *verdict);
 
 /**
+ * Draws a plan for the problem that it was found for, in `units`, a TRUEBED_UNITS_ number. `*out`
+ * becomes an SVG, with no script in it and with a text for those who do not see it; supports are
+ * named by their numbers from 0 on. Free it with `truebed_text_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_BAD_VALUE for other units,
+ * TRUEBED_BAD_SHAPE for a plan of another problem, and those of `truebed_plan_shims`.
+ */
+int32_t truebed_plan_picture(const struct truebed_problem *problem,
+                             const struct truebed_plan *plan,
+                             int32_t units,
+                             struct truebed_text **out);
+
+/**
+ * Draws the plans of a trade-off, pieces against worst deviation, in `units`, a TRUEBED_UNITS_
+ * number. `*out` becomes an SVG; free it with `truebed_text_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BAD_VALUE for other units.
+ */
+int32_t truebed_tradeoff_picture(const struct truebed_plans *plans,
+                                 int32_t units,
+                                 struct truebed_text **out);
+
+/**
+ * Draws how far each reading of a survey is from what the others say, with the suspects marked;
+ * readings are named by their numbers from 0 on. `*out` becomes an SVG; free it with
+ * `truebed_text_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER.
+ */
+int32_t truebed_heights_picture(const struct truebed_heights *heights, struct truebed_text **out);
+
+/**
  * Runs a job: `length` bytes of JSON, with or without a NUL behind them. `*out` becomes the same
  * document with its outcome, indented by two spaces; free it with `truebed_text_free`.
  *
@@ -2298,6 +2346,14 @@ int32_t truebed_job_sheet(const char *json, size_t length, struct truebed_text *
  * for what cannot be read as a job or has no outcome; TRUEBED_BAD_LENGTH.
  */
 int32_t truebed_job_is_met(const char *json, size_t length, int32_t *met);
+
+/**
+ * Runs a job as `truebed_run_job_json` does; `*out` becomes the picture of its stages, an SVG with
+ * no script in it, in the job's units. Free it with `truebed_text_free`.
+ *
+ * Errors: those of `truebed_run_job_json`.
+ */
+int32_t truebed_job_picture(const char *json, size_t length, struct truebed_text **out);
 
 /**
  * The JSON Schema (draft 2020-12) of a job. `*out` becomes a text; free it with

@@ -12,7 +12,7 @@ use crate::survey::truebed_survey;
 /// Adjusted heights, and for each reading how well the others check it. It never changes, so any
 /// number of threads may read it at once.
 pub struct truebed_heights {
-    heights: Heights,
+    pub(crate) heights: Heights,
     ids: Vec<CString>,
     setups: Vec<CString>,
     levels: Vec<CString>,

@@ -1,7 +1,8 @@
 //! Pictures.
 
-use truebed_core::{Picture, Units, tradeoff_picture};
+use truebed_core::{Picture, Units, survey_picture, tradeoff_picture};
 
+use crate::heights::truebed_heights;
 use crate::plan::truebed_plan;
 use crate::plans::truebed_plans;
 use crate::pointer;
@@ -63,6 +64,26 @@ pub unsafe extern "C" fn truebed_tradeoff_picture(
         let svg = tradeoff_picture(plans.plans.iter().map(|plan| &plan.plan), units);
         // SAFETY: the caller's promise: valid for writes.
         unsafe { out.write(truebed_text::give(svg)) };
+        Ok(())
+    })
+}
+
+/// Draws how far each reading of a survey is from what the others say, with the suspects marked;
+/// readings are named by their numbers from 0 on. `*out` becomes an SVG; free it with
+/// `truebed_text_free`.
+///
+/// Errors: TRUEBED_NULL_POINTER.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_picture(
+    heights: *const truebed_heights,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    boundary(|| {
+        let out = pointer::out(out, "out")?;
+        // SAFETY: the caller's promise.
+        let heights = &unsafe { pointer::reference(heights, "heights") }?.heights;
+        // SAFETY: the caller's promise: valid for writes.
+        unsafe { out.write(truebed_text::give(survey_picture(heights))) };
         Ok(())
     })
 }

@@ -137,6 +137,11 @@ impl Solution {
         PyArray1::from_vec(py, values).reshape([count, count])
     }
 
+    /// The picture of the readings, as SVG.
+    fn picture(&self, py: Python<'_>) -> String {
+        py.detach(|| truebed::survey_picture(&self.0))
+    }
+
     /// Readings, misclosure and its standard uncertainty, mm, of every loop.
     fn closures(&self) -> Vec<(Vec<usize>, f64, f64)> {
         let closures = self.0.closures().into_iter();

@@ -82,7 +82,15 @@ static void jobs(void) {
     CHECK(svg == NULL);
 }
 
+static void nothing(void) {
+    truebed_text *out = NULL;
+    REFUSED(truebed_heights_picture(NULL, &out), TRUEBED_NULL_POINTER, "heights");
+    REFUSED(truebed_heights_picture(NULL, NULL), TRUEBED_NULL_POINTER, "out");
+    CHECK(out == NULL);
+}
+
 int main(void) {
+    nothing();
     plans();
     jobs();
     return 0;

@@ -46,7 +46,7 @@ def test_units():
     with pytest.raises(truebed.InputTypeError, match="units"):
         truebed.tradeoff_picture([PLAN], 3)
     with pytest.raises(truebed.InputError, match="picture"):
-        type(PLAN.drawing)("{}")
+        type(PLAN._drawing)("{}")
 
 
 def test_trade_off_and_job():
@@ -80,6 +80,23 @@ def test_an_addition_and_a_next_pass_draw_themselves():
     assert "NO PLAN" in words(short.flattest.picture())
     again = truebed.plan_shims(XY, PLAN.tops_mm, STOCK, 0.1, placed=PLAN)
     assert "Lift again: none" in words(again.picture())
+
+
+def test_a_survey_draws_itself():
+    readings = [
+        truebed.rise("A", "B", 1.0, sigma=0.01),
+        truebed.rise("B", "C", 1.0, sigma=0.01),
+        truebed.rise("A", "C", 2.0, sigma=0.01),
+        truebed.rise("A", "C", 2.5, sigma=0.01),
+    ]
+    heights = truebed.adjust(readings)
+    assert heights.suspects
+    text = words(heights.picture())
+    assert f"Suspected first: reading {heights.suspects[0]}" in text and "SUSPECT" in text
+    assert heights._repr_svg_() == heights.picture()
+    assert "left out" in words(heights.without(3).picture())
+    assert "nothing checks" in words(truebed.adjust(readings[:2]).picture()).lower()
+    assert json.loads(json.dumps(heights.to_dict()))["ids"] == ["A", "B", "C"]
 
 
 def test_results_as_plain_values():

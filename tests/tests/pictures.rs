@@ -6,8 +6,8 @@ use std::path::Path;
 
 use proptest::prelude::*;
 use truebed::{
-    CAUTIONS, Job, Length, Limits, Picture, Placed, Shim, ShimProblem, Support, Units, plan_shims,
-    tradeoff, tradeoff_picture,
+    CAUTIONS, Job, Length, Limits, Picture, Placed, Reading, Shim, ShimProblem, Support, Survey,
+    Units, adjust, plan_shims, survey_picture, tradeoff, tradeoff_picture,
 };
 
 /// All texts of a picture, after it has been looked at.
@@ -163,6 +163,28 @@ fn a_trade_off_has_a_picture() {
     }
     texts(&tradeoff_picture::<truebed::TradeoffMark>([], Units::Both));
     texts(&tradeoff_picture(&plans[..1], Units::Both));
+}
+
+#[test]
+fn a_survey_has_a_picture_with_its_suspects() {
+    let rise = |a: &str, b: &str, mm: f64| Reading::rise(a, b, mm, Some(0.01));
+    let mut readings = vec![rise("A", "B", 1.0), rise("B", "C", 1.0), rise("A", "C", 2.0)];
+    let clear = survey_picture(&adjust(&Survey::new(readings.clone())).unwrap());
+    assert!(!texts(&clear).iter().any(|text| text.contains("SUSPECT")));
+    readings.push(rise("A", "C", 2.5));
+    let survey = Survey::new(readings.clone());
+    let heights = adjust(&survey).unwrap();
+    let words = texts(&survey_picture(&heights)).join(" ");
+    assert!(
+        words.contains(&format!("Suspected first: reading {}", heights.suspects[0])),
+        "{words}"
+    );
+    assert!(words.contains("SUSPECT") && words.contains("critical"));
+    let without = survey_picture(&adjust(&survey.without(3)).unwrap());
+    assert!(texts(&without).iter().any(|text| text.contains("left out")));
+    readings.extend((0..200).map(|at| rise("A", "D", f64::from(at) * 1e-4)));
+    let many = survey_picture(&adjust(&Survey::new(readings)).unwrap());
+    assert!(texts(&many).join(" ").contains("60 of 204"));
 }
 
 proptest! {

@@ -2,8 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from importlib import import_module
-from typing import Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -13,6 +12,9 @@ from ._truebed import Budget, Limits
 from .length import Length, Lengths, Positions
 from .problem import Order, PlanArguments, Placed, Stock, read, read_many
 from .result import Result, shown
+
+if TYPE_CHECKING:
+    import pandas
 
 Status: TypeAlias = Literal["proven", "budget", "infeasible"]
 """How a search ended; see :class:`ShimPlan`."""
@@ -66,8 +68,7 @@ class ShimPlan(Result):
     get."""
     nodes: int
     """Search nodes spent."""
-    drawing: _truebed.Picture
-    """What :meth:`picture` draws."""
+    _drawing: _truebed.Picture
 
     def picture(self, units: Units = "both") -> str:
         """The plan as SVG text: where which shims go, how the supports lie before and after, and
@@ -80,17 +81,18 @@ class ShimPlan(Result):
         >>> plan.picture("metric")[:4]
         '<svg'
         """
-        return self.drawing.svg(units)
+        return self._drawing.svg(units)
 
     def _repr_svg_(self) -> str | None:
         # More than a notebook should have to hold; its text is shown instead.
         return self.picture() if len(self.stacks) <= _MOST_DRAWN else None
 
-    def to_frame(self) -> Any:
+    def to_frame(self) -> "pandas.DataFrame":
         """A pandas DataFrame with a row for each support: its stack in mm (thickest first), what
         that lifts it by, its height on it, and how many pieces it is. Needs pandas.
         """
-        pandas = import_module("pandas")
+        import pandas
+
         columns = {
             "stack_mm": self.stacks,
             "lift_mm": self.lifts_mm,

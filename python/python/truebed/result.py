@@ -27,10 +27,10 @@ class Result:
 
     def to_dict(self) -> dict[str, Any]:
         """The fields by name, as plain values that JSON can hold: arrays as lists, results in it
-        as dicts. What is only there to draw the result is left out."""
+        as dicts. What is private to the result is left out."""
         names: tuple[str, ...] = self.__slots__
         fields = zip(names, map(_plain, self._values()))
-        return {name: value for name, value in fields if name != "drawing"}
+        return {name: value for name, value in fields if name[0] != "_"}
 
     def _values(self) -> tuple[Any, ...]:
         # The slots of a dataclass are its fields.

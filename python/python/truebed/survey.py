@@ -123,6 +123,14 @@ class Heights(Result):
         """
         return _adjusted(self._survey.without(list(readings)))
 
+    def picture(self) -> str:
+        """How far each reading is from what the others say, and which are suspected, as SVG text.
+        Readings are named by their indices. In a notebook the heights show it by themselves."""
+        return self._solution.picture()
+
+    def _repr_svg_(self) -> str:
+        return self.picture()
+
     def to_frame(self) -> "pandas.DataFrame":
         """The heights as a pandas DataFrame: by id, columns ``mm`` and ``sigma_mm``."""
         import pandas
