@@ -179,4 +179,11 @@ static size_t *indices(size_t count, size_t most) {
     return or_null(made);
 }
 
+/* A text that the library made: read, and freed. */
+static void read_text(truebed_text *text) {
+    const size_t length = truebed_text_length(text);
+    CHECK(length > 0 && strlen(truebed_text_data(text)) == length);
+    truebed_text_free(text);
+}
+
 #endif

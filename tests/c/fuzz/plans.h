@@ -127,6 +127,11 @@ static void plans(void) {
                              : truebed_plan_shims_until(problem, once_in(3) ? NULL : stop,
                                                         patience(), made))) {
         read_plan(*made);
+        truebed_text **drawn = out(sizeof *drawn);
+        const int32_t units = (int32_t)below(4);
+        if (went_well(truebed_plan_picture(problem, or_null(*made), units, drawn))) {
+            read_text(*drawn);
+        }
         truebed_plan_free(*made);
     }
     truebed_plan_free(NULL);
@@ -157,6 +162,10 @@ static void lists(void) {
     if (went_well(status)) {
         truebed_plans *const list = *made;
         const truebed_plans *const some = or_null(list);
+        truebed_text **drawn = out(sizeof *drawn);
+        if (went_well(truebed_tradeoff_picture(some, (int32_t)below(4), drawn))) {
+            read_text(*drawn);
+        }
         const truebed_plan **plan = out(sizeof *plan);
         if (went_well(truebed_plans_get(some, below(truebed_plans_count(some) + 1), plan))) {
             read_plan(*plan);

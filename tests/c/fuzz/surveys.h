@@ -173,6 +173,10 @@ static void surveys(void) {
     truebed_heights **heights = out(sizeof *heights);
     if (went_well(truebed_adjust(or_null(survey), heights))) {
         read_heights(*heights);
+        truebed_text **drawn = out(sizeof *drawn);
+        if (went_well(truebed_heights_picture(or_null(*heights), drawn))) {
+            read_text(*drawn);
+        }
         truebed_heights_free(*heights);
     }
     truebed_heights_free(NULL);

@@ -76,12 +76,6 @@ static char *spoilt_job(size_t *length) {
     return exact;
 }
 
-static void read_text(truebed_text *text) {
-    const size_t length = truebed_text_length(text);
-    CHECK(length > 0 && strlen(truebed_text_data(text)) == length);
-    truebed_text_free(text);
-}
-
 static void jobs(void) {
     size_t length = 0;
     const char *json = or_null(spoilt_job(&length));
@@ -89,6 +83,10 @@ static void jobs(void) {
     length = goes_wrong() ? SIZE_MAX - below(1000) : length;
     truebed_text **made = out(sizeof *made);
     if (went_well(truebed_job_sheet(json, length, made))) {
+        read_text(*made);
+    }
+    made = out(sizeof *made);
+    if (went_well(truebed_job_picture(json, length, made))) {
         read_text(*made);
     }
     made = out(sizeof *made);
