@@ -73,7 +73,8 @@ pub struct Addition {
 /// The budget is for each of the three: conflict, addition, flattest plan.
 ///
 /// # Errors
-/// Those of [`plan_shims`](crate::plan_shims), also for the stock with the catalogue: in all at most 128 kinds.
+/// Those of [`plan_shims`](crate::plan_shims), also for the stock with the catalogue: in all at most
+/// 128 kinds.
 pub fn shortfall(
     problem: &ShimProblem,
     catalogue: Option<&[Shim]>,
@@ -134,16 +135,6 @@ fn addition(
     Ok(Some(Addition { pieces, price, bound: plan.bound, plan }))
 }
 
-/// What of a problem is kept.
-#[derive(Debug, Clone)]
-struct Part {
-    supports: Vec<usize>,
-    limits: Vec<Span>,
-    scarce: Vec<usize>,
-    max_pieces: bool,
-    max_stack: bool,
-}
-
 struct Search<'a> {
     problem: &'a ShimProblem,
     meter: Meter<'a>,
@@ -153,7 +144,7 @@ impl Search<'_> {
     /// A conflict; none where the problem has a plan, or it is not known that it has none.
     fn run(mut self) -> Option<Conflict> {
         let (problem, options) = (self.problem, &self.problem.options);
-        let mut part = Part {
+        let mut part = Conflict {
             supports: (0..problem.supports.len()).collect(),
             limits: problem.spans(),
             scarce: (0..problem.stock.len())
@@ -161,24 +152,18 @@ impl Search<'_> {
                 .collect(),
             max_pieces: options.max_pieces.is_some(),
             max_stack: options.max_stack.is_some(),
+            minimal: false,
         };
         if self.has_plan(&part) != Ok(false) {
             return None;
         }
-        let minimal = self.reduce(&mut part).is_ok();
-        Some(Conflict {
-            limits: part.limits,
-            supports: part.supports,
-            scarce: part.scarce,
-            max_pieces: part.max_pieces,
-            max_stack: part.max_stack,
-            minimal,
-        })
+        part.minimal = self.reduce(&mut part).is_ok();
+        Some(part)
     }
 
     /// Leaves out what can be left out.
-    fn reduce(&mut self, part: &mut Part) -> Budgeted<()> {
-        let drops: [fn(&mut Part); 2] =
+    fn reduce(&mut self, part: &mut Conflict) -> Budgeted<()> {
+        let drops: [fn(&mut Conflict); 2] =
             [|part| part.max_stack = false, |part| part.max_pieces = false];
         for drop in drops {
             let mut less = part.clone();
@@ -192,7 +177,7 @@ impl Search<'_> {
         self.thin(part, |part| &mut part.limits, |_| false)?;
         self.thin(part, |part| &mut part.supports, |&support| kept[support])?;
         // A limit binds what supports are left, and may now bind none.
-        let bound = |span: &Span, part: &Part| {
+        let bound = |span: &Span, part: &Conflict| {
             let members = span.members.iter().filter(|at| part.supports.contains(at));
             Span { members: members.copied().collect(), ..span.clone() }
         };
@@ -203,8 +188,8 @@ impl Search<'_> {
     /// Leaves out of one list what can be left out: in blocks, each half as large as before.
     fn thin<T: Clone>(
         &mut self,
-        part: &mut Part,
-        list: fn(&mut Part) -> &mut Vec<T>,
+        part: &mut Conflict,
+        list: fn(&mut Conflict) -> &mut Vec<T>,
         keep: impl Fn(&T) -> bool,
     ) -> Budgeted<()> {
         let mut block = list(part).len();
@@ -231,7 +216,7 @@ impl Search<'_> {
 
     /// Whether a part has a plan. One that is no problem by itself, since nothing ties its supports,
     /// counts as having one.
-    fn has_plan(&mut self, part: &Part) -> Budgeted<bool> {
+    fn has_plan(&mut self, part: &Conflict) -> Budgeted<bool> {
         let problem = part.problem(self.problem);
         let Ok(model) = model(&problem) else { return Ok(true) };
         if problem.limits.allow_tilt() {
@@ -253,9 +238,10 @@ impl Search<'_> {
     }
 }
 
-impl Part {
-    /// The part as a problem of its own.
-    fn problem(&self, whole: &ShimProblem) -> ShimProblem {
+impl Conflict {
+    /// The part of a problem that has no plan by itself: only these supports, held to these limits
+    /// alone, with as many pieces as it takes of all kinds but the scarce ones.
+    pub fn problem(&self, whole: &ShimProblem) -> ShimProblem {
         let mut place = vec![None; whole.supports.len()];
         for (at, &support) in self.supports.iter().enumerate() {
             place[support] = Some(at);
@@ -305,21 +291,6 @@ impl Part {
                 ..options
             },
         }
-    }
-}
-
-impl Conflict {
-    /// The part of a problem that has no plan by itself: only these supports, held to these limits
-    /// alone, with as many pieces as it takes of all kinds but the scarce ones.
-    pub fn problem(&self, whole: &ShimProblem) -> ShimProblem {
-        Part {
-            supports: self.supports.clone(),
-            limits: self.limits.clone(),
-            scarce: self.scarce.clone(),
-            max_pieces: self.max_pieces,
-            max_stack: self.max_stack,
-        }
-        .problem(whole)
     }
 }
 
