@@ -209,16 +209,25 @@ impl NamedLimit {
 fn lines(xy: &[[Length; 2]], axis: usize, width: Length) -> Vec<Vec<usize>> {
     let mut order: Vec<usize> = (0..xy.len()).collect();
     order.sort_by_key(|&at| xy[at][axis]);
-    let mut lines: Vec<Vec<usize>> = Vec::new();
-    for at in order {
-        match lines.last_mut() {
-            Some(line) if xy[at][axis] - xy[line[0]][axis] <= width => line.push(at),
-            _ => lines.push(vec![at]),
-        }
-    }
-    lines.retain(|line| line.len() > 1);
+    let mut lines = grouped(order, |first, at| xy[at][axis] - xy[first][axis] <= width);
     lines.iter_mut().for_each(|line| line.sort_unstable());
     lines
+}
+
+/// Points in order, in groups of at least two: each goes with the first of a group that it is near.
+pub(crate) fn grouped(
+    order: Vec<usize>,
+    is_near: impl Fn(usize, usize) -> bool,
+) -> Vec<Vec<usize>> {
+    let mut groups: Vec<Vec<usize>> = Vec::new();
+    for at in order {
+        match groups.last_mut() {
+            Some(group) if is_near(group[0], at) => group.push(at),
+            _ => groups.push(vec![at]),
+        }
+    }
+    groups.retain(|group| group.len() > 1);
+    groups
 }
 
 /// Which of the limits.

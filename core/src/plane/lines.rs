@@ -2,6 +2,7 @@
 
 use super::name_bad;
 use crate::error::{Error, ProblemKind, Problems};
+use crate::limits::grouped;
 
 /// Along which axis a line runs.
 pub(super) const ALONG: usize = 0;
@@ -53,16 +54,10 @@ pub(super) fn parallel(xy: &[[f64; 2]], z: &[f64], axis: usize, width: f64) -> V
     let other = 1 - axis;
     let mut order: Vec<usize> = (0..xy.len()).collect();
     order.sort_by(|&a, &b| xy[a][other].total_cmp(&xy[b][other]).then(a.cmp(&b)));
-    let mut groups: Vec<Vec<usize>> = Vec::new();
-    for at in order {
-        match groups.last_mut() {
-            Some(group) if xy[at][other] - xy[group[0]][other] <= width => group.push(at),
-            _ => groups.push(vec![at]),
-        }
-    }
+    let groups = grouped(order, |first, at| xy[at][other] - xy[first][other] <= width);
     let line =
         |group: Vec<usize>| Line::new(group.iter().map(|&at| (xy[at][axis], at)).collect(), z);
-    groups.into_iter().filter(|group| group.len() > 1).map(line).collect()
+    groups.into_iter().map(line).collect()
 }
 
 /// Lengthwise and crosswise lines.

@@ -3,7 +3,7 @@
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
-use super::problem::{Order, PlanOptions, ShimProblem, Support};
+use super::problem::{Order, PlanOptions, ShimProblem};
 use crate::error::{Error, ProblemKind};
 use crate::length::{self, Length};
 use crate::limits::{LimitKind, Span};
@@ -110,9 +110,7 @@ impl Model {
         let bare = problem.bare_heights();
         let top = bare.iter().max().copied().unwrap_or_default();
         let stands_highest: Vec<bool> = bare.iter().map(|&height| height == top).collect();
-        let place = |support: &Support| [support.x, support.y];
-        let xy: Vec<_> = problem.supports.iter().map(place).collect();
-        let bare = tilt::above(tilt, &xy, &bare);
+        let bare = tilt::above(tilt, &problem.places(), &bare);
         let mut supports: Vec<usize> = (0..bare.len()).collect();
         supports.sort_by_key(|&at| bare[at]);
         let mut place = vec![0; supports.len()];

@@ -88,8 +88,7 @@ impl ShimPlan {
         let lifts: Vec<Length> = stacks.iter().zip(&settings).map(lift).collect();
         let tops: Vec<Length> =
             problem.bare_heights().iter().zip(&lifts).map(|(&bare, &lift)| bare + lift).collect();
-        let xy: Vec<_> = problem.supports.iter().map(|support| [support.x, support.y]).collect();
-        let above = tilt::above(tilt, &xy, &tops);
+        let above = tilt::above(tilt, &problem.places(), &tops);
         let meets_limits = problem.spans().iter().all(|span| span.found(&above) <= span.width);
         let moves: Vec<usize> =
             (0..stacks.len()).map(|at| moves(problem, at, &stacks[at], settings[at])).collect();

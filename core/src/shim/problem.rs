@@ -157,8 +157,12 @@ impl ShimProblem {
     }
 
     pub(crate) fn spans(&self) -> Vec<Span> {
-        let xy: Vec<_> = self.supports.iter().map(|support| [support.x, support.y]).collect();
-        self.limits.spans(&xy, &self.joints)
+        self.limits.spans(&self.places(), &self.joints)
+    }
+
+    /// Where each support stands in plan.
+    pub(super) fn places(&self) -> Vec<[Length; 2]> {
+        self.supports.iter().map(|support| [support.x, support.y]).collect()
     }
 
     pub(super) fn check_fields(&self) -> Result<(), Error> {

@@ -62,8 +62,7 @@ impl<'a> Tilted<'a> {
         order: Order,
         meter: Meter<'a>,
     ) -> Self {
-        let xy = problem.supports.iter().map(|support| [support.x, support.y]).collect();
-        Self { problem, xy, spans, order, meter, best: None, floor: [0; 3] }
+        Self { problem, xy: problem.places(), spans, order, meter, best: None, floor: [0; 3] }
     }
 
     /// Searches all slopes to the end of the proof, or of the budget.
