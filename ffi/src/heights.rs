@@ -164,7 +164,9 @@ pub unsafe extern "C" fn truebed_heights_mm(
     count: *mut usize,
 ) -> i32 {
     // SAFETY: the caller's promise.
-    boundary(|| unsafe { copy(heights, |it| &it.mm, buffer, capacity, count) })
+    boundary(|| unsafe {
+        pointer::copy_of(heights, "heights", |it| &it.heights.mm, buffer, capacity, count)
+    })
 }
 
 /// The standard uncertainties of the heights, mm; 0 for those that count as exact.
@@ -178,7 +180,9 @@ pub unsafe extern "C" fn truebed_heights_sigma_mm(
     count: *mut usize,
 ) -> i32 {
     // SAFETY: the caller's promise.
-    boundary(|| unsafe { copy(heights, |it| &it.sigma_mm, buffer, capacity, count) })
+    boundary(|| unsafe {
+        pointer::copy_of(heights, "heights", |it| &it.heights.sigma_mm, buffer, capacity, count)
+    })
 }
 
 /// The covariance of the heights, mm², row by row: points × points values. It is computed at each
@@ -218,7 +222,9 @@ pub unsafe extern "C" fn truebed_heights_residuals_mm(
     count: *mut usize,
 ) -> i32 {
     // SAFETY: the caller's promise.
-    boundary(|| unsafe { copy(heights, |it| &it.residuals_mm, buffer, capacity, count) })
+    boundary(|| unsafe {
+        pointer::copy_of(heights, "heights", |it| &it.heights.residuals_mm, buffer, capacity, count)
+    })
 }
 
 /// The redundancy number of each reading, from 0 (nothing else tells it) to 1.
@@ -232,7 +238,9 @@ pub unsafe extern "C" fn truebed_heights_redundancy(
     count: *mut usize,
 ) -> i32 {
     // SAFETY: the caller's promise.
-    boundary(|| unsafe { copy(heights, |it| &it.redundancy, buffer, capacity, count) })
+    boundary(|| unsafe {
+        pointer::copy_of(heights, "heights", |it| &it.heights.redundancy, buffer, capacity, count)
+    })
 }
 
 /// Baarda's w of each reading, its residual over the residual's standard uncertainty; NaN where
@@ -247,7 +255,9 @@ pub unsafe extern "C" fn truebed_heights_normalised(
     count: *mut usize,
 ) -> i32 {
     // SAFETY: the caller's promise.
-    boundary(|| unsafe { copy(heights, |it| &it.normalised, buffer, capacity, count) })
+    boundary(|| unsafe {
+        pointer::copy_of(heights, "heights", |it| &it.heights.normalised, buffer, capacity, count)
+    })
 }
 
 /// Pope's tau of each reading: w over the square root of the variance factor.
@@ -261,7 +271,9 @@ pub unsafe extern "C" fn truebed_heights_tau(
     count: *mut usize,
 ) -> i32 {
     // SAFETY: the caller's promise.
-    boundary(|| unsafe { copy(heights, |it| &it.tau, buffer, capacity, count) })
+    boundary(|| unsafe {
+        pointer::copy_of(heights, "heights", |it| &it.heights.tau, buffer, capacity, count)
+    })
 }
 
 /// The smallest blunder of each reading that the test finds with the stated power, mm; infinite
@@ -276,7 +288,16 @@ pub unsafe extern "C" fn truebed_heights_detectable_mm(
     count: *mut usize,
 ) -> i32 {
     // SAFETY: the caller's promise.
-    boundary(|| unsafe { copy(heights, |it| &it.detectable_mm, buffer, capacity, count) })
+    boundary(|| unsafe {
+        pointer::copy_of(
+            heights,
+            "heights",
+            |it| &it.heights.detectable_mm,
+            buffer,
+            capacity,
+            count,
+        )
+    })
 }
 
 /// The readings that the others speak against, by index, worst first. Leave the first out
@@ -291,7 +312,9 @@ pub unsafe extern "C" fn truebed_heights_suspects(
     count: *mut usize,
 ) -> i32 {
     // SAFETY: the caller's promise.
-    boundary(|| unsafe { copy(heights, |it| &it.suspects, buffer, capacity, count) })
+    boundary(|| unsafe {
+        pointer::copy_of(heights, "heights", |it| &it.heights.suspects, buffer, capacity, count)
+    })
 }
 
 /// The readings left out, by index.
@@ -305,7 +328,9 @@ pub unsafe extern "C" fn truebed_heights_left_out(
     count: *mut usize,
 ) -> i32 {
     // SAFETY: the caller's promise.
-    boundary(|| unsafe { copy(heights, |it| &it.left_out, buffer, capacity, count) })
+    boundary(|| unsafe {
+        pointer::copy_of(heights, "heights", |it| &it.heights.left_out, buffer, capacity, count)
+    })
 }
 
 /// How many set-ups the readings were taken from. 0 for NULL; the call cannot fail.
@@ -407,19 +432,5 @@ fn told(name: &CString, offset: &Offset) -> truebed_offset {
         name: name.as_ptr(),
         value: offset.value,
         sigma: offset.sigma,
-    }
-}
-
-unsafe fn copy<T: Copy>(
-    heights: *const truebed_heights,
-    of: impl FnOnce(&Heights) -> &Vec<T>,
-    buffer: *mut T,
-    capacity: usize,
-    count: *mut usize,
-) -> Result<(), crate::status::Failure> {
-    // SAFETY: the caller's promise, for each of the pointers.
-    unsafe {
-        let heights = &pointer::reference(heights, "heights")?.heights;
-        pointer::copy_out(of(heights), buffer, capacity, count)
     }
 }

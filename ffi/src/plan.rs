@@ -207,11 +207,9 @@ pub unsafe extern "C" fn truebed_plan_lifted(
     capacity: usize,
     count: *mut usize,
 ) -> i32 {
-    boundary(|| {
-        // SAFETY: the caller's promise.
-        let plan = unsafe { pointer::reference(plan, "plan") }?;
-        // SAFETY: the caller's promise.
-        unsafe { pointer::copy_out(&plan.plan.lifted, buffer, capacity, count) }
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe {
+        pointer::copy_of(plan, "plan", |it| &it.plan.lifted, buffer, capacity, count)
     })
 }
 
@@ -282,11 +280,9 @@ pub unsafe extern "C" fn truebed_plan_used(
     capacity: usize,
     count: *mut usize,
 ) -> i32 {
-    boundary(|| {
-        // SAFETY: the caller's promise.
-        let plan = unsafe { pointer::reference(plan, "plan") }?;
-        // SAFETY: the caller's promise.
-        unsafe { pointer::copy_out(&plan.plan.used, buffer, capacity, count) }
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe {
+        pointer::copy_of(plan, "plan", |it| &it.plan.used, buffer, capacity, count)
     })
 }
 
@@ -301,11 +297,9 @@ pub unsafe extern "C" fn truebed_plan_unreachable(
     capacity: usize,
     count: *mut usize,
 ) -> i32 {
-    boundary(|| {
-        // SAFETY: the caller's promise.
-        let plan = unsafe { pointer::reference(plan, "plan") }?;
-        // SAFETY: the caller's promise.
-        unsafe { pointer::copy_out(&plan.plan.unreachable, buffer, capacity, count) }
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe {
+        pointer::copy_of(plan, "plan", |it| &it.plan.unreachable, buffer, capacity, count)
     })
 }
 

@@ -185,6 +185,19 @@ pub(crate) unsafe fn copy_out<T: Copy>(
     Ok(())
 }
 
+/// Copies an array that a handle holds into the caller's buffer, as [`copy_out`] does.
+pub(crate) unsafe fn copy_of<H, T: Copy>(
+    handle: *const H,
+    name: &str,
+    of: impl FnOnce(&H) -> &[T],
+    buffer: *mut T,
+    capacity: usize,
+    count: *mut usize,
+) -> Result<(), Failure> {
+    // SAFETY: the caller's promise, for each of the pointers.
+    unsafe { copy_out(of(reference(handle, name)?), buffer, capacity, count) }
+}
+
 fn null(name: &str) -> Failure {
     Failure::new(TRUEBED_NULL_POINTER, name, "NULL", "a pointer")
 }

@@ -165,11 +165,16 @@ pub unsafe extern "C" fn truebed_shortfall_supports(
     capacity: usize,
     count: *mut usize,
 ) -> i32 {
-    boundary(|| {
-        // SAFETY: the caller's promise.
-        let supports = &unsafe { reference(shortfall) }?.conflict.supports;
-        // SAFETY: the caller's promise.
-        unsafe { pointer::copy_out(supports, buffer, capacity, count) }
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe {
+        pointer::copy_of(
+            shortfall,
+            "shortfall",
+            |it| &it.shortfall.conflict.supports,
+            buffer,
+            capacity,
+            count,
+        )
     })
 }
 
@@ -183,11 +188,16 @@ pub unsafe extern "C" fn truebed_shortfall_scarce(
     capacity: usize,
     count: *mut usize,
 ) -> i32 {
-    boundary(|| {
-        // SAFETY: the caller's promise.
-        let scarce = &unsafe { reference(shortfall) }?.conflict.scarce;
-        // SAFETY: the caller's promise.
-        unsafe { pointer::copy_out(scarce, buffer, capacity, count) }
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe {
+        pointer::copy_of(
+            shortfall,
+            "shortfall",
+            |it| &it.shortfall.conflict.scarce,
+            buffer,
+            capacity,
+            count,
+        )
     })
 }
 
