@@ -1,11 +1,11 @@
 //! What counts as level.
 
 use pyo3::prelude::*;
-use pyo3::types::{PyBool, PyDict, PyString};
+use pyo3::types::PyDict;
 use truebed::{Length, NamedLimit};
 
 use crate::error::{Problems, Refused, shown};
-use crate::value::length;
+use crate::value::{length, number};
 
 /// What counts as level; every limit a length (mm, or a text with a unit), at least one of the
 /// first four given: overall ± over all points, along ± over each lengthwise line, across ± over
@@ -159,10 +159,7 @@ impl Limits {
 /// A slope in mm/m, as whole micrometres per metre.
 fn slope(value: &Bound<'_, PyAny>) -> Result<u32, Refused> {
     let expected = "a slope in mm/m, from 0 to 100";
-    if value.is_instance_of::<PyBool>() || value.is_instance_of::<PyString>() {
-        return Err(Refused::wrong_type(value, expected));
-    }
-    let slope: f64 = value.extract().map_err(|_| Refused::wrong_type(value, expected))?;
+    let slope = number(value, expected)?;
     if !(0.0..=100.0).contains(&slope) {
         return Err(Refused::value(shown(value), expected));
     }

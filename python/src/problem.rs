@@ -10,9 +10,8 @@ use crate::budget::budget;
 use crate::error::{Problems, Refused, raised, shown};
 use crate::limits::limits;
 use crate::shim::stock;
-use crate::value::{flag, length, whole};
+use crate::value::{flag, index, length, whole};
 
-const INDEX: &str = "an index, 0 or more";
 const MOST: &str = "None or a whole number of pieces from 0 to 4294967295";
 
 /// A problem that has been read and checked, so that a solver can take it without the GIL.
@@ -94,7 +93,7 @@ pub(crate) fn joints(
         let row = row?;
         let pair = row.extract::<[Bound<'_, PyAny>; 2]>();
         let pair = pair.map_err(|_| Refused::wrong_type(&row, "a pair of indices of supports"));
-        let pair = pair.and_then(|[a, b]| Ok([whole(&a, INDEX)?, whole(&b, INDEX)?]));
+        let pair = pair.and_then(|[a, b]| Ok([index(&a)?, index(&b)?]));
         pairs.extend(found.take(|| format!("joints[{at}]"), pair));
     }
     Ok(Some(pairs))

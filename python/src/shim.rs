@@ -3,11 +3,11 @@
 use std::hash::{DefaultHasher, Hash, Hasher};
 
 use pyo3::prelude::*;
-use pyo3::types::{PyBool, PyDict, PyMapping, PyString};
+use pyo3::types::{PyDict, PyMapping, PyString};
 use truebed::OnlyUnder;
 
 use crate::error::{Problems, Refused, shown};
-use crate::value::{length, whole};
+use crate::value::{index, length, number, whole};
 
 const COUNT: &str = "None or a whole number of pieces from 0 to 4294967295";
 const PRICE: &str = "a whole number from 0 to 4294967295";
@@ -47,7 +47,7 @@ impl Shim {
         let name = || format!("Shim({})", shown(thickness));
         let field = |field: &str| format!("{}.{field}", name());
         let shim = read(&mut found, name, thickness, count, price);
-        let factor = loaded_factor.map_or(Ok(1.0), number);
+        let factor = loaded_factor.map_or(Ok(1.0), |factor| number(factor, "a number"));
         let factor = found.take(|| field("loaded_factor"), factor);
         let mut setting = |value: Option<&Bound<'_, PyAny>>, name: &str| {
             value.and_then(|value| found.take(|| field(name), length(value)))
@@ -166,21 +166,13 @@ fn read(
     Some(shim)
 }
 
-fn number(value: &Bound<'_, PyAny>) -> Result<f64, Refused> {
-    let expected = "a number";
-    if value.is_instance_of::<PyBool>() || value.is_instance_of::<PyString>() {
-        return Err(Refused::wrong_type(value, expected));
-    }
-    value.extract().map_err(|_| Refused::wrong_type(value, expected))
-}
-
 /// A list of indices of supports.
 fn indices(value: &Bound<'_, PyAny>) -> PyResult<Result<Vec<usize>, Refused>> {
     let expected = "a list of indices of supports";
     let Ok(items) = value.try_iter() else { return Ok(Err(Refused::wrong_type(value, expected))) };
     let mut indices = Vec::new();
     for item in items {
-        match whole(&item?, "an index, 0 or more") {
+        match index(&item?) {
             Ok(index) => indices.push(index),
             Err(refused) => return Ok(Err(refused)),
         }

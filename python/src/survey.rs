@@ -8,7 +8,7 @@ use truebed::{Fixed, Heights, Level, Mm, Place, SurveySettings, UnionJackLines};
 
 use crate::error::{Problems, Refused, one, raised, shown};
 use crate::reading::{Reading, mm, name, slope_of};
-use crate::value::{length, number, whole};
+use crate::value::{index, length, number};
 
 /// Readings and what else is known of them, as `truebed.adjust` takes them.
 #[pyclass(frozen, eq, module = "truebed._truebed")]
@@ -92,8 +92,7 @@ pub(crate) fn survey<'py>(
         }
     }
     for (at, reading) in without.iter().enumerate() {
-        let index = whole::<usize>(reading, "an index, 0 or more");
-        settings.without.extend(found.take(|| format!("without[{at}]"), index));
+        settings.without.extend(found.take(|| format!("without[{at}]"), index(reading)));
     }
     choose(&mut found, settings, surface, test);
     let mut probability = |name: &str, value: &Bound<'py, PyAny>| {

@@ -55,6 +55,11 @@ pub(crate) fn whole<'py, T: FromPyObjectOwned<'py>>(
     value.extract().map_err(|_| Refused::value(shown(value), expected))
 }
 
+/// The index of a support or a point.
+pub(crate) fn index(value: &Bound<'_, PyAny>) -> Result<usize, Refused> {
+    whole(value, "an index, 0 or more")
+}
+
 /// `True` or `False`.
 pub(crate) fn flag(value: &Bound<'_, PyAny>) -> Result<bool, Refused> {
     value.extract().map_err(|_| Refused::wrong_type(value, "True or False"))

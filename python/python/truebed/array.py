@@ -28,11 +28,6 @@ def numbers(field: str, values: npt.ArrayLike, count: int | None) -> Floats:
     return _array(field, values, (count,), _truebed.numbers)
 
 
-def matrix(field: str, values: npt.ArrayLike, count: int) -> Floats:
-    """Plain numbers, shape (count, count)."""
-    return _array(field, values, (count, count), _truebed.numbers)
-
-
 def place(field: str, values: Lengths) -> list[float]:
     """One position in plan, in millimetres."""
     return list(map(float, lengths(field, values, 2)))
@@ -43,6 +38,8 @@ def tables(xy: Positions | npt.ArrayLike, z: npt.ArrayLike) -> tuple[Floats, Flo
     z = _array("z", z, (None, None), _truebed.lengths)
     shape = (*z.shape[1:], 2) if np.ndim(xy) < 3 else (*z.shape, 2)
     return _array("xy", xy, shape, _truebed.lengths), z
+
+
 def table(field: str, values: npt.ArrayLike, shape: tuple[int, int]) -> Floats:
     """Plain numbers in rows."""
     return _array(field, values, shape, _truebed.numbers)

@@ -26,5 +26,5 @@ def uncertainty(
     if sigmas is not None:
         return "sigmas", array.lengths("sigmas", sigmas, count)
     if covariance is not None:
-        return "covariance", array.matrix("covariance", covariance, count)
+        return "covariance", array.table("covariance", covariance, (count, count))
     return "alike", np.empty(0)
