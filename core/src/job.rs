@@ -12,19 +12,21 @@ use serde_json::Value;
 
 pub use outcome::{
     AddedShim, AdditionOutcome, ConflictLimitOutcome, FindingOutcome, JobOutcome, LoopOutcome,
-    OffsetOutcome, PlanOutcome, PointHeight, ReadingOutcome, ShortfallOutcome, StackOutcome,
-    StageOutcome, StockOutcome, Surface, SurveyOutcome,
+    NextReadingOutcome, NextReadingsOutcome, OffsetOutcome, PlanOutcome, PointHeight,
+    ReadingOutcome, ShortfallOutcome, SlopeOutcome, StackOutcome, StageOutcome, StockOutcome,
+    Surface, SurveyOutcome, VerdictOutcome,
 };
 pub(crate) use pipeline::thicknesses;
 
 use crate::error::{Error, ProblemKind};
 use crate::length::Length;
-use crate::limits::Limits;
+use crate::limits::{Limits, Preset};
 use crate::points::Point;
 use crate::shim::PlanOptions;
 use crate::stock::Shim;
 use crate::survey::{Reading, SurveySettings};
 use crate::units::Units;
+use crate::verify::DecisionRule;
 
 /// A job: what is on site, what was read, what counts as level; and, once run, what came out.
 ///
@@ -56,6 +58,10 @@ pub struct Job {
     /// together.
     #[serde(default, skip_serializing_if = "is_default")]
     pub survey: SurveySettings,
+    /// Readings that could be taken next; what value they have does not matter. Each stage tells what
+    /// those that name its points would do for its verdict.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub candidates: Vec<Reading>,
     /// The stage that shims the legs on the floor.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub legs: Option<Stage>,
@@ -68,14 +74,21 @@ pub struct Job {
 }
 
 /// One stage of a job.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Stage {
     /// What counts as level.
+    #[serde(default)]
     pub limits: Limits,
+    /// A document that says what else does: limits that are not stated are taken from it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub preset: Option<Preset>,
     /// How to choose the plan.
     #[serde(default)]
     pub options: PlanOptions,
+    /// How the verdict on the limits is reached.
+    #[serde(default, skip_serializing_if = "is_default_rule")]
+    pub decision: DecisionRule,
     /// Pairs of slate points, by id, on the two sides of a joint; none among legs.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub joints: Vec<[String; 2]>,
@@ -129,6 +142,10 @@ pub struct PlacedStack {
 
 fn is_default(settings: &SurveySettings) -> bool {
     *settings == SurveySettings::default()
+}
+
+fn is_default_rule(rule: &DecisionRule) -> bool {
+    *rule == DecisionRule::default()
 }
 
 impl Job {

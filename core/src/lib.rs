@@ -31,15 +31,19 @@
 //! ```
 #![forbid(unsafe_code)]
 
+mod covariance;
 mod error;
 mod job;
 mod length;
 mod limits;
+mod normal;
 mod plane;
 mod points;
 mod regression;
+mod roll;
 mod sheet;
 mod shim;
+mod simulation;
 mod stock;
 mod survey;
 mod tilt;
@@ -49,12 +53,12 @@ mod verify;
 pub use error::{Error, Problem, ProblemKind};
 pub use job::{
     AddedShim, AdditionOutcome, ConflictLimitOutcome, FindingOutcome, Job, JobOutcome, LoopOutcome,
-    NamedPoints, OffsetOutcome, PlacedStack, PlanOutcome, PointHeight, ReadingOutcome, ShimPoints,
-    ShortfallOutcome, StackOutcome, Stage, StageOutcome, StockOutcome, Surface, SurveyOutcome,
-    run_job,
+    NamedPoints, NextReadingOutcome, NextReadingsOutcome, OffsetOutcome, PlacedStack, PlanOutcome,
+    PointHeight, ReadingOutcome, ShimPoints, ShortfallOutcome, SlopeOutcome, StackOutcome, Stage,
+    StageOutcome, StockOutcome, Surface, SurveyOutcome, VerdictOutcome, run_job,
 };
 pub use length::Length;
-pub use limits::{LimitKind, Limits, NamedLimit, Span};
+pub use limits::{LimitKind, Limits, NamedLimit, Preset, Span};
 pub use plane::{
     Contact, Direction, FloorClass, FloorFinding, FloorNumbers, Gap, Highest, LeastSquares,
     LocalSlope, LocalSlopes, MinimumZone, Plane, PlaneKind, Planes, Resting, Rock, Uncertainty,
@@ -62,6 +66,7 @@ pub use plane::{
     minimum_zone, resting, straightedge, straightedge_between,
 };
 pub use points::{Point, Role};
+pub use roll::{BedSurface, Play, Roll, drift_mm, dying_speed, rolling_acceleration};
 pub use sheet::{
     CAUTIONS, Picture, PictureLimit, PicturePoint, TradeoffMark, survey_picture, tradeoff_picture,
 };
@@ -78,7 +83,11 @@ pub use survey::{
     w_critical,
 };
 pub use units::Units;
-pub use verify::{Finding, Verdict, check};
+pub use verify::{
+    Axis, Basis, Claim, Conformity, DecisionRule, Finding, FloorVerdict, GlobalRisks, NextReading,
+    NextReadings, Prior, SlopeFinding, Verdict, assess, assess_floor, check, global_risks,
+    guard_band, read_next,
+};
 
 #[cfg(doctest)]
 #[doc = include_str!("../../README.md")]

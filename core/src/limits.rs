@@ -1,5 +1,7 @@
 //! What counts as level: limits on differences of height.
 
+mod preset;
+
 use std::fmt;
 
 use schemars::JsonSchema;
@@ -7,6 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::{self, Length};
+pub use preset::Preset;
 
 /// What counts as level. Every limit is one on differences of height, so none needs a slope.
 ///
@@ -86,17 +89,16 @@ impl Limits {
         Self { overall: Some(plus_minus), ..Self::default() }
     }
 
-    /// The limits of the World Pool-Billiard Association's "Tables & Equipment Specifications"
-    /// (effective November 2001), §2-5: 0.020 in lengthwise, 0.010 in across, joints in one plane
-    /// within 0.005 in.
-    ///
-    /// The plain-text copies print "+ .020": it is read here as ±, since a flatness has no
-    /// direction. The document limits *flatness* and gives no figure for level; these limits ask
-    /// the same figures of the heights themselves, line by line. There is no overall limit among
-    /// them: tilts add up from line to line, so ask for one of your own where the bed must be level.
-    pub fn wpa_2001() -> Self {
-        let thou = |count: i64| Some(Length::from_nm(25_400 * count));
-        Self { along: thou(20), across: thou(10), joint_step: thou(5), ..Self::default() }
+    /// These limits, and of a preset those that are not among them.
+    pub fn or_preset(&self, preset: Preset) -> Self {
+        let asked = preset.limits();
+        Self {
+            overall: self.overall.or(asked.overall),
+            along: self.along.or(asked.along),
+            across: self.across.or(asked.across),
+            joint_step: self.joint_step.or(asked.joint_step),
+            ..self.clone()
+        }
     }
 
     /// Checks the limits for so many points.
@@ -297,7 +299,7 @@ mod tests {
     fn plus_minus_limits_are_twice_as_wide_and_joints_are_not() {
         let xy = [at(0, 0), at(1000, 0)];
         let widths: Vec<_> =
-            Limits::wpa_2001().spans(&xy, &[[0, 1]]).iter().map(|s| s.width.nm()).collect();
+            Preset::Wpa2001.limits().spans(&xy, &[[0, 1]]).iter().map(|s| s.width.nm()).collect();
         assert_eq!(widths, [1_016_000, 127_000]);
     }
 }

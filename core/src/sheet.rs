@@ -14,10 +14,11 @@ pub use readings::survey_picture;
 pub use tradeoff::{TradeoffMark, tradeoff_picture};
 
 use crate::error::Error;
-use crate::job::{Job, PlanOutcome, StageOutcome};
+use crate::job::{Job, PlanOutcome, StageOutcome, VerdictOutcome};
 use crate::length::Length;
 use crate::shim::Status;
 use crate::units::{Unit, Units};
+use crate::verify::{Conformity, DecisionRule};
 use canvas::HARD_SPACE;
 
 /// What stands on everything that a person will lift by.
@@ -67,6 +68,35 @@ fn verdict(status: Status, met: bool, pieces: usize) -> String {
         }
         Status::Budget => "NO PLAN. The search was cut short before it found one.".to_owned(),
         Status::Infeasible => "NO PLAN from this stock meets the limits.".to_owned(),
+    }
+}
+
+/// How sure it is that the limits are met once the plan is worked by.
+fn sure(verdict: &VerdictOutcome) -> String {
+    let asked = match verdict.decision {
+        DecisionRule::Iso14253 => " (95 % asked, ISO 14253-1)".to_owned(),
+        DecisionRule::GuardBand { risk } => format!(" ({} asked)", percent(1.0 - risk)),
+        DecisionRule::SimpleAcceptance => String::new(),
+    };
+    let how = format!("a probability of {}{asked}", percent(verdict.probability));
+    match verdict.conformity {
+        Conformity::Met => format!("By this plan all limits are met with {how}."),
+        Conformity::NotMet => format!("NOT SURE: by this plan all limits are met with {how}."),
+        Conformity::CannotTell => format!(
+            "NOT SURE: the readings do not tell whether all limits are met by this plan, which has {how}."
+        ),
+    }
+}
+
+/// A probability, never rounded to what is certain.
+fn percent(probability: f64) -> String {
+    match probability {
+        p if p > 0.9995 && p < 1.0 => "over 99.9 %".to_owned(),
+        p if p < 0.0005 && p > 0.0 => "under 0.1 %".to_owned(),
+        p => {
+            let text = format!("{:.1}", 100.0 * p);
+            format!("{} %", text.strip_suffix(".0").unwrap_or(&text))
+        }
     }
 }
 

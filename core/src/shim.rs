@@ -8,6 +8,7 @@
 mod budget;
 mod greedy;
 mod groups;
+mod guard;
 mod kinds;
 mod levels;
 mod lists;
@@ -24,6 +25,7 @@ mod stacks;
 mod tilted;
 mod windows;
 
+pub(crate) use guard::check_risk;
 pub use placed::Placed;
 pub use plan::{ShimPlan, Status};
 pub(crate) use problem::check_joints;

@@ -25,6 +25,10 @@ pub struct Shim {
     /// with what its pieces keep, each rounded to the nearest nanometre.
     #[serde(default = "whole", skip_serializing_if = "is_whole")]
     pub loaded_factor: f64,
+    /// Standard uncertainty of the thickness of a piece, by which pieces of one kind differ from each
+    /// other; none unless told. (Where all are off alike, measure one and state what it is.)
+    #[serde(default, skip_serializing_if = "is_nothing")]
+    pub sigma: Length,
     /// How far a piece can be set beyond its least thickness, where it can: a tapered wedge, a
     /// screw foot. A stack has at most one adjustable piece.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -50,6 +54,11 @@ fn is_zero(price: &u32) -> bool {
     *price == 0
 }
 
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "what serde asks for")]
+fn is_nothing(length: &Length) -> bool {
+    *length == Length::ZERO
+}
+
 fn whole() -> f64 {
     1.0
 }
@@ -67,7 +76,14 @@ impl Shim {
 
     /// A kind with a count on hand and no price; `None` for as many as it takes.
     pub fn new(thickness: Length, count: Option<u32>) -> Self {
-        Self { thickness, count, price: 0, loaded_factor: whole(), adjusts: None }
+        Self {
+            thickness,
+            count,
+            price: 0,
+            loaded_factor: whole(),
+            sigma: Length::ZERO,
+            adjusts: None,
+        }
     }
 
     /// The thickness of one piece under load; of an adjustable piece, that of a setting.
@@ -106,7 +122,8 @@ pub(crate) const MOST_KINDS: usize = 128;
 ///
 /// # Errors
 /// No kind at all, more than 128, a thickness that is not above zero or beyond
-/// [`Shim::THICKEST`], a price beyond [`Shim::DEAREST`], a factor outside 0.5 to 1, settings that
+/// [`Shim::THICKEST`], a price beyond [`Shim::DEAREST`], a factor outside 0.5 to 1, an uncertainty
+/// below 0, settings that
 /// lead nowhere.
 pub(crate) fn check(stock: &[Shim], name: &str) -> Result<(), Error> {
     let mut found = Problems::default();
@@ -127,6 +144,10 @@ pub(crate) fn check(stock: &[Shim], name: &str) -> Result<(), Error> {
         if !(0.5..=1.0).contains(&shim.loaded_factor) {
             let field = format!("{name}[{at}].loaded_factor");
             found.add(ProblemKind::Value, field, shim.loaded_factor, "a factor from 0.5 to 1");
+        }
+        if shim.sigma < Length::ZERO || shim.sigma > Shim::THICKEST {
+            let expected = format!("a length from 0 mm to {}", Shim::THICKEST);
+            found.add(ProblemKind::Value, format!("{name}[{at}].sigma"), shim.sigma, expected);
         }
         if let Some(adjusts) = shim.adjusts {
             check_adjusts(&format!("{name}[{at}]"), shim, adjusts, &mut found);

@@ -243,6 +243,7 @@ unsafe fn read_fields(problem: &truebed_problem) -> Result<ShimProblem, Failure>
             // SAFETY: the caller's promise, for what it points to.
             .map(|placed| unsafe { read_placed(&placed, supports.len(), &mut problems) })
             .transpose()?,
+        covariance_mm2: None,
         options: options.map(|options| read_options(&options, &mut problems)).unwrap_or_default(),
     };
     problems.finish()?;
@@ -345,6 +346,7 @@ fn read_options(options: &truebed_plan_options, problems: &mut Problems) -> Plan
         keep_highest: options.keep_highest == 1,
         max_pieces: (options.max_pieces > 0).then_some(options.max_pieces),
         max_stack: (options.max_stack_mm != 0.0).then_some(max_stack),
+        risk: None,
         budget: Budget {
             nodes,
             time_ms: (options.budget_time_ms > 0).then_some(options.budget_time_ms),

@@ -65,7 +65,7 @@ impl Limits {
     /// themselves, which is stricter.
     #[staticmethod]
     fn wpa_2001() -> Self {
-        Self(truebed::Limits::wpa_2001())
+        Self(truebed::Preset::Wpa2001.limits())
     }
 
     /// ± over all points, mm; None where not asked for.

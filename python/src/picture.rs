@@ -49,7 +49,7 @@ pub(crate) fn tradeoff_picture(
     let units = one(py, "units", self::units(units))?;
     let mark = |(status, met, pieces, worst_mm)| {
         let status = serde_json::from_value(Value::String(status)).unwrap_or(Status::Budget);
-        TradeoffMark { status, met, pieces, worst_mm }
+        TradeoffMark { status, met, pieces, worst_mm, probability: None }
     };
     Ok(truebed::tradeoff_picture(plans.into_iter().map(mark), units))
 }

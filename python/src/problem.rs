@@ -148,6 +148,7 @@ fn options(
         keep_highest: keep_highest?,
         max_pieces: max_pieces?,
         max_stack: max_stack?,
+        risk: None,
         budget: budget?,
     })
 }

@@ -3,7 +3,7 @@
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
-use truebed::{Length, Order, Shim, ShimPlan, ShimProblem, Support, check};
+use truebed::{Length, Order, Shim, ShimPlan, ShimProblem, Support, Verdict, check};
 
 /// What plans are ordered by: the goals, then twice the target, then the stacks.
 pub type Rank = (Vec<i64>, i64, Vec<(usize, Reverse<Vec<usize>>, Length)>);
@@ -188,7 +188,8 @@ fn weigh(problem: &ShimProblem, heights: &[Length], plan: &[Stack], answer: &mut
             tops.iter().zip(&xy).map(|(&top, &at)| above_slope(tilt, at, top)).collect();
         let (Some(&low), Some(&high)) = (tops.iter().min(), tops.iter().max()) else { return };
         answer.least_range = answer.least_range.min(high - low);
-        if !check(&xy, &tops, &level, &problem.joints).is_ok_and(|verdict| verdict.met) {
+        let met = |verdict: Verdict| verdict.met && is_guarded(problem, &verdict, &tops);
+        if !check(&xy, &tops, &level, &problem.joints).is_ok_and(met) {
             continue;
         }
         let range = answer.ranges.entry(pieces).or_insert(high - low);
@@ -198,6 +199,38 @@ fn weigh(problem: &ShimProblem, heights: &[Length], plan: &[Stack], answer: &mut
             answer.best = Some((rank, plan.to_vec()));
         }
     }
+}
+
+/// Whether every two points that a limit binds keep within it with the probability that is asked for.
+fn is_guarded(problem: &ShimProblem, verdict: &Verdict, tops: &[Length]) -> bool {
+    verdict.findings.iter().all(|finding| {
+        let all = finding.points.iter();
+        let pairs = all.clone().flat_map(|&a| all.clone().map(move |&b| (a, b)));
+        pairs.filter(|(a, b)| a < b).all(|(a, b)| {
+            pair_is_guarded(problem, [a, b], (tops[a] - tops[b]).abs(), finding.allowed)
+        })
+    })
+}
+
+/// Whether two supports that differ by so much do so by no more than is allowed, with the
+/// probability that is asked for.
+pub fn pair_is_guarded(
+    problem: &ShimProblem,
+    [a, b]: [usize; 2],
+    found: Length,
+    allowed: Length,
+) -> bool {
+    let (Some(covariance), Some(risk)) = (&problem.covariance_mm2, problem.options.risk) else {
+        return true;
+    };
+    let of = |i: usize, j: usize| covariance[i * problem.supports.len() + j];
+    let variance = of(a, a) + of(b, b) - 2.0 * of(a, b);
+    if variance < 1e-15 {
+        return found <= allowed;
+    }
+    let below = |t: f64| 0.5 * libm::erfc(-t / (2.0 * variance).sqrt());
+    let (found, allowed) = (found.mm(), allowed.mm());
+    below(allowed - found) - below(-allowed - found) >= 1.0 - risk
 }
 
 /// The tops of a plan above the slope of its target.

@@ -29,6 +29,12 @@ impl Random {
         (self.bits() >> 11) as f64 / (1_u64 << 53) as f64
     }
 
+    /// A standard normal number (Box & Muller 1958).
+    pub fn normal(&mut self) -> f64 {
+        let radius = (-2.0 * (1.0 - self.unit()).ln()).sqrt();
+        radius * (std::f64::consts::TAU * self.unit()).cos()
+    }
+
     /// True once in `n` times.
     pub fn once_in(&mut self, n: i64) -> bool {
         self.between(1, n) == 1
@@ -150,5 +156,25 @@ pub fn tilted_problem(random: &mut Random, order: Order) -> ShimProblem {
     }
     problem.limits.slope_along_um_per_m = random.between(0, 5) as u32;
     problem.limits.slope_across_um_per_m = random.between(0, 5) as u32;
+    problem
+}
+
+/// A small problem whose heights are uncertain, held to its limits with a risk.
+pub fn guarded_problem(random: &mut Random, order: Order) -> ShimProblem {
+    let mut problem = small_problem(random, order);
+    let count = problem.supports.len();
+    // Errors in mm: one that all have in common, one that grows along the bed, one of each support.
+    let along = random.between(0, 2) as f64 * 1e-3;
+    let mut factors = vec![vec![0.05; count]];
+    factors.push(problem.supports.iter().map(|support| along * support.x.mm() / 1000.0).collect());
+    for at in 0..count {
+        let mut own = vec![0.0; count];
+        own[at] = random.between(0, 8) as f64 * 1e-3;
+        factors.push(own);
+    }
+    let of = |i: usize, j: usize| factors.iter().map(|factor| factor[i] * factor[j]).sum();
+    problem.covariance_mm2 =
+        Some((0..count * count).map(|at| of(at / count, at % count)).collect());
+    problem.options.risk = Some([0.01, 0.05, 0.2, 0.4][random.between(0, 3) as usize]);
     problem
 }

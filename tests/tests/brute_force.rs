@@ -1,8 +1,10 @@
 //! The solver against every plan there is, on thousands of small random problems.
 
-use truebed::{Length, Order, ShimProblem, Status, plan_shims, tradeoff};
-use truebed_tests::brute_force::{above, rank, solve, stacks_of};
-use truebed_tests::random::{Random, small_problem, tilted_problem, varied_problem};
+use truebed::{Length, Order, ShimProblem, Status, check, plan_shims, tradeoff};
+use truebed_tests::brute_force::{above, pair_is_guarded, rank, solve, stacks_of};
+use truebed_tests::random::{
+    Random, guarded_problem, small_problem, tilted_problem, varied_problem,
+};
 
 type Generator = fn(&mut Random, Order) -> ShimProblem;
 
@@ -12,8 +14,17 @@ fn compare(order: Order, generator: Generator, seed: u64, problems: usize) {
     for at in 0..problems {
         let problem = generator(&mut random, order);
         let answer = solve(&problem);
-        let plan =
-            plan_shims(&problem).unwrap_or_else(|error| panic!("{at}: {error}\n{problem:#?}"));
+        let plan = match plan_shims(&problem) {
+            Ok(plan) => plan,
+            // The readings are too coarse: no two supports of some limit could ever be near enough.
+            Err(error) if problem.options.risk.is_some() => {
+                assert!(error.to_string().contains("standard uncertainty"), "{at}: {error}");
+                assert!(is_hopeless(&problem), "{at}: {error}");
+                infeasible += 1;
+                continue;
+            }
+            Err(error) => panic!("{at}: {error}\n{problem:#?}"),
+        };
         let context =
             || format!("problem {at}: {problem:#?}\nplan {plan:#?}\nbrute force {answer:#?}");
         let limits = &problem.limits;
@@ -48,7 +59,8 @@ fn compare(order: Order, generator: Generator, seed: u64, problems: usize) {
                 assert_eq!(plan.status, Status::Infeasible, "{}", context());
                 assert_eq!(plan.range(), answer.least_range, "{}", context());
                 assert_eq!(plan.bound, plan.worst_mm(), "{}", context());
-                if problem.limits.overall.is_some() && !may_slope {
+                let plain = !may_slope && problem.options.risk.is_none();
+                if problem.limits.overall.is_some() && plain {
                     assert_eq!(plan.unreachable, answer.unreachable, "{}", context());
                 }
             }
@@ -58,6 +70,30 @@ fn compare(order: Order, generator: Generator, seed: u64, problems: usize) {
         feasible > problems / 5 && infeasible > problems / 5,
         "{feasible} and {infeasible} of {problems}"
     );
+}
+
+/// Whether a limit binds two supports that are not surely within it even where they are level.
+fn is_hopeless(problem: &ShimProblem) -> bool {
+    let places: Vec<_> = problem.supports.iter().map(|support| [support.x, support.y]).collect();
+    let level = vec![Length::ZERO; places.len()];
+    let verdict = check(&places, &level, &problem.limits, &problem.joints).unwrap();
+    verdict.findings.iter().any(|finding| {
+        let all = finding.points.iter();
+        let mut pairs = all.clone().flat_map(|&a| all.clone().map(move |&b| [a, b]));
+        pairs.any(|pair| !pair_is_guarded(problem, pair, Length::ZERO, finding.allowed))
+    })
+}
+
+#[test]
+fn guarded() {
+    for (seed, order) in [
+        (40, Order::FewestPieces),
+        (41, Order::Flattest),
+        (42, Order::FewestLifts),
+        (43, Order::Cheapest),
+    ] {
+        compare(order, guarded_problem, seed, 3000);
+    }
 }
 
 #[test]

@@ -2,8 +2,8 @@
 //! and what is exact by hand.
 
 use truebed::{
-    FloorClass, FloorFinding, Gap, Uncertainty, check_floor, floor_numbers, highest, local_slopes,
-    straightedge, straightedge_between,
+    Conformity, DecisionRule, FloorClass, FloorFinding, Gap, Uncertainty, assess_floor,
+    check_floor, floor_numbers, highest, local_slopes, straightedge, straightedge_between,
 };
 use truebed_tests::random::Random;
 
@@ -319,4 +319,28 @@ fn lattice_and_quadrature_agree() {
     // The first always tops the second; the third by Φ(.5/√2).
     assert_eq!(found.probabilities[1], 0.0);
     near(found.probabilities[0], 0.638_163_195_085_041, 1e-9);
+}
+
+/// Three points on a line of 2 m: the gap under the middle one is linear in the heights, so the
+/// probability is Φ((5 mm − gap)/u) with u² = σ² (1 + ¼ + ¼). (BS 8204 SR2; the edge may rest on the
+/// ends alone, since the middle is far below them.)
+#[test]
+fn a_gap_with_its_probability() {
+    let xy = [[0.0, 0.0], [1000.0, 0.0], [2000.0, 0.0]];
+    let sigma = 0.5_f64;
+    let covariance = [sigma * sigma, 0.0, 0.0, 0.0, sigma * sigma, 0.0, 0.0, 0.0, sigma * sigma];
+    let rule = DecisionRule::default();
+    for gap in [3.0, 4.4] {
+        let verdict =
+            assess_floor(&xy, &[0.0, -gap, 0.0], &covariance, FloorClass::Bs8204Sr2, 10.0, rule);
+        let verdict = verdict.unwrap();
+        let exact = 0.5 * libm::erfc(-(5.0 - gap) / (sigma * 1.5_f64.sqrt()) / 2.0_f64.sqrt());
+        let off = (verdict.probability - exact).abs();
+        assert!(off <= 5.0 * verdict.probability_error + 1e-9, "{gap}: {verdict:?}, {exact}");
+        assert!(verdict.probability_error < 2e-3);
+        assert_eq!(verdict.met, gap <= 5.0);
+    }
+    let exact = assess_floor(&xy, &[0.0; 3], &[0.0; 9], FloorClass::Bs8204Sr2, 10.0, rule).unwrap();
+    assert_eq!((exact.probability, exact.conformity), (1.0, Conformity::Met));
+    assert!(assess_floor(&xy, &[0.0; 3], &[0.0; 4], FloorClass::Bs8204Sr2, 10.0, rule).is_err());
 }

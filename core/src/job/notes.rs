@@ -1,12 +1,11 @@
 //! What a person should look at before working by a plan.
 
 use super::outcome::{ShortfallOutcome, SurveyOutcome};
-use super::survey::Height;
 use crate::length::Length;
 use crate::limits::{LimitKind, Limits};
 use crate::points::Point;
 use crate::shim::{ShimPlan, Status};
-use crate::verify::Verdict;
+use crate::verify::{Conformity, Verdict};
 
 /// A good survey in twenty fails the global test.
 const DISAGREE: f64 = 0.05;
@@ -42,9 +41,9 @@ const THICK: Length = Length::from_nm(25_400_000);
 
 pub(super) fn notes(
     points: &[&Point],
-    heights: &[Height],
     plan: &ShimPlan,
     verdict: &Verdict,
+    predicted: Option<&Verdict>,
     limits: &Limits,
     shortfall: Option<&ShortfallOutcome>,
 ) -> Vec<String> {
@@ -99,18 +98,35 @@ pub(super) fn notes(
             ids(&tall)
         ));
     }
-    let tightest =
-        verdict.findings.iter().map(|finding| finding.allowed.mm()).fold(f64::INFINITY, f64::min);
-    let doubtful: Vec<usize> = all()
-        .filter(|&at| heights[at].sigma_mm.is_some_and(|sigma| 4.0 * sigma > tightest))
-        .collect();
-    if !doubtful.is_empty() {
-        notes.push(format!(
-            "Read too coarsely to be sure of the tightest limit (four standard uncertainties are wider than it): {}.",
-            ids(&doubtful)
-        ));
+    if let Some(predicted) = predicted {
+        notes.extend(doubtful(points, plan, verdict, predicted));
     }
     notes
+}
+
+/// The limit that is met least surely, where all of them are on paper but not surely.
+fn doubtful(
+    points: &[&Point],
+    plan: &ShimPlan,
+    verdict: &Verdict,
+    predicted: &Verdict,
+) -> Option<String> {
+    if !plan.meets_limits || predicted.conformity == Conformity::Met {
+        return None;
+    }
+    let pairs = verdict.findings.iter().zip(&predicted.findings);
+    let (least, sure) = pairs.min_by(|(_, a), (_, b)| a.probability.total_cmp(&b.probability))?;
+    let over = match least.limit {
+        LimitKind::Overall => "all points".to_owned(),
+        _ => least.points.iter().map(|&at| points[at].id.as_str()).collect::<Vec<_>>().join(", "),
+    };
+    Some(format!(
+        "Least sure: the limit {} over {over}, {:.3} mm of {:.3} mm with a standard uncertainty of {:.3} mm. Finer or more readings there, or a risk in the options, make it safe.",
+        least.limit,
+        least.found.mm(),
+        least.allowed.mm(),
+        sure.sigma_mm
+    ))
 }
 
 /// What cannot go together.

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use crate::length::Length;
 use crate::limits::LimitKind;
 use crate::shim::Status;
+use crate::verify::{Axis, Basis, Conformity, DecisionRule};
 
 /// What came out of a job.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -52,6 +53,13 @@ pub struct StageOutcome {
     pub met: bool,
     /// Each limit over each set of points that it binds.
     pub limits: Vec<FindingOutcome>,
+    /// How sure it is that the limits are met once the plan is worked by; none where all heights and
+    /// pieces count as exact.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub verdict: Option<VerdictOutcome>,
+    /// What further readings would do; none without candidates.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub read_next: Option<NextReadingsOutcome>,
     /// Why no plan meets the limits and what would help; null unless the plan is infeasible.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub shortfall: Option<ShortfallOutcome>,
@@ -230,8 +238,83 @@ pub struct FindingOutcome {
     pub found_mm: f64,
     /// The largest difference that is allowed, mm: twice a ± limit, once a joint step.
     pub allowed_mm: f64,
+    /// What is left to the limit, mm: below zero beyond it.
+    #[serde(default)]
+    pub margin_mm: f64,
     /// Whether the limit is met.
     pub met: bool,
+    /// Standard uncertainty of the difference, mm; none, as what follows, where all counts as exact.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sigma_mm: Option<f64>,
+    /// The probability that this limit by itself is met.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub probability: Option<f64>,
+    /// The verdict on this limit by itself.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub conformity: Option<Conformity>,
+}
+
+/// How sure it is that the limits are met.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct VerdictOutcome {
+    /// The verdict on all limits together.
+    pub conformity: Conformity,
+    /// The probability that all limits are met.
+    pub probability: f64,
+    /// Standard error of that number, which a simulation with fixed draws leaves; 0 where it is
+    /// computed outright.
+    pub probability_error: f64,
+    /// What the verdict rests on.
+    pub basis: Basis,
+    /// How it is reached.
+    pub decision: DecisionRule,
+    /// One for each axis along which the limits allow the target to slope.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub slopes: Vec<SlopeOutcome>,
+}
+
+/// Whether a limit on the slope of the target is met.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SlopeOutcome {
+    /// Along which axis.
+    pub axis: Axis,
+    /// The least slope along it above which the limits on heights are met, mm/m; null where they are
+    /// met above none.
+    pub found_mm_per_m: Option<f64>,
+    /// The greatest slope that is allowed, mm/m.
+    pub allowed_mm_per_m: f64,
+    /// Whether the one is at most the other.
+    pub met: bool,
+    /// The probability of that.
+    pub probability: f64,
+    /// The verdict on this limit.
+    pub conformity: Conformity,
+}
+
+/// What further readings would do for the verdict.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NextReadingsOutcome {
+    /// The probability of being wrong about the limits by the readings that there are.
+    pub doubt: f64,
+    /// Whether no candidate is likely to change the verdict.
+    pub enough: bool,
+    /// The candidates, the one that leaves the least doubt first.
+    pub readings: Vec<NextReadingOutcome>,
+}
+
+/// What a further reading would do.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NextReadingOutcome {
+    /// Index of the candidate.
+    pub candidate: usize,
+    /// The doubt that it is expected to leave.
+    pub doubt: f64,
+    /// The probability that the verdict is another one after it.
+    pub changes: f64,
 }
 
 /// Why no plan meets the limits, and what would help.

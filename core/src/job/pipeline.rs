@@ -4,11 +4,11 @@ use std::collections::{BTreeSet, HashMap};
 
 use super::notes::{notes, of_survey};
 use super::outcome::{
-    AddedShim, AdditionOutcome, ConflictLimitOutcome, FindingOutcome, JobOutcome, PlanOutcome,
-    PointHeight, ShortfallOutcome, StackOutcome, StageOutcome, StockOutcome, Surface,
-    SurveyOutcome,
+    AddedShim, AdditionOutcome, ConflictLimitOutcome, FindingOutcome, JobOutcome,
+    NextReadingOutcome, NextReadingsOutcome, PlanOutcome, PointHeight, ShortfallOutcome,
+    SlopeOutcome, StackOutcome, StageOutcome, StockOutcome, Surface, VerdictOutcome,
 };
-use super::survey::{self, Height};
+use super::survey::{self, Height, Surveyed};
 use super::{Job, ShimPoints, Stage};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::{self, Length};
@@ -20,7 +20,8 @@ use crate::shim::{
     OnlyUnder, Placed, ShimPlan, ShimProblem, Shortfall, Status, Support, plan_shims, shortfall,
 };
 use crate::stock::{self, Shim};
-use crate::verify;
+use crate::survey::Reading;
+use crate::verify::{self, Basis, Claim, NextReading, Verdict, read_next};
 
 /// Runs both stages; the slates get the stock that the legs leave.
 pub(super) fn run<'a>(job: &'a Job) -> Result<JobOutcome, Error> {
@@ -36,6 +37,12 @@ pub(super) fn run<'a>(job: &'a Job) -> Result<JobOutcome, Error> {
     let index = points::index(&job.points).and_then(|index| survey::check(job).map(|()| index));
     let (mut legs, mut slates) = (None, None);
     if let Some(index) = found.take(index) {
+        for (at, candidate) in job.candidates.iter().enumerate() {
+            for id in candidate.points().filter(|id| !index.contains_key(id)) {
+                let (field, got) = (format!("candidates[{at}]"), format!("{id:?}"));
+                found.add(ProblemKind::Unknown, field, got, "ids of points of the job");
+            }
+        }
         let mut prepare = |stage: &'a Option<Stage>, name| {
             let stage = stage.as_ref()?;
             found.take(Prepared::new(job, stage, name, &index))
@@ -61,8 +68,9 @@ struct Prepared<'a> {
     name: &'static str,
     stage: &'a Stage,
     points: Vec<&'a Point>,
-    heights: Vec<Height>,
-    survey: Option<SurveyOutcome>,
+    surveyed: Surveyed,
+    /// Readings that could be taken next of these points, by their index in the job.
+    candidates: Vec<(usize, &'a Reading)>,
     joints: Vec<[usize; 2]>,
     /// The stage's limits with those on named points.
     limits: Limits,
@@ -93,7 +101,10 @@ impl<'a> Prepared<'a> {
         }
         let read =
             if points.is_empty() { None } else { found.take(survey::of_stage(job, name, &points)) };
-        let (heights, survey) = read.unwrap_or_default();
+        let mut limits = match stage.preset {
+            Some(preset) => stage.limits.or_preset(preset),
+            None => stage.limits.clone(),
+        };
         let mut joints = Vec::new();
         for (at, ids) in stage.joints.iter().enumerate() {
             let side = |id: &String| index.get(id.as_str()).and_then(|at| local.get(at)).copied();
@@ -113,8 +124,8 @@ impl<'a> Prepared<'a> {
                 ),
             }
         }
-        if joints.is_empty() != stage.limits.joint_step.is_none() && name == "slates" {
-            let (got, expected) = match stage.limits.joint_step {
+        if joints.is_empty() != limits.joint_step.is_none() && name == "slates" {
+            let (got, expected) = match limits.joint_step {
                 Some(step) => (
                     format!("none, with a joint_step of {step}"),
                     "the pairs of points that it binds",
@@ -146,7 +157,6 @@ impl<'a> Prepared<'a> {
             }
             resolved
         };
-        let mut limits = stage.limits.clone();
         for (at, named) in stage.named_limits.iter().enumerate() {
             let points = resolve(&named.points, &|| format!("{name}.named_limits[{at}].points"));
             limits.named.push(NamedLimit { points, within: named.within });
@@ -167,14 +177,19 @@ impl<'a> Prepared<'a> {
         let placed = found.take(placed.map_err(|error| error.within(name)));
         let placed = placed.filter(|_| stage.placed.is_some());
         let work = found.take(order_of_work(name, &stage.laying, &points)).unwrap_or_default();
+        found.take(stage.decision.check().map_err(|error| error.within("decision").within(name)));
         found.into_result()?;
         let catalogue = job.catalogue.as_deref();
+        let surveyed = read.unwrap_or_default();
+        let of_stage = |id: &str| surveyed.survey.places.iter().any(|place| place.id == id);
+        let candidates = job.candidates.iter().enumerate();
+        let candidates = candidates.filter(|(_, reading)| reading.points().all(of_stage)).collect();
         Ok(Self {
             name,
             stage,
             points,
-            heights,
-            survey,
+            surveyed,
+            candidates,
             joints,
             limits,
             only_under,
@@ -192,12 +207,13 @@ impl<'a> Prepared<'a> {
             height: height.height,
         };
         let problem = ShimProblem {
-            supports: self.points.iter().zip(&self.heights).map(support).collect(),
+            supports: self.points.iter().zip(&self.surveyed.heights).map(support).collect(),
             stock: stock.to_vec(),
             limits: self.limits.clone(),
             joints: self.joints.clone(),
             only_under: self.only_under.clone(),
             placed: self.placed.clone(),
+            covariance_mm2: self.surveyed.covariance_mm2.clone(),
             options: self.stage.options.clone(),
         };
         let mut plan = plan_shims(&problem).map_err(|error| error.within(self.name))?;
@@ -209,7 +225,6 @@ impl<'a> Prepared<'a> {
             found = Some(self.shortfall(&shortfall, stock));
             plan = shortfall.flattest;
         }
-        let heights: Vec<Length> = self.heights.iter().map(|height| height.height).collect();
         let mut in_place = vec![0; stock.len()];
         let placed = self.placed.iter().flat_map(|placed| placed.stacks.iter().flatten());
         placed.for_each(|&kind| in_place[kind] += 1);
@@ -218,7 +233,7 @@ impl<'a> Prepared<'a> {
         for ((shim, used), in_place) in stock.iter_mut().zip(used).zip(&in_place) {
             shim.count = shim.count.map(|count| count + in_place - used);
         }
-        self.outcome(&heights, &plan, used, stock, found)
+        self.outcome(&problem, &plan, used, stock, found)
     }
 
     fn shortfall(&self, shortfall: &Shortfall, stock: &[Shim]) -> ShortfallOutcome {
@@ -255,7 +270,7 @@ impl<'a> Prepared<'a> {
 
     fn outcome(
         &self,
-        heights: &[Length],
+        problem: &ShimProblem,
         plan: &ShimPlan,
         used: &[u32],
         left: &[Shim],
@@ -266,13 +281,20 @@ impl<'a> Prepared<'a> {
         let limits =
             Limits { slope_along_um_per_m: 0, slope_across_um_per_m: 0, ..self.limits.clone() };
         let verdict = verify::check(&xy, &plan.above, &limits, &self.joints)?;
+        let predicted =
+            plan.predict(problem, self.stage.decision).map_err(|error| error.within(self.name))?;
+        let predicted = Some(predicted).filter(|predicted| predicted.basis != Basis::Estimates);
+        let read_next = self.read_next(plan, predicted.is_some())?;
+        let heights: Vec<Length> =
+            self.surveyed.heights.iter().map(|height| height.height).collect();
+        let sure = |at: usize| predicted.as_ref().map(|predicted| &predicted.findings[at]);
         let id = |at: &usize| self.points[*at].id.clone();
         let top = heights.iter().max();
         Ok(StageOutcome {
             heights: self
                 .points
                 .iter()
-                .zip(&self.heights)
+                .zip(&self.surveyed.heights)
                 .map(|(point, height)| PointHeight {
                     id: point.id.clone(),
                     height_mm: height.height.mm(),
@@ -283,7 +305,7 @@ impl<'a> Prepared<'a> {
                 .filter(|&at| Some(&heights[at]) == top)
                 .map(|at| id(&at))
                 .collect(),
-            before: self.surface(&xy, heights)?,
+            before: self.surface(&xy, &heights)?,
             after: self.surface(&xy, &plan.tops)?,
             plan: PlanOutcome {
                 status: plan.status,
@@ -309,33 +331,95 @@ impl<'a> Prepared<'a> {
                 })
                 .collect(),
             notes: self
-                .survey
+                .surveyed
+                .outcome
                 .iter()
                 .flat_map(of_survey)
                 .chain(notes(
                     &self.points,
-                    &self.heights,
                     plan,
                     &verdict,
+                    predicted.as_ref(),
                     &self.limits,
                     shortfall.as_ref(),
                 ))
                 .collect(),
-            survey: self.survey.clone(),
+            survey: self.surveyed.outcome.clone(),
             shortfall,
-            met: verdict.met,
+            met: plan.meets_limits,
             limits: verdict
                 .findings
                 .iter()
-                .map(|finding| FindingOutcome {
+                .enumerate()
+                .map(|(at, finding)| FindingOutcome {
                     limit: finding.limit,
                     points: finding.points.iter().map(id).collect(),
                     found_mm: finding.found.mm(),
                     allowed_mm: finding.allowed.mm(),
+                    margin_mm: finding.margin().mm(),
                     met: finding.met,
+                    sigma_mm: sure(at).map(|sure| sure.sigma_mm),
+                    probability: sure(at).map(|sure| sure.probability),
+                    conformity: sure(at).map(|sure| sure.conformity),
                 })
                 .collect(),
+            verdict: predicted.as_ref().map(|verdict| self.verdict(verdict)),
+            read_next,
         })
+    }
+
+    fn verdict(&self, verdict: &Verdict) -> VerdictOutcome {
+        VerdictOutcome {
+            conformity: verdict.conformity,
+            probability: verdict.probability,
+            probability_error: verdict.probability_error,
+            basis: verdict.basis,
+            decision: self.stage.decision,
+            slopes: (verdict.slopes.iter())
+                .map(|slope| SlopeOutcome {
+                    axis: slope.axis,
+                    found_mm_per_m: Some(slope.found_mm_per_m).filter(|found| found.is_finite()),
+                    allowed_mm_per_m: slope.allowed_mm_per_m,
+                    met: slope.met,
+                    probability: slope.probability,
+                    conformity: slope.conformity,
+                })
+                .collect(),
+        }
+    }
+
+    /// What the candidates would do for the tops of a plan; nothing where there is no doubt.
+    fn read_next(
+        &self,
+        plan: &ShimPlan,
+        in_doubt: bool,
+    ) -> Result<Option<NextReadingsOutcome>, Error> {
+        if self.candidates.is_empty() || !in_doubt {
+            return Ok(None);
+        }
+        let heights = self.surveyed.heights.iter().map(|height| height.height);
+        let claim = Claim {
+            points: self.points.iter().map(|point| point.id.clone()).collect(),
+            xy: self.points.iter().map(|point| [point.x, point.y]).collect(),
+            lifts: plan.tops.iter().zip(heights).map(|(&top, height)| top - height).collect(),
+            limits: self.limits.clone(),
+            joints: self.joints.clone(),
+            rule: self.stage.decision,
+        };
+        let readings: Vec<Reading> =
+            self.candidates.iter().map(|&(_, reading)| reading.clone()).collect();
+        let next = read_next(&self.surveyed.survey, &readings, &claim)
+            .map_err(|error| error.within(self.name))?;
+        let outcome = |reading: &NextReading| NextReadingOutcome {
+            candidate: self.candidates[reading.candidate].0,
+            doubt: reading.doubt,
+            changes: reading.changes,
+        };
+        Ok(Some(NextReadingsOutcome {
+            doubt: next.doubt,
+            enough: next.enough,
+            readings: next.readings.iter().map(outcome).collect(),
+        }))
     }
 
     fn stack(&self, at: usize, plan: &ShimPlan, stock: &[Shim]) -> StackOutcome {

@@ -19,18 +19,26 @@ pub(super) struct Height {
     pub(super) sigma_mm: Option<f64>,
 }
 
+/// What the readings of a stage say.
+#[derive(Debug, Default)]
+pub(super) struct Surveyed {
+    /// The heights of the points, in their order.
+    pub(super) heights: Vec<Height>,
+    /// Covariance of the heights; none where all count as exact.
+    pub(super) covariance_mm2: Option<Vec<f64>>,
+    /// The readings.
+    pub(super) survey: Survey,
+    /// What came of the survey where it was more than heights typed in.
+    pub(super) outcome: Option<SurveyOutcome>,
+}
+
 /// Finds what is wrong with the readings as such, those that no stage needs too.
 pub(super) fn check(job: &Job) -> Result<(), Error> {
     survey_of(job, |_| true).0.check()
 }
 
-/// The heights of the points of a stage, in their order, and what came of the survey where it was
-/// more than heights typed in.
-pub(super) fn of_stage(
-    job: &Job,
-    name: &str,
-    points: &[&Point],
-) -> Result<(Vec<Height>, Option<SurveyOutcome>), Error> {
+/// What the readings say of the points of a stage.
+pub(super) fn of_stage(job: &Job, name: &str, points: &[&Point]) -> Result<Surveyed, Error> {
     let ids: HashSet<&str> = points.iter().map(|point| point.id.as_str()).collect();
     let (survey, places_in_job) = survey_of(job, |id| ids.contains(id));
     let read: HashSet<&str> = survey.places.iter().map(|place| place.id.as_str()).collect();
@@ -43,17 +51,25 @@ pub(super) fn of_stage(
     found.into_result()?;
     let heights = adjust(&survey)?;
     let exact = exact(&survey);
-    let of_point = |point: &&Point| {
-        // Every point of the stage has been found above.
-        let at = heights.ids.iter().position(|id| *id == point.id).unwrap_or_default();
+    // Every point of the stage has been found above.
+    let place = |point: &&Point| heights.ids.iter().position(|id| *id == point.id);
+    let places: Vec<usize> = points.iter().filter_map(place).collect();
+    let of_point = |(point, &at): (&&Point, &usize)| {
         let sigma_mm = (!exact.contains(point.id.as_str())).then_some(heights.sigma_mm[at]);
         Ok(Height { height: Length::from_mm(heights.mm[at])?, sigma_mm })
     };
-    let of_points = points.iter().map(of_point).collect::<Result<_, Error>>()?;
+    let of_points = points.iter().zip(&places).map(of_point);
+    let of_points: Vec<Height> = of_points.collect::<Result<_, Error>>()?;
+    let covariance_mm2 = of_points.iter().any(|height| height.sigma_mm.is_some()).then(|| {
+        let (all, count) = (heights.covariance_mm2(), heights.ids.len());
+        let row = |&at: &usize| places.iter().map(move |to| at * count + to);
+        places.iter().flat_map(row).map(|at| all[at]).collect()
+    });
     let typed = |reading: &Reading| matches!(reading, Reading::Height { setup: None, .. });
     let plain =
         survey.readings.iter().all(typed) && heights.dof == 0 && heights.left_out.is_empty();
-    Ok((of_points, (!plain).then(|| outcome(&heights, &places_in_job))))
+    let outcome = (!plain).then(|| outcome(&heights, &places_in_job));
+    Ok(Surveyed { heights: of_points, covariance_mm2, survey, outcome })
 }
 
 /// The readings that name a point that is asked for, with all that is known of them; and where each

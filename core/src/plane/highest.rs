@@ -2,22 +2,20 @@
 //!
 //! Errors are normal. Independent ones: the probability that support i tops all others is
 //! ∫ φ(t) Π Φ((hᵢ + σᵢ t − hⱼ)/σⱼ) dt, by Gauss-Legendre quadrature between the places where a
-//! factor turns. Correlated ones: an orthant of the differences, by Genz's separation of variables
-//! (J. Comput. Graph. Stat. 1, 1992, 141-149; from memory) over a Richtmyer lattice with fixed
-//! shifts, so that every run gives the same.
-
-use std::f64::consts::SQRT_2;
+//! factor turns. Correlated ones: an orthant of the differences, by simulation.
 
 use nalgebra::DMatrix;
-use statrs::function::erf::erfc_inv;
 
-use super::least_squares::{Uncertainty, check_sigmas, covariance_matrix};
+use super::least_squares::{Uncertainty, check_sigmas};
+use crate::covariance;
 use crate::error::{Error, ProblemKind, Problems};
+use crate::normal;
+use crate::simulation::{self, Bounds, Chance, root};
 
 /// Less probable than this is not looked into.
 const NEVER: f64 = 1e-14;
-const SHIFTS: usize = 12;
-const LATTICE: usize = 2048;
+/// A standard error of a probability that is good enough.
+const ERROR: f64 = 1e-6;
 
 /// Which support stands highest.
 #[derive(Debug, Clone, PartialEq)]
@@ -71,9 +69,9 @@ pub fn highest(
             if independent {
                 return quadrature(heights_mm, &covariance, i);
             }
-            let (probability, off) = orthant(heights_mm, &covariance, i);
-            error = error.max(off);
-            probability
+            let chance = orthant(heights_mm, &covariance, i);
+            error = error.max(4.0 * chance.error);
+            chance.probability
         })
         .collect();
     let total: f64 = probabilities.iter().sum();
@@ -126,7 +124,7 @@ fn check(
             let variances = sigmas.iter().map(|sigma| sigma * sigma);
             DMatrix::from_diagonal(&nalgebra::DVector::from_iterator(count, variances))
         }),
-        Uncertainty::Covariance(values) => covariance_matrix(values, count),
+        Uncertainty::Covariance(values) => covariance::semidefinite(values, count),
         Uncertainty::Alike | Uncertainty::Weights(_) => {
             let got = "no uncertainty in mm";
             Err(Error::new(ProblemKind::Value, "sigmas", got, "sigmas or a covariance"))
@@ -137,20 +135,10 @@ fn check(
     Ok(covariance.unwrap_or_default())
 }
 
-/// Φ.
-fn normal(t: f64) -> f64 {
-    0.5 * libm::erfc(-t / SQRT_2)
-}
-
-/// Φ⁻¹, kept finite.
-fn quantile(p: f64) -> f64 {
-    -SQRT_2 * erfc_inv(2.0 * p.clamp(1e-300, 1.0 - 1e-16))
-}
-
 /// The probability that a normal error of a sigma is at most `limit`.
 fn below(limit: f64, sigma: f64) -> f64 {
     if sigma > 0.0 {
-        normal(limit / sigma)
+        normal::below(limit / sigma)
     } else if limit >= 0.0 {
         1.0
     } else {
@@ -200,8 +188,8 @@ fn quadrature(heights: &[f64], covariance: &DMatrix<f64>, i: usize) -> f64 {
         .sum()
 }
 
-/// The probability that support i tops all others, and how far it may be off.
-fn orthant(heights: &[f64], covariance: &DMatrix<f64>, i: usize) -> (f64, f64) {
+/// The probability that support i tops all others.
+fn orthant(heights: &[f64], covariance: &DMatrix<f64>, i: usize) -> Chance {
     let between = |j: usize, k: usize| {
         covariance[(i, i)] - covariance[(i, j)] - covariance[(i, k)] + covariance[(j, k)]
     };
@@ -216,75 +204,25 @@ fn orthant(heights: &[f64], covariance: &DMatrix<f64>, i: usize) -> (f64, f64) {
         .filter(|&j| j != i && 1.0 - below(apart(j), between(j, j).max(0.0).sqrt()) > NEVER)
         .collect();
     others.sort_by(|&a, &b| ease(a).total_cmp(&ease(b)).then(a.cmp(&b)));
-    let size = others.len();
-    let scale = others.iter().map(|&j| between(j, j)).fold(0.0, f64::max);
-    // Cholesky of what may be singular: a row that the rows before it determine has no pivot.
-    let mut root = DMatrix::<f64>::zeros(size, size);
-    for row in 0..size {
-        for column in 0..=row {
-            let known: f64 = (0..column).map(|k| root[(row, k)] * root[(column, k)]).sum();
-            let left = between(others[row], others[column]) - known;
-            root[(row, column)] = if row == column {
-                if left > 1e-12 * scale { left.sqrt() } else { 0.0 }
-            } else if root[(column, column)] > 0.0 {
-                left / root[(column, column)]
-            } else {
-                0.0
-            };
-        }
-    }
-    let steps: Vec<f64> = primes(size).into_iter().map(|prime| f64::from(prime).sqrt()).collect();
-    let mut errors = vec![0.0; size];
-    let mut chance = |point: usize, shift: usize| {
-        let mut chance = 1.0;
-        for row in 0..size {
-            let known: f64 = (0..row).map(|k| root[(row, k)] * errors[k]).sum();
-            let limit = apart(others[row]) - known;
-            // What is determined may be off by rounding where it lies just on the edge.
-            let slack = if root[(row, row)] > 0.0 { 0.0 } else { 1e-6 * scale.sqrt() };
-            let share = below(limit + slack, root[(row, row)]);
-            chance *= share;
-            if chance == 0.0 {
-                break;
-            }
-            let place = (point as f64 * steps[row] + fraction(shift * size + row)).fract();
-            let place = (2.0 * place - 1.0).abs();
-            errors[row] = if root[(row, row)] > 0.0 { quantile(place * share) } else { 0.0 };
-        }
-        chance
-    };
-    let means: Vec<f64> = (0..SHIFTS)
-        .map(|shift| {
-            let sum: f64 = (0..LATTICE).map(|point| chance(point, shift)).sum();
-            sum / LATTICE as f64
-        })
-        .collect();
-    let mean = means.iter().sum::<f64>() / SHIFTS as f64;
-    let spread: f64 = means.iter().map(|value| (value - mean).powi(2)).sum();
-    (mean, 4.0 * (spread / (SHIFTS * (SHIFTS - 1)) as f64).sqrt())
+    let scale = others.iter().map(|&j| between(j, j)).fold(0.0, f64::max).sqrt();
+    let differences =
+        DMatrix::from_fn(others.len(), others.len(), |a, b| between(others[a], others[b]));
+    let means: Vec<f64> = others.iter().map(|&j| -apart(j)).collect();
+    // What is determined may be off by rounding where it lies just on the edge.
+    let slack = 1e-6 * scale;
+    let enough = |chance: Chance| chance.error <= ERROR;
+    simulation::chance(&means, &root(&differences), slack, &mut NotAbove, enough)
 }
 
-/// A number from 0 to 1 that looks like chance (Steele, Lea & Flood's SplitMix64, from memory).
-fn fraction(seed: usize) -> f64 {
-    let mut z = (seed as u64 + 1).wrapping_mul(0x9e37_79b9_7f4a_7c15);
-    z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-    z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-    ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
-}
+/// No difference is above zero.
+struct NotAbove;
 
-/// So many primes.
-fn primes(count: usize) -> Vec<u32> {
-    let mut primes: Vec<u32> = Vec::new();
-    let mut candidate = 2;
-    while primes.len() < count {
-        if primes
-            .iter()
-            .take_while(|prime| *prime * *prime <= candidate)
-            .all(|p| candidate % p != 0)
-        {
-            primes.push(candidate);
-        }
-        candidate += 1;
+impl Bounds for NotAbove {
+    fn clear(&mut self) {}
+
+    fn next(&self) -> [f64; 2] {
+        [f64::NEG_INFINITY, 0.0]
     }
-    primes
+
+    fn put(&mut self, _: f64) {}
 }

@@ -5,6 +5,7 @@ use nalgebra::{DMatrix, DVector, Matrix3};
 use super::fit::Fit;
 use super::moments::{Frame, Moments, Unfit, moments};
 use super::{Plane, check, collinear, name_bad};
+use crate::covariance;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::regression::regress;
 
@@ -208,34 +209,8 @@ pub(super) fn check_sigmas(sigmas: &[f64], count: usize, least: f64) -> Result<(
 
 /// The lower triangle L with L Lᵀ = C (Cholesky).
 fn covariance_root(values: &[f64], count: usize) -> Result<DMatrix<f64>, Error> {
-    let matrix = covariance_matrix(values, count)?;
+    let matrix = covariance::matrix(values, count)?;
     Ok(matrix.cholesky().ok_or_else(indefinite)?.unpack())
-}
-
-/// A covariance of `count` heights, checked but for being definite.
-pub(super) fn covariance_matrix(values: &[f64], count: usize) -> Result<DMatrix<f64>, Error> {
-    let mut found = Problems::default();
-    if count.checked_mul(count) != Some(values.len()) {
-        let expected = format!("{count} × {count}, a row and a column for each height");
-        let got = format!("{} values", values.len());
-        return Err(Error::new(ProblemKind::Shape, "covariance", got, expected));
-    }
-    let largest = (0..count).map(|at| values[at * count + at].abs()).fold(0.0, f64::max);
-    for (at, &value) in values.iter().enumerate() {
-        let (row, column) = (at / count, at % count);
-        let field = || format!("covariance[{row}, {column}]");
-        let mirrored = values[column * count + row];
-        if !value.is_finite() {
-            found.add(ProblemKind::Value, field(), value, "a finite number of mm²");
-        } else if row < column && (value - mirrored).abs() > 1e-9 * largest {
-            let expected = format!("{mirrored}, as in [{column}, {row}]");
-            found.add(ProblemKind::Value, field(), value, expected);
-        } else if row == column && value < 0.0 {
-            found.add(ProblemKind::Value, field(), value, "a variance, 0 mm² or more");
-        }
-    }
-    found.into_result()?;
-    Ok(DMatrix::from_row_slice(count, count, values))
 }
 
 fn indefinite() -> Error {

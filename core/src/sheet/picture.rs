@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{again, lift_again, slopes, sloping, verdict};
+use super::{again, lift_again, slopes, sloping, sure, verdict};
 use crate::error::{Error, ProblemKind};
 use crate::job::{self, Stage, StageOutcome};
 use crate::length::Length;
@@ -165,7 +165,12 @@ impl Picture {
         });
         Self {
             title: title.to_owned(),
-            verdict: verdict(plan.status, outcome.met, plan.pieces),
+            verdict: match outcome.verdict.as_ref().filter(|_| outcome.met) {
+                Some(predicted) => {
+                    format!("{} {}", verdict(plan.status, true, plan.pieces), sure(predicted))
+                }
+                None => verdict(plan.status, outcome.met, plan.pieces),
+            },
             met: outcome.met,
             points: drawn.collect(),
             joints: stage.joints.iter().filter_map(|[a, b]| Some([at(a)?, at(b)?])).collect(),

@@ -3,7 +3,7 @@
 use std::fmt::{self, Write};
 
 use super::canvas::HARD_SPACE;
-use super::{again, shims, slopes, sloping, title, verdict};
+use super::{again, shims, slopes, sloping, sure, title, verdict};
 use crate::error::Error;
 use crate::job::{FindingOutcome, Job, JobOutcome, StackOutcome, StageOutcome};
 use crate::limits::LimitKind;
@@ -60,7 +60,8 @@ fn write_sheet(out: &mut String, job: &Job, outcome: &JobOutcome) -> fmt::Result
 fn write_stage(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Result {
     let plan = &stage.plan;
     paragraph(out, &verdict(plan.status, stage.met, plan.pieces), "", "")?;
-    for words in again(stage).into_iter().chain(sloping(slopes(plan))) {
+    let sure = stage.verdict.as_ref().filter(|_| stage.met).map(sure);
+    for words in sure.into_iter().chain(again(stage)).chain(sloping(slopes(plan))) {
         paragraph(out, &words, "", "  ")?;
     }
     paragraph(out, &format!("Highest: {}.", stage.highest.join(", ")), "", "  ")?;

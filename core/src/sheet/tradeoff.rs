@@ -1,6 +1,7 @@
 //! The picture of a trade-off: pieces against worst deviation.
 
 use super::canvas::{BODY, Canvas, Held, MARGIN, WIDTH, width};
+use super::percent;
 use super::places::Room;
 use crate::shim::{ShimPlan, Status};
 use crate::units::Units;
@@ -19,12 +20,14 @@ pub struct TradeoffMark {
     pub pieces: usize,
     /// The worst deviation, mm.
     pub worst_mm: f64,
+    /// The probability that the plan meets all limits, where it is known.
+    pub probability: Option<f64>,
 }
 
 impl From<&ShimPlan> for TradeoffMark {
     fn from(plan: &ShimPlan) -> Self {
         let (met, pieces) = (plan.meets_limits, plan.pieces);
-        Self { status: plan.status, met, pieces, worst_mm: plan.worst_mm() }
+        Self { status: plan.status, met, pieces, worst_mm: plan.worst_mm(), probability: None }
     }
 }
 
@@ -44,7 +47,9 @@ fn draw(plans: &[TradeoffMark], units: Units) -> String {
     canvas.paragraph("strong", 18.0, title);
     let told = |plan: &TradeoffMark| {
         let how = if plan.met { "" } else { ", which does not meet the limits" };
-        format!("{} pieces: {}{how}.", plan.pieces, units.figure("±", plan.worst_mm))
+        let sure = plan.probability.map(|p| format!(", meets all limits with {}", percent(p)));
+        let sure = sure.unwrap_or_default();
+        format!("{} pieces: {}{how}{sure}.", plan.pieces, units.figure("±", plan.worst_mm))
     };
     let mut words: Vec<String> = plans.iter().take(MOST_TOLD).map(told).collect();
     let (Some(first), Some(last)) = (plans.first(), plans.last()) else {
@@ -108,7 +113,8 @@ fn draw(plans: &[TradeoffMark], units: Units) -> String {
             let corners = [[x, y - 7.0], [x + 7.0, y], [x, y + 7.0], [x - 7.0, y]];
             canvas.polygon("shape", &corners);
         }
-        let text = unit.plain(plan.worst_mm);
+        let sure = plan.probability.map_or_else(String::new, |p| format!(", {}", percent(p)));
+        let text = format!("{}{sure}", unit.plain(plan.worst_mm));
         // To the right and above, where the line to the next plan is not.
         let size = [width(&text, BODY), 15.0];
         let over = [x + size[0] / 2.0 + 7.0, y - 3.0 - size[1] / 2.0];
@@ -124,6 +130,10 @@ fn draw(plans: &[TradeoffMark], units: Units) -> String {
         "Each mark is the flattest plan of so many pieces; a circle is proven, a diamond may be \
          beaten.",
     );
+    if plans.iter().any(|plan| plan.probability.is_some()) {
+        let words = "Beside each deviation stands the probability that the plan meets all limits.";
+        canvas.paragraph("soft", BODY, words);
+    }
     canvas.page(title, &words.join(" "))
 }
 

@@ -123,7 +123,7 @@ impl Model {
         let mut spans = Vec::new();
         let mut overall = None;
         for span in limits {
-            if span.limit == LimitKind::Overall {
+            if span.limit == LimitKind::Overall && span.members.len() == supports.len() {
                 overall = Some(span.width.nm());
             } else {
                 let members: Vec<usize> = span.members.iter().map(|&at| place[at]).collect();

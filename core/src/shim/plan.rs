@@ -7,6 +7,7 @@ use super::placed::{self, Placed};
 use super::problem::ShimProblem;
 use crate::error::{Error, ProblemKind};
 use crate::length::Length;
+use crate::stock::Shim;
 use crate::tilt::{self, LEVEL, Tilt};
 
 /// How a search ended.
@@ -167,6 +168,15 @@ impl ShimPlan {
         doubled.nm() as f64 / 2e6
     }
 
+    /// Variance of what is put under a support or taken out, mm².
+    pub(crate) fn variance_of_pieces(&self, problem: &ShimProblem, at: usize) -> f64 {
+        let moved = moves_of_kinds(problem, at, &self.stacks[at], self.settings[at]);
+        let of = |(shim, moved): (&Shim, u64)| {
+            moved as f64 * (shim.sigma.mm() * shim.loaded_factor).powi(2)
+        };
+        problem.stock.iter().zip(moved).map(of).sum()
+    }
+
     fn extremes(&self) -> [Length; 2] {
         let lowest = self.above.iter().min().copied().unwrap_or_default();
         let highest = self.above.iter().max().copied().unwrap_or_default();
@@ -176,12 +186,29 @@ impl ShimPlan {
 
 /// How many pieces are put under a support, taken out or set anew for a stack.
 fn moves(problem: &ShimProblem, at: usize, stack: &[usize], setting: Option<Length>) -> usize {
-    let Some(placed) = &problem.placed else { return stack.len() };
+    match problem.placed {
+        None => stack.len(),
+        Some(_) => moves_of_kinds(problem, at, stack, setting).iter().sum::<u64>() as usize,
+    }
+}
+
+/// The same of each kind.
+fn moves_of_kinds(
+    problem: &ShimProblem,
+    at: usize,
+    stack: &[usize],
+    setting: Option<Length>,
+) -> Vec<u64> {
     let mut more = vec![0_i64; problem.stock.len()];
     stack.iter().for_each(|&kind| more[kind] += 1);
-    placed.stacks[at].iter().for_each(|&kind| more[kind] -= 1);
-    let moved: u64 = more.iter().map(|count| count.unsigned_abs()).sum();
+    let placed = problem.placed.as_ref();
+    placed.iter().flat_map(|placed| &placed.stacks[at]).for_each(|&kind| more[kind] -= 1);
+    let mut moves: Vec<u64> = more.into_iter().map(i64::unsigned_abs).collect();
     let adjustable = |kind: &&usize| problem.stock[**kind].adjusts.is_some();
-    let kept = stack.iter().find(adjustable).is_some_and(|kind| placed.stacks[at].contains(kind));
-    moved as usize + usize::from(kept && placed.settings[at] != setting)
+    if let (Some(placed), Some(&kind)) = (placed, stack.iter().find(adjustable))
+        && placed.stacks[at].contains(&kind)
+    {
+        moves[kind] += u64::from(placed.settings[at] != setting);
+    }
+    moves
 }

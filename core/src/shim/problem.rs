@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::guard;
 use super::placed::Placed;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
@@ -65,7 +66,7 @@ impl Default for Budget {
 }
 
 /// How to choose a plan.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct PlanOptions {
     /// The order of goals.
@@ -79,6 +80,11 @@ pub struct PlanOptions {
     /// The thickest stack under one support.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub max_stack: Option<Length>,
+    /// The risk at which every limit is guarded: a difference of tops that the plan foresees is
+    /// within its limit with a probability of at least one less this, by the covariance of the
+    /// heights ([`ShimProblem::covariance_mm2`]). Above 0 and below ½; no guard bands unless told.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub risk: Option<f64>,
     /// When to stop short of a proof.
     pub budget: Budget,
 }
@@ -95,6 +101,7 @@ impl Default for PlanOptions {
             keep_highest: true,
             max_pieces: None,
             max_stack: None,
+            risk: None,
             budget: Budget::default(),
         }
     }
@@ -106,7 +113,8 @@ impl Default for PlanOptions {
 /// [`Length::MAX`]; a joint of a support with itself, of one that is not there, or given twice; no
 /// stock, or thicknesses out of range; kinds or supports that are not there; stacks in place that
 /// cannot be; no limits, negative ones, or limits that leave two supports without any tie between
-/// them; for the order [`Order::Cheapest`], prices and numbers of pieces whose sums could pass 2⁶⁰.
+/// them; a covariance that is none, a risk that is none or lacks a covariance, and limits that the
+/// readings are too coarse for at that risk; for the order [`Order::Cheapest`], prices and numbers of pieces whose sums could pass 2⁶⁰.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ShimProblem {
     /// The supports.
@@ -123,6 +131,10 @@ pub struct ShimProblem {
     /// stock. A support that is bare then counts as one that stands highest, so that it may stay
     /// bare though the readings have it a hair below another.
     pub placed: Option<Placed>,
+    /// Covariance of the heights, mm², n × n row by row, where it is known: for guard bands
+    /// ([`PlanOptions::risk`]) and for the verdict that a plan foresees
+    /// ([`ShimPlan::predict`](crate::ShimPlan::predict)).
+    pub covariance_mm2: Option<Vec<f64>>,
     /// How to choose.
     pub options: PlanOptions,
 }
@@ -146,6 +158,7 @@ impl ShimProblem {
             joints: Vec::new(),
             only_under: Vec::new(),
             placed: None,
+            covariance_mm2: None,
             options: PlanOptions::default(),
         }
     }
@@ -156,12 +169,13 @@ impl ShimProblem {
         self.supports.iter().enumerate().map(|(at, support)| support.height - lift(at)).collect()
     }
 
+    /// The limits, with the guard bands that are asked for.
     pub(crate) fn spans(&self) -> Vec<Span> {
-        self.limits.spans(&self.places(), &self.joints)
+        guard::guarded(self, self.limits.spans(&self.places(), &self.joints))
     }
 
     /// Where each support stands in plan.
-    pub(super) fn places(&self) -> Vec<[Length; 2]> {
+    pub(crate) fn places(&self) -> Vec<[Length; 2]> {
         self.supports.iter().map(|support| [support.x, support.y]).collect()
     }
 
@@ -188,6 +202,7 @@ impl ShimProblem {
         found.take(stock::check(&self.stock, "stock"));
         found.take(self.limits.check(self.supports.len()));
         self.check_only_under(&mut found);
+        guard::check(self, &mut found);
         if let Some(placed) = &self.placed {
             placed.check(self.supports.len(), &self.stock, &mut found);
         }
@@ -196,7 +211,8 @@ impl ShimProblem {
         {
             found.add(ProblemKind::Value, "max_stack", thickest, "a length of at least 0 mm");
         }
-        found.into_result()
+        found.into_result()?;
+        guard::check_bands(self)
     }
 
     fn check_only_under(&self, found: &mut Problems) {

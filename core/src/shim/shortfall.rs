@@ -251,8 +251,9 @@ impl Conflict {
         (limits.along, limits.across, limits.joint_step) = (None, None, None);
         for span in &self.limits {
             let points = kept(&span.members);
-            if span.limit == LimitKind::Overall {
-                limits.overall = whole.limits.overall;
+            let plain = whole.limits.overall.filter(|&limit| limit * 2 == span.width);
+            if span.limit == LimitKind::Overall && plain.is_some() {
+                limits.overall = plain;
             } else if points.len() > 1 {
                 limits.named.push(NamedLimit { points, within: span.width });
             }
@@ -285,7 +286,10 @@ impl Conflict {
             joints: whole.joints.iter().filter_map(joint).collect(),
             only_under: whole.only_under.iter().map(only).collect(),
             placed,
+            // The limits have their guard bands.
+            covariance_mm2: None,
             options: PlanOptions {
+                risk: None,
                 max_pieces: options.max_pieces.filter(|_| self.max_pieces),
                 max_stack: options.max_stack.filter(|_| self.max_stack),
                 ..options

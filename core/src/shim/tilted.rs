@@ -154,7 +154,9 @@ pub(super) fn tradeoff<'a>(
         let width = last.range() - Length::from_nm(1);
         let members = (0..problem.supports.len()).collect();
         let overall = Span { limit: LimitKind::Overall, members, width };
-        let others = problem.spans().into_iter().filter(|span| span.limit != LimitKind::Overall);
+        let others = problem.spans().into_iter().filter(|span| {
+            span.limit != LimitKind::Overall || span.members.len() < problem.supports.len()
+        });
         let spans = others.chain([overall]).collect();
         let (plan, spent) = Tilted::new(problem, spans, Order::FewestPieces, meter).plan()?;
         meter = spent;

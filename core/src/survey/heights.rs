@@ -88,6 +88,18 @@ pub(super) struct Solved {
     pub(super) known: Vec<bool>,
     /// Residuals of `beforehand`.
     pub(super) residuals_beforehand: Vec<f64>,
+    /// For each reading left out.
+    responses: Vec<Response>,
+}
+
+/// How the heights would answer to a reading.
+#[derive(Debug, Clone)]
+pub(crate) struct Response {
+    reading: usize,
+    /// Covariance of each height with what the reading is expected to say, mm².
+    pub(crate) covariance_mm2: Vec<f64>,
+    /// Variance of the reading about what it is expected to say, its own included.
+    pub(crate) variance_mm2: f64,
 }
 
 /// Adjusts a survey: weighted least squares of all readings at once.
@@ -264,6 +276,7 @@ impl<'a> Adjustment<'a> {
                 detectable_mm[at] = delta * row.sigma / root;
             }
         }
+        let mut responses = Vec::with_capacity(network.left_out.len());
         for &(at, ref row) in &network.left_out {
             residuals_mm[at] = self.residual(row);
             let mut solved = vec![0.0; self.nodes + self.zeros.len()];
@@ -273,6 +286,15 @@ impl<'a> Adjustment<'a> {
             let variance: f64 =
                 terms[..used].iter().map(|&(unknown, by)| by * solved[unknown]).sum();
             normalised[at] = residuals_mm[at] / row.sigma.hypot(variance.max(0.0).sqrt());
+            let of = |node: usize| self.unknowns[node].map_or(0.0, |unknown| solved[unknown]);
+            let datum = if self.free { &network.datum[..] } else { &[] };
+            let mean: f64 = datum.iter().map(|&at| of(network.reported[at])).sum();
+            let mean = mean / datum.len().max(1) as f64;
+            responses.push(Response {
+                reading: at,
+                covariance_mm2: network.reported.iter().map(|&node| of(node) - mean).collect(),
+                variance_mm2: row.sigma * row.sigma + variance.max(0.0),
+            });
         }
         let residuals_beforehand: Vec<f64> =
             network.beforehand.iter().map(|row| self.residual(row)).collect();
@@ -354,6 +376,7 @@ impl<'a> Adjustment<'a> {
                 beforehand: network.beforehand,
                 known: network.known.iter().map(Option::is_some).collect(),
                 residuals_beforehand,
+                responses,
                 factor,
             }),
         })
@@ -446,6 +469,11 @@ impl Heights {
         }
         symmetric(&mut covariance, count);
         covariance
+    }
+
+    /// How the heights would answer to a reading that is left out.
+    pub(crate) fn response(&self, reading: usize) -> Option<&Response> {
+        self.solved.responses.iter().find(|response| response.reading == reading)
     }
 
     /// A loop for each reading that is not needed to tie the points, closed by the shortest ways from

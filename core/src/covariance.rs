@@ -1,0 +1,93 @@
+//! The covariance of heights.
+
+use nalgebra::DMatrix;
+
+use crate::error::{Error, ProblemKind, Problems};
+
+/// A covariance of `count` heights, row by row, checked but for being definite.
+///
+/// # Errors
+/// Another size; values that are not finite, variances below 0, or a matrix that is not symmetric
+/// within 1e-9 of its largest variance.
+pub(crate) fn matrix(values: &[f64], count: usize) -> Result<DMatrix<f64>, Error> {
+    let mut found = Problems::default();
+    if count.checked_mul(count) != Some(values.len()) {
+        let expected = format!("{count} × {count}, a row and a column for each height");
+        let got = format!("{} values", values.len());
+        return Err(Error::new(ProblemKind::Shape, "covariance", got, expected));
+    }
+    let largest = (0..count).map(|at| values[at * count + at].abs()).fold(0.0, f64::max);
+    for (at, &value) in values.iter().enumerate() {
+        let (row, column) = (at / count, at % count);
+        let field = || format!("covariance[{row}, {column}]");
+        let mirrored = values[column * count + row];
+        if !value.is_finite() {
+            found.add(ProblemKind::Value, field(), value, "a finite number of mm²");
+        } else if row < column && (value - mirrored).abs() > 1e-9 * largest {
+            let expected = format!("{mirrored}, as in [{column}, {row}]");
+            found.add(ProblemKind::Value, field(), value, expected);
+        } else if row == column && value < 0.0 {
+            found.add(ProblemKind::Value, field(), value, "a variance, 0 mm² or more");
+        }
+    }
+    found.into_result()?;
+    Ok(DMatrix::from_row_slice(count, count, values))
+}
+
+/// A covariance of `count` heights that may be singular, as where heights move together.
+///
+/// # Errors
+/// Those of [`matrix`]; one that is not positive semidefinite within 1e-9 of its largest variance.
+pub(crate) fn semidefinite(values: &[f64], count: usize) -> Result<DMatrix<f64>, Error> {
+    let matrix = matrix(values, count)?;
+    // Cholesky's algorithm with the largest variance left as the next pivot: what is left behind
+    // the last of them is nothing where the matrix is semidefinite.
+    let mut left = matrix.clone();
+    let largest = (0..count).map(|at| left[(at, at)]).fold(0.0, f64::max);
+    let nothing = 1e-9 * largest;
+    let mut open: Vec<usize> = (0..count).collect();
+    while let Some(at) = (0..open.len())
+        .max_by(|&a, &b| left[(open[a], open[a])].total_cmp(&left[(open[b], open[b])]))
+    {
+        let pivot = left[(open[at], open[at])];
+        if pivot <= nothing {
+            break;
+        }
+        let by = open.swap_remove(at);
+        for (place, &row) in open.iter().enumerate() {
+            let share = left[(row, by)] / pivot;
+            for &column in &open[..=place] {
+                let value = left[(row, column)] - share * left[(column, by)];
+                left[(row, column)] = value;
+                left[(column, row)] = value;
+            }
+        }
+    }
+    let rest = open.iter().flat_map(|&row| open.iter().map(move |&column| (row, column)));
+    if rest.into_iter().any(|place| left[place].abs() > nothing) {
+        let got = "a matrix by which some combination of heights has a variance below 0";
+        let expected = "a positive semidefinite one";
+        return Err(Error::new(ProblemKind::Value, "covariance", got, expected));
+    }
+    Ok(matrix)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn semidefinite_or_not() {
+        let zero = vec![0.0; 4];
+        assert!(semidefinite(&zero, 2).is_ok());
+        assert!(semidefinite(&[1.0, 1.0, 1.0, 1.0], 2).is_ok());
+        assert!(semidefinite(&[1.0, 1.1, 1.1, 1.0], 2).is_err());
+        assert!(semidefinite(&[0.0, 0.1, 0.1, 0.0], 2).is_err());
+        // Each two of three go together, all three do not: eigenvalue 1 − 2 · 0.6 < 0.
+        let three = [1.0, -0.6, -0.6, -0.6, 1.0, -0.6, -0.6, -0.6, 1.0];
+        assert!(semidefinite(&three, 3).is_err());
+        assert!(semidefinite(&[1.0, 0.5, 0.4, 1.0], 2).is_err(), "not symmetric");
+        assert!(semidefinite(&[1.0], 2).is_err());
+        assert!(semidefinite(&[], 0).is_ok());
+    }
+}

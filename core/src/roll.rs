@@ -1,0 +1,233 @@
+//! What the residual tilt of a bed does to a slowly rolling ball.
+//!
+//! A solid ball that rolls without slipping down a slope θ gains (5/7) g sin θ. *Rolling resistance*
+//! here is the ratio µ of the force against its motion to its weight, by the energy that it loses: on
+//! a level bed it slows by (5/7) µ g, so µ = (7/10) (v₁² − v₂²)/(g s) over a way s (the energy
+//! definition of "Comment on Coefficient of rolling friction—Lab experiment", Am. J. Phys. 90, 2022,
+//! 648; the deceleration definition there is 5/7 of it). A ball at rest stays where the slope is
+//! less than µ.
+//!
+//! For a ball on cloth µ is about 0.01, from 0.005 to 0.015 (from memory).
+
+mod surface;
+
+pub use surface::BedSurface;
+
+use crate::error::{Error, ProblemKind, Problems};
+
+/// Standard gravity, m/s².
+const GRAVITY: f64 = 9.80665;
+/// What a solid ball that rolls gets of an acceleration.
+const ROLLING: f64 = 5.0 / 7.0;
+
+/// The acceleration of a solid ball that rolls down a slope (a ratio, 0.001 for 1 mm/m) without
+/// resistance, m/s²: (5/7) g sin θ.
+pub fn rolling_acceleration(slope: f64) -> f64 {
+    ROLLING * GRAVITY * slope / 1.0_f64.hypot(slope)
+}
+
+/// How far a ball that keeps rolling at a speed, m/s, drifts down a cross slope (a ratio) over a
+/// length in mm: (5/14) g sin θ (L/v)², in mm.
+pub fn drift_mm(cross_slope: f64, length_mm: f64, speed: f64) -> f64 {
+    let time = length_mm * 1e-3 / speed;
+    0.5 * rolling_acceleration(cross_slope) * time * time * 1e3
+}
+
+/// The speed, m/s, at which a ball just comes to rest after rolling a length in mm on a level bed:
+/// √((10/7) µ g L).
+pub fn dying_speed(length_mm: f64, resistance: f64) -> f64 {
+    (2.0 * ROLLING * resistance * GRAVITY * length_mm * 1e-3).sqrt()
+}
+
+/// How a ball rolled.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub struct Roll {
+    /// Where it started, mm.
+    pub start_mm: [f64; 2],
+    /// Where it came to rest or left the bed, mm.
+    pub end_mm: [f64; 2],
+    /// How far to the left of the line on which it was sent it ended, mm; less than zero to the
+    /// right. (The left is that of x seen along y: counter-clockwise.)
+    pub drift_mm: f64,
+    /// How far along that line it got, mm.
+    pub along_mm: f64,
+    /// How long it took, s.
+    pub time_s: f64,
+    /// How fast it left the bed, m/s; 0 where it came to rest.
+    pub speed: f64,
+}
+
+/// Four balls that would just come to rest at the far end of a level bed: what the bed does to them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub struct Play {
+    /// Along the middle of the bed, towards greater x and towards less.
+    pub along: [Roll; 2],
+    /// Across the middle of the bed, towards greater y and towards less.
+    pub across: [Roll; 2],
+    /// The steepest slope at a point of the bed, as a ratio.
+    pub steepest: f64,
+    /// Whether a ball at rest stays where it is, at every point.
+    pub stays: bool,
+}
+
+/// No ball is followed for longer than this, s.
+const LONGEST: f64 = 120.0;
+
+impl BedSurface {
+    /// Rolls a ball from a place in plan, mm, at a velocity, m/s, against a rolling resistance, until it
+    /// comes to rest or leaves the rectangle of the points, or for two minutes: by Runge and Kutta's
+    /// fourth-order rule in steps of 2 ms or less.
+    ///
+    /// # Errors
+    /// A place outside the rectangle of the points; numbers that are not finite; no velocity; a
+    /// resistance below 0 or above 1.
+    pub fn roll(
+        &self,
+        start_mm: [f64; 2],
+        velocity: [f64; 2],
+        resistance: f64,
+    ) -> Result<Roll, Error> {
+        let mut found = Problems::default();
+        check_resistance(resistance, &mut found);
+        let speed = velocity[0].hypot(velocity[1]);
+        if !(speed.is_finite() && speed > 0.0 && speed <= 100.0) {
+            let got = format!("{} m/s, {} m/s", velocity[0], velocity[1]);
+            found.add(ProblemKind::Value, "velocity", got, "a speed above 0 and at most 100 m/s");
+        }
+        if !self.holds(start_mm) {
+            let [[x0, y0], [x1, y1]] = self.corners_mm();
+            let expected =
+                format!("a place with x from {x0} to {x1} mm and y from {y0} to {y1} mm");
+            let got = format!("{} mm, {} mm", start_mm[0], start_mm[1]);
+            found.add(ProblemKind::Value, "start", got, expected);
+        }
+        found.into_result()?;
+        Ok(self.follow(start_mm, velocity, resistance))
+    }
+
+    fn follow(&self, start_mm: [f64; 2], velocity: [f64; 2], resistance: f64) -> Roll {
+        const STEP: f64 = 0.002;
+        // Metres and seconds from here on.
+        let mut ball = Ball { at: start_mm.map(|mm| mm * 1e-3), velocity };
+        let mut time = 0.0;
+        while time < LONGEST {
+            // Slower and slower, the last way in ever shorter steps.
+            let slowing = ROLLING * GRAVITY * resistance;
+            let speed = ball.speed();
+            let step = if slowing > 0.0 { STEP.min(0.1 * speed / slowing).max(1e-5) } else { STEP };
+            let next = ball.step(self, resistance, step);
+            let turned = next.velocity[0] * ball.velocity[0] + next.velocity[1] * ball.velocity[1];
+            if (turned <= 0.0 || next.speed() < 1e-5) && self.steepness(ball.at) <= resistance {
+                ball.velocity = [0.0; 2];
+                break;
+            }
+            let to = next.at.map(|m| m * 1e3);
+            if !self.holds(to) {
+                let from = ball.at.map(|m| m * 1e3);
+                let part = self.part_inside(from, to);
+                let between = |from: [f64; 2], to: [f64; 2]| {
+                    [0, 1].map(|axis| from[axis] + part * (to[axis] - from[axis]))
+                };
+                let velocity = between(ball.velocity, next.velocity);
+                ball = Ball { at: between(ball.at, next.at), velocity };
+                time += part * step;
+                break;
+            }
+            ball = next;
+            time += step;
+        }
+        let sent = velocity[0].hypot(velocity[1]);
+        let [ux, uy] = velocity.map(|part| part / sent);
+        let end_mm = ball.at.map(|m| m * 1e3);
+        let [dx, dy] = [end_mm[0] - start_mm[0], end_mm[1] - start_mm[1]];
+        Roll {
+            start_mm,
+            end_mm,
+            drift_mm: ux * dy - uy * dx,
+            along_mm: ux * dx + uy * dy,
+            time_s: time,
+            speed: ball.speed(),
+        }
+    }
+
+    /// What the bed does to slow balls: each is sent along or across the middle of the rectangle of the
+    /// points at the [`dying_speed`] of that length.
+    ///
+    /// # Errors
+    /// A resistance that is not above 0 and at most 1; points on a line along x or y.
+    pub fn play(&self, resistance: f64) -> Result<Play, Error> {
+        let mut found = Problems::default();
+        check_resistance(resistance, &mut found);
+        if resistance == 0.0 {
+            found.add(ProblemKind::Value, "resistance", 0.0, "a ratio above 0: no ball would stop");
+        }
+        found.into_result()?;
+        let [[x0, y0], [x1, y1]] = self.corners_mm();
+        let middle = [0.5 * (x0 + x1), 0.5 * (y0 + y1)];
+        let along = dying_speed(x1 - x0, resistance);
+        let across = dying_speed(y1 - y0, resistance);
+        let roll = |start, velocity| self.follow(start, velocity, resistance);
+        let steepest = self.steepest();
+        Ok(Play {
+            along: [roll([x0, middle[1]], [along, 0.0]), roll([x1, middle[1]], [-along, 0.0])],
+            across: [roll([middle[0], y0], [0.0, across]), roll([middle[0], y1], [0.0, -across])],
+            steepest,
+            stays: steepest <= resistance,
+        })
+    }
+}
+
+fn check_resistance(resistance: f64, found: &mut Problems) {
+    if !(0.0..=1.0).contains(&resistance) {
+        let expected = "a ratio from 0 to 1, about 0.01 on cloth";
+        found.add(ProblemKind::Value, "resistance", resistance, expected);
+    }
+}
+
+/// A ball in plan, m and m/s.
+#[derive(Debug, Clone, Copy)]
+struct Ball {
+    at: [f64; 2],
+    velocity: [f64; 2],
+}
+
+impl Ball {
+    fn speed(&self) -> f64 {
+        self.velocity[0].hypot(self.velocity[1])
+    }
+
+    /// What changes in a second, by the slope and the resistance.
+    fn rate(&self, surface: &BedSurface, resistance: f64) -> Self {
+        let slope = surface.slope(self.at.map(|m| m * 1e3));
+        let steep = 1.0_f64.hypot(slope[0].hypot(slope[1]));
+        let speed = self.speed();
+        let against = if speed > 0.0 { resistance / speed } else { 0.0 };
+        let pull = |axis: usize| {
+            -ROLLING * GRAVITY * (slope[axis] / steep + against * self.velocity[axis])
+        };
+        Self { at: self.velocity, velocity: [pull(0), pull(1)] }
+    }
+
+    fn moved(&self, rate: &Self, step: f64) -> Self {
+        Self {
+            at: [0, 1].map(|axis| self.at[axis] + step * rate.at[axis]),
+            velocity: [0, 1].map(|axis| self.velocity[axis] + step * rate.velocity[axis]),
+        }
+    }
+
+    fn step(&self, surface: &BedSurface, resistance: f64, step: f64) -> Self {
+        let first = self.rate(surface, resistance);
+        let second = self.moved(&first, 0.5 * step).rate(surface, resistance);
+        let third = self.moved(&second, 0.5 * step).rate(surface, resistance);
+        let fourth = self.moved(&third, step).rate(surface, resistance);
+        let mean = |of: fn(&Self) -> [f64; 2]| {
+            [0, 1].map(|axis| {
+                let [a, b, c, d] = [&first, &second, &third, &fourth].map(|rate| of(rate)[axis]);
+                (a + 2.0 * b + 2.0 * c + d) / 6.0
+            })
+        };
+        self.moved(&Self { at: mean(|rate| rate.at), velocity: mean(|rate| rate.velocity) }, step)
+    }
+}

@@ -1,0 +1,81 @@
+//! A floor held against a class of evenness by what is known of its heights.
+
+use super::rule::{Conformity, DecisionRule};
+use crate::covariance;
+use crate::error::{Error, Problems};
+use crate::normal::Interval;
+use crate::plane::{FloorClass, FloorFinding, check_floor};
+use crate::simulation::{self, Chance, root};
+
+/// Whether a floor is as even as a class asks.
+#[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
+pub struct FloorVerdict {
+    /// What the heights as they are given come to.
+    pub findings: Vec<FloorFinding>,
+    /// Whether they meet all that the class asks and the survey tells.
+    pub met: bool,
+    /// The probability of that, by simulation.
+    pub probability: f64,
+    /// Its standard error; the draws are the same on every run.
+    pub probability_error: f64,
+    /// The verdict.
+    pub conformity: Conformity,
+}
+
+/// Holds a survey of a floor against a class of evenness, as [`check_floor`] does, by the covariance
+/// of its heights, mm², n × n row by row: with what probability does it meet all that is asked?
+///
+/// It is simulated by floors drawn from what is known, each of them held against the class, to a
+/// standard error of 1e-3 or, where the verdict hangs on it, less (5e-4 at ½).
+///
+/// # Errors
+/// Those of [`check_floor`] and of the covariance and the rule in [`assess`](crate::assess).
+pub fn assess_floor(
+    xy: &[[f64; 2]],
+    z: &[f64],
+    covariance_mm2: &[f64],
+    class: FloorClass,
+    line_width_mm: f64,
+    rule: DecisionRule,
+) -> Result<FloorVerdict, Error> {
+    let mut found = Problems::default();
+    let findings = found.take(check_floor(xy, z, class, line_width_mm));
+    let covariance = found.take(covariance::semidefinite(covariance_mm2, z.len()));
+    found.take(rule.check());
+    found.into_result()?;
+    let (findings, covariance) = (findings.unwrap_or_default(), covariance.unwrap_or_default());
+    let are_met = |findings: &[FloorFinding]| findings.iter().all(|it| it.met != Some(false));
+    let met = are_met(&findings);
+    let chance = if covariance.iter().all(|&value| value == 0.0) {
+        Chance::exact(f64::from(u8::from(met)))
+    } else {
+        let root = root(&covariance);
+        let mut heights = z.to_vec();
+        let mut errors = vec![0.0; z.len()];
+        let any = Interval::new(f64::NEG_INFINITY, f64::INFINITY);
+        simulation::frequency(
+            z.len(),
+            |chance| rule.is_settled(chance),
+            |part| {
+                for (at, error) in errors.iter_mut().enumerate() {
+                    *error = any.quantile(part(at));
+                }
+                for (row, height) in heights.iter_mut().enumerate() {
+                    let error: f64 = (0..=row).map(|k| root[(row, k)] * errors[k]).sum();
+                    *height = z[row] + error;
+                }
+                // Whether a survey is one does not depend on its heights.
+                let findings = check_floor(xy, &heights, class, line_width_mm);
+                findings.is_ok_and(|findings| are_met(&findings))
+            },
+        )
+    };
+    Ok(FloorVerdict {
+        findings,
+        met,
+        probability: chance.probability,
+        probability_error: chance.error,
+        conformity: rule.conformity(met, chance),
+    })
+}

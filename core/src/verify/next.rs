@@ -1,0 +1,162 @@
+//! What to read next: the reading that leaves the least doubt about the verdict.
+//!
+//! A further reading changes the covariance of the heights by as much whatever it says, and the
+//! heights in proportion to how far it is from what is expected of it, which is normal (the update
+//! of linear least squares by one reading). So the doubt that it leaves can be told beforehand, as a
+//! mean over what it may say.
+
+use nalgebra::DMatrix;
+
+use super::errors::Errors;
+use super::rule::DecisionRule;
+use super::slopes::Slopes;
+use super::{Verdict, are_met, assess, chance};
+use crate::error::{Error, ProblemKind, Problems};
+use crate::length::Length;
+use crate::limits::Limits;
+use crate::normal::density;
+use crate::survey::{Reading, Survey, adjust};
+
+/// What is to be proven, of which points of a survey.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Claim {
+    /// Ids of the points.
+    pub points: Vec<String>,
+    /// Where they lie in plan, one a point.
+    pub xy: Vec<[Length; 2]>,
+    /// What the points are lifted by before they are judged, one a point, as by a plan; or none.
+    pub lifts: Vec<Length>,
+    /// What counts as level.
+    pub limits: Limits,
+    /// Pairs of points, by their index here, on the two sides of a joint.
+    pub joints: Vec<[usize; 2]>,
+    /// How the verdict is reached.
+    pub rule: DecisionRule,
+}
+
+/// What a further reading would do.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub struct NextReading {
+    /// Index of the candidate.
+    pub candidate: usize,
+    /// The doubt that it is expected to leave: never more than there is now.
+    pub doubt: f64,
+    /// The probability that the verdict is another one after it.
+    pub changes: f64,
+}
+
+/// What the readings prove, and what further readings would do.
+#[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
+pub struct NextReadings {
+    /// The verdict by the readings that there are.
+    pub verdict: Verdict,
+    /// The doubt: the probability of being wrong about all limits together, if one has to say
+    /// whether they are met. It is ½ at the most.
+    pub doubt: f64,
+    /// The candidates, the one that leaves the least doubt first.
+    pub readings: Vec<NextReading>,
+    /// Whether no candidate is likely to change the verdict: each of them with a probability of at
+    /// most the risk (of simple acceptance, which has none, 5 %).
+    pub enough: bool,
+}
+
+/// Tells what further readings would do for a claim: the doubt that each candidate by itself is
+/// expected to leave. What value a candidate is given does not matter; its uncertainty does. One that
+/// is read from a set-up or with a level of the survey shares the errors of these.
+///
+/// The mean over what a reading may say is taken at 41 values of it, up to four standard
+/// uncertainties either way, so a probability of change is good to a few hundredths.
+///
+/// # Errors
+/// Those of [`adjust`], also for the candidates, by their index behind the readings; no candidates,
+/// points that the survey does not have, lifts that are neither none nor one a point; those of
+/// [`assess`].
+pub fn read_next(
+    survey: &Survey,
+    candidates: &[Reading],
+    claim: &Claim,
+) -> Result<NextReadings, Error> {
+    let mut wider = survey.clone();
+    let first = survey.readings.len();
+    wider.readings.extend(candidates.iter().cloned());
+    wider.settings.without.extend(first..first + candidates.len());
+    let mut found = Problems::default();
+    if candidates.is_empty() {
+        found.add(ProblemKind::Shape, "candidates", "none", "at least one reading");
+    }
+    if !claim.lifts.is_empty() && claim.lifts.len() != claim.points.len() {
+        let expected = format!("{}, one for each point, or none", claim.points.len());
+        found.add(ProblemKind::Shape, "lifts", format!("{} values", claim.lifts.len()), expected);
+    }
+    found.into_result()?;
+    let heights = adjust(&wider)?;
+    let mut found = Problems::default();
+    let mut places = Vec::with_capacity(claim.points.len());
+    for (at, id) in claim.points.iter().enumerate() {
+        match heights.ids.iter().position(|known| known == id) {
+            Some(place) => places.push(place),
+            None => {
+                let (field, got) = (format!("points[{at}]"), format!("{id:?}"));
+                found.add(ProblemKind::Unknown, field, got, "the id of a point of the survey");
+            }
+        }
+    }
+    found.into_result()?;
+
+    let count = places.len();
+    let all = heights.covariance_mm2();
+    let of = |row: usize, column: usize| all[places[row] * heights.ids.len() + places[column]];
+    let covariance = DMatrix::from_fn(count, count, of);
+    let lift = |at: usize| claim.lifts.get(at).copied().unwrap_or_default();
+    let height = |(at, &place): (usize, &usize)| Ok(Length::from_mm(heights.mm[place])? + lift(at));
+    let tops: Vec<Length> = places.iter().enumerate().map(height).collect::<Result<_, Error>>()?;
+    let Claim { xy, limits, joints, rule, .. } = claim;
+    let verdict = assess(xy, &tops, covariance.as_slice(), limits, joints, *rule)?;
+
+    let spans = limits.spans(xy, joints);
+    let slopes = Slopes::new(limits, xy);
+    let mut readings: Vec<NextReading> = Vec::with_capacity(candidates.len());
+    for candidate in 0..candidates.len() {
+        let Some(response) = heights.response(first + candidate) else { continue };
+        let by: Vec<f64> = places.iter().map(|&place| response.covariance_mm2[place]).collect();
+        let sigma = response.variance_mm2.sqrt();
+        let left = DMatrix::from_fn(count, count, |row, column| {
+            covariance[(row, column)] - by[row] * by[column] / response.variance_mm2
+        });
+        let (mut doubt, mut changes) = (0.0, 0.0);
+        for (weight, said) in sayings() {
+            let moved: Vec<Length> = (tops.iter().zip(&by))
+                .map(|(&top, by)| Ok(top + Length::from_mm(by / sigma * said)?))
+                .collect::<Result<_, Error>>()?;
+            let met = are_met(limits, xy, &moved, &spans);
+            let chance = chance(&Errors::new(&moved, &left), limits, &spans, &slopes, *rule, met);
+            doubt += weight * doubt_of(chance.probability);
+            changes +=
+                weight * f64::from(u8::from(rule.conformity(met, chance) != verdict.conformity));
+        }
+        // A mean of a concave function of something whose mean stays what it is.
+        readings.push(NextReading {
+            candidate,
+            doubt: doubt.min(doubt_of(verdict.probability)),
+            changes,
+        });
+    }
+    readings.sort_by(|a, b| a.doubt.total_cmp(&b.doubt).then(a.candidate.cmp(&b.candidate)));
+    let risk = rule.risk().unwrap_or(0.05);
+    let enough = readings.iter().all(|reading| reading.changes <= risk);
+    Ok(NextReadings { doubt: doubt_of(verdict.probability), verdict, readings, enough })
+}
+
+fn doubt_of(probability: f64) -> f64 {
+    probability.min(1.0 - probability)
+}
+
+/// What a reading may say, in standard uncertainties from what is expected, with weights.
+fn sayings() -> impl Iterator<Item = (f64, f64)> {
+    const STEP: f64 = 0.2;
+    let at = |step: i32| STEP * f64::from(step);
+    let all: f64 = (-20..=20).map(|step| density(at(step))).sum();
+    (-20..=20).map(move |step| (density(at(step)) / all, at(step)))
+}

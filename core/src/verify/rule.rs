@@ -1,0 +1,100 @@
+//! From a probability to a verdict.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::error::Error;
+use crate::shim::check_risk;
+use crate::simulation::Chance;
+
+/// How a verdict is reached.
+///
+/// With normal errors and one limit on one side, a rule with a risk is a guard band: what is found
+/// must keep g = Φ⁻¹(1 − risk) · u from the limit, u its standard uncertainty (1.645 u for 5 %).
+/// Asked by way of the probability it also holds for limits on both sides, and for many at once.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(tag = "rule", rename_all = "kebab-case", deny_unknown_fields)]
+#[non_exhaustive]
+pub enum DecisionRule {
+    /// ISO 14253-1, 2017 edition (from memory: the older ones take two standard uncertainties): the
+    /// limits are met where the probability of that is at least 95 %, and not met where that of the
+    /// contrary is; between the two there is no verdict.
+    #[default]
+    #[serde(rename = "iso-14253-1")]
+    Iso14253,
+    /// The same for a risk of one's own choice.
+    GuardBand {
+        /// The greatest probability of being wrong: above 0 and below ½. To say that limits are met
+        /// that are not is the risk of whoever plays on the bed (the consumer's specific risk of
+        /// JCGM 106).
+        risk: f64,
+    },
+    /// Simple acceptance (JCGM 106:2012, 8.2): what is found is held against the limits as it is,
+    /// and both sides share the risk. There always is a verdict, right half of the time where it is
+    /// just on the limit.
+    SimpleAcceptance,
+}
+
+impl DecisionRule {
+    /// The greatest probability of being wrong; none where that is not looked at.
+    pub fn risk(self) -> Option<f64> {
+        match self {
+            Self::Iso14253 => Some(0.05),
+            Self::GuardBand { risk } => Some(risk),
+            Self::SimpleAcceptance => None,
+        }
+    }
+
+    pub(crate) fn check(self) -> Result<(), Error> {
+        match self {
+            Self::GuardBand { risk } => check_risk(risk, "risk"),
+            _ => Ok(()),
+        }
+    }
+
+    /// Whether a simulation says enough: it is precise, or precise enough for the verdict.
+    pub(crate) fn is_settled(self, chance: Chance) -> bool {
+        /// A standard error that is small enough in any case,
+        const FINE: f64 = 2.5e-4;
+        /// and one where the verdict is not in doubt.
+        const FAIR: f64 = 1e-3;
+        let clear = |at: f64| (chance.probability - at).abs() > SURE * chance.error;
+        let is_clear = self.risk().is_none_or(|risk| clear(risk) && clear(1.0 - risk));
+        chance.error <= FINE || chance.error <= FAIR && is_clear
+    }
+
+    /// The verdict.
+    pub(crate) fn conformity(self, met: bool, chance: Chance) -> Conformity {
+        let Some(risk) = self.risk() else { return met.into() };
+        let off = SURE * chance.error;
+        if chance.probability - off >= 1.0 - risk {
+            Conformity::Met
+        } else if chance.probability + off <= risk {
+            Conformity::NotMet
+        } else {
+            Conformity::CannotTell
+        }
+    }
+}
+
+/// So many standard errors are taken off a simulated probability before it counts.
+const SURE: f64 = 3.0;
+
+/// A verdict.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
+pub enum Conformity {
+    /// The limits are met.
+    Met,
+    /// The limits are not met.
+    NotMet,
+    /// The readings do not tell, at the risk that is asked for.
+    CannotTell,
+}
+
+impl From<bool> for Conformity {
+    fn from(met: bool) -> Self {
+        if met { Self::Met } else { Self::NotMet }
+    }
+}

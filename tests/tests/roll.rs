@@ -1,0 +1,135 @@
+//! Rolling balls, against closed forms.
+
+use approx::assert_relative_eq;
+use truebed::{BedSurface, drift_mm, dying_speed, rolling_acceleration};
+
+const L: f64 = 2540.0;
+const W: f64 = 1270.0;
+
+/// A grid of 5 × 3 points on a plane.
+fn sloping(along: f64, across: f64) -> BedSurface {
+    let xy: Vec<[f64; 2]> =
+        (0..15).map(|at| [L / 4.0 * f64::from(at / 3), W / 2.0 * f64::from(at % 3)]).collect();
+    let z: Vec<f64> = xy.iter().map(|[x, y]| 7.0 + along * x + across * y).collect();
+    BedSurface::new(&xy, &z).unwrap()
+}
+
+/// a = (5/7) g sin θ; θ = 30° with g = 9.8 gives 3.5 m/s² in many texts; the others are computed with
+/// g = 9.80665.
+#[test]
+fn a_sphere_on_an_incline() {
+    let thirty = 30.0_f64.to_radians().tan();
+    assert_relative_eq!(rolling_acceleration(thirty) * 9.8 / 9.80665, 3.5, max_relative = 1e-12);
+    for (slope, a) in
+        [(1e-4, 7.00475e-4), (2e-4, 1.40095e-3), (5e-4, 3.50237e-3), (1e-3, 7.00475e-3)]
+    {
+        assert_relative_eq!(rolling_acceleration(slope), a, max_relative = 2e-6);
+    }
+    // A cross slope of 0.2 mm/m over 2.54 m at 0.5 m/s.
+    assert_relative_eq!(drift_mm(2e-4, L, 0.5), 18.08, max_relative = 3e-4);
+}
+
+#[test]
+fn without_resistance_a_ball_flies_a_parabola() {
+    let bed = sloping(0.0, 2e-4);
+    let roll = bed.roll([0.0, W / 2.0], [0.5, 0.0], 0.0).unwrap();
+    assert_relative_eq!(roll.end_mm[0], L, max_relative = 1e-9);
+    assert_relative_eq!(roll.drift_mm, -drift_mm(2e-4, L, 0.5), max_relative = 1e-6);
+    assert_relative_eq!(roll.time_s, L / 500.0, max_relative = 1e-6);
+    // Up a slope: v² = v₀² − 2 a s.
+    let bed = sloping(5e-4, 0.0);
+    let roll = bed.roll([0.0, W / 2.0], [0.5, 0.0], 0.0).unwrap();
+    let v = (0.25 - 2.0 * rolling_acceleration(5e-4) * L / 1e3).sqrt();
+    assert_relative_eq!(roll.speed, v, max_relative = 1e-6);
+    assert!(roll.drift_mm.abs() < 1e-6);
+}
+
+#[test]
+fn on_a_level_bed_a_ball_dies_where_it_should() {
+    let bed = sloping(0.0, 0.0);
+    for resistance in [0.005, 0.01, 0.015] {
+        let way = 2000.0;
+        let roll = bed.roll([100.0, 600.0], [dying_speed(way, resistance), 0.0], resistance);
+        let roll = roll.unwrap();
+        assert_relative_eq!(roll.along_mm, way, max_relative = 1e-5);
+        assert_eq!(roll.speed, 0.0);
+        // v = (5/7) µ g t.
+        let time = dying_speed(way, resistance) / (5.0 / 7.0 * resistance * 9.80665);
+        assert_relative_eq!(roll.time_s, time, max_relative = 1e-3);
+    }
+}
+
+/// Along the line of fall resistance and slope add up: s = v² / (2 (5/7) g (µ cos θ + sin θ)), with a
+/// cosine of 1.
+#[test]
+fn uphill_a_ball_stops_short_and_downhill_it_leaves() {
+    let bed = sloping(1e-3, 0.0);
+    let play = bed.play(0.01).unwrap();
+    let [up, down] = play.along;
+    assert_relative_eq!(up.along_mm, L * 0.01 / 0.011, max_relative = 1e-4);
+    assert!(down.speed > 0.0 && (down.along_mm - L).abs() < 1e-6);
+    let v = dying_speed(L, 0.01);
+    let left = (v * v * (1.0 - 0.9)).sqrt();
+    assert_relative_eq!(down.speed, left, max_relative = 1e-3);
+    // Both balls across drift down the slope, one to its left and one to its right.
+    let [there, back] = play.across;
+    assert!(there.drift_mm > 0.0 && back.drift_mm < 0.0);
+    assert_relative_eq!(there.drift_mm, -back.drift_mm, max_relative = 1e-9);
+    assert_relative_eq!(play.steepest, 1e-3, max_relative = 1e-9);
+}
+
+/// No tilt of 1 or 2 mm/m starts a ball where the resistance is 0.005 or more: it only turns one that
+/// rolls.
+#[test]
+fn a_ball_at_rest_stays() {
+    for slope in [1e-3, 2e-3, 4.99e-3] {
+        assert!(sloping(slope, 0.0).play(0.005).unwrap().stays);
+    }
+    assert!(!sloping(5.01e-3, 0.0).play(0.005).unwrap().stays);
+    // One that is hardly moved stops at once, and one on a steep bed rolls off.
+    let roll = sloping(2e-3, 0.0).roll([L / 2.0, W / 2.0], [1e-4, 0.0], 0.005).unwrap();
+    assert!(roll.along_mm.abs() < 0.01 && roll.speed == 0.0);
+    let roll = sloping(-2e-2, 0.0).roll([L / 2.0, W / 2.0], [-1e-4, 0.0], 0.005).unwrap();
+    assert!(roll.speed > 0.5 && (roll.end_mm[0] - L).abs() < 1e-6);
+}
+
+/// The surface goes through its points, and its slope is that of its heights.
+#[test]
+fn the_surface_is_that_of_the_points() {
+    let xy: Vec<[f64; 2]> =
+        (0..15).map(|at| [L / 4.0 * f64::from(at / 3), W / 2.0 * f64::from(at % 3)]).collect();
+    let z: Vec<f64> = (0..15).map(|at| 0.05 * f64::from((at * 7) % 5)).collect();
+    let bed = BedSurface::new(&xy, &z).unwrap();
+    for (at, z) in xy.iter().zip(&z) {
+        assert!((bed.height_mm(*at) - z).abs() < 1e-9);
+    }
+    for at in [[300.0, 200.0], [1300.0, 700.0], [2500.0, 1200.0]] {
+        let by = |x: f64, y: f64| bed.height_mm([at[0] + x, at[1] + y]);
+        let [x, y] = bed.slope(at);
+        assert!((x - (by(0.5, 0.0) - by(-0.5, 0.0))).abs() < 1e-9);
+        assert!((y - (by(0.0, 0.5) - by(0.0, -0.5))).abs() < 1e-9);
+    }
+    // Two sides of a joint at one place count with their mean.
+    let mut both = (xy.clone(), z.clone());
+    both.0.push(xy[4]);
+    both.1.push(z[4] + 0.02);
+    let bed = BedSurface::new(&both.0, &both.1).unwrap();
+    assert!((bed.height_mm(xy[4]) - z[4] - 0.01).abs() < 1e-9);
+}
+
+#[test]
+fn bad_input_is_told() {
+    let bed = sloping(0.0, 0.0);
+    let told = |start, velocity, resistance: f64| {
+        bed.roll(start, velocity, resistance).unwrap_err().to_string()
+    };
+    assert!(told([-1.0, 0.0], [0.5, 0.0], 0.01).contains("start"));
+    assert!(told([f64::NAN, 0.0], [0.5, 0.0], 0.01).contains("start"));
+    assert!(told([0.0, 0.0], [0.0, 0.0], 0.01).contains("velocity"));
+    assert!(told([0.0, 0.0], [f64::INFINITY, 0.0], 0.01).contains("velocity"));
+    assert!(told([0.0, 0.0], [0.5, 0.0], -0.01).contains("resistance"));
+    assert!(told([0.0, 0.0], [0.5, 0.0], f64::NAN).contains("resistance"));
+    assert!(bed.play(0.0).is_err());
+    assert!(BedSurface::new(&[[0.0, 0.0], [1.0, 0.0], [2.0, 0.0]], &[0.0; 3]).is_err());
+    assert!(BedSurface::new(&vec![[0.0; 2]; 2001], &vec![0.0; 2001]).is_err());
+}
