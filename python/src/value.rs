@@ -37,7 +37,7 @@ pub(crate) fn number(value: &Bound<'_, PyAny>, expected: &str) -> Result<f64, Re
     if let Ok(float) = value.cast_exact::<PyFloat>() {
         return Ok(float.value());
     }
-    let number = if is_bool(value) { None } else { value.extract().ok() };
+    let number = if is_no_number(value) { None } else { value.extract().ok() };
     number.ok_or_else(|| Refused::wrong_type(value, expected))
 }
 
@@ -49,7 +49,7 @@ pub(crate) fn whole<'py, T: FromPyObjectOwned<'py>>(
     // `__index__` is what tells whole numbers, NumPy's among them, from floats that happen to be
     // whole.
     let plain = value.is_exact_instance_of::<PyInt>();
-    if !plain && (is_bool(value) || !value.hasattr("__index__").unwrap_or(false)) {
+    if !plain && (is_no_number(value) || !value.hasattr("__index__").unwrap_or(false)) {
         return Err(Refused::wrong_type(value, expected));
     }
     value.extract().map_err(|_| Refused::value(shown(value), expected))
@@ -65,9 +65,12 @@ pub(crate) fn flag(value: &Bound<'_, PyAny>) -> Result<bool, Refused> {
     value.extract().map_err(|_| Refused::wrong_type(value, "True or False"))
 }
 
-/// Python's bool is an int and NumPy's turns into a float: neither is meant as a number.
-fn is_bool(value: &Bound<'_, PyAny>) -> bool {
-    value.get_type().name().is_ok_and(|name| name.to_string_lossy().starts_with("bool"))
+/// Python's bool is an int, and NumPy's bools, times and complex numbers turn into floats (the latter
+/// without their imaginary part): none of them is meant as a number.
+fn is_no_number(value: &Bound<'_, PyAny>) -> bool {
+    const KINDS: [&str; 5] = ["bool", "complex", "clongdouble", "datetime64", "timedelta64"];
+    let name = value.get_type().name();
+    name.is_ok_and(|name| KINDS.iter().any(|kind| name.to_string_lossy().starts_with(kind)))
 }
 
 /// Reads a length and returns it in millimetres, to the nearest nanometre: a number is
@@ -75,6 +78,10 @@ fn is_bool(value: &Bound<'_, PyAny>) -> bool {
 ///
 /// Raises InputError for a text without a unit or that is no length, and for what lies beyond
 /// 1000 km or is not finite; InputTypeError for what is neither a number nor a text.
+///
+/// >>> import truebed
+/// >>> truebed.parse_length("1/64 in")
+/// 0.396875
 #[pyfunction]
 pub(crate) fn parse_length(length: &Bound<'_, PyAny>) -> PyResult<f64> {
     one(length.py(), "length", self::length(length)).map(Length::mm)

@@ -12,6 +12,9 @@ from .length import Lengths, Positions
 
 Floats = npt.NDArray[np.float64]
 
+Read = Callable[[str, list[Any], tuple[int, ...]], Floats]
+"""Reads elements one by one into an array of a shape."""
+
 
 def positions(xy: Positions) -> Floats:
     """Positions in plan, shape (n, 2), in millimetres."""
@@ -36,7 +39,8 @@ def place(field: str, values: Lengths) -> list[float]:
 def tables(xy: Positions | npt.ArrayLike, z: npt.ArrayLike) -> tuple[Floats, Floats]:
     """Heights, shape (tables, points), with positions, shape (points, 2) or (tables, points, 2)."""
     z = _array("z", z, (None, None), _truebed.lengths)
-    shape = (*z.shape[1:], 2) if np.ndim(xy) < 3 else (*z.shape, 2)
+    each = (*z.shape, 2)
+    shape = each if _depth(xy, len(each)) == len(each) else each[1:]
     return _array("xy", xy, shape, _truebed.lengths), z
 
 
@@ -49,28 +53,92 @@ def _array(
     field: str,
     values: npt.ArrayLike | Lengths | Positions,
     shape: tuple[int | None, ...],
-    read: Callable[[str, list[Any], tuple[int, ...]], Floats],
+    read: Read,
 ) -> Floats:
-    if type(values) is np.ndarray and values.dtype.kind in "fiu":
-        _check_shape(field, values.shape, shape)
-        # Always a copy: it is aligned, contiguous and nobody else's while the GIL is released.
-        return np.array(values, dtype=np.float64, order="C")
-    # One by one, so that a text is read with its unit and a bool or a masked value is refused.
-    rows = values.tolist() if isinstance(values, np.ndarray) else values
+    if hasattr(values, "__array__"):
+        given = np.asanyarray(values)
+        if given.ndim > 0:
+            return _of_array(field, given, shape, read)
+    elif isinstance(values, (list, tuple)):
+        return _of_list(field, values, shape, read)
     try:
-        objects = np.asarray(rows, dtype=object)
+        objects = np.asarray(values, dtype=object)
     except ValueError as error:
-        raise InputError(SHAPE, [(field, f"rows that differ ({error})", _named(shape))]) from None
+        raise _rows_differ(field, error, shape) from None
     if objects.ndim == 0:
         got = f"{type(values).__name__}, which is no array"
         raise InputTypeError(VALUE, [(field, got, f"an array of {_named(shape)}")])
+    return _of_objects(field, objects, shape, read)
+
+
+def _of_array(
+    field: str, values: npt.NDArray[Any], shape: tuple[int | None, ...], read: Read
+) -> Floats:
+    _check_kind(field, values, shape)
+    masked = isinstance(values, np.ma.MaskedArray)
+    if values.dtype.kind in "fiu" and not masked:
+        _check_shape(field, values.shape, shape)
+        # What is beyond the range of a float becomes infinite, and is refused like it.
+        with np.errstate(over="ignore"):
+            # Always a copy: it is aligned, contiguous and nobody else's while the GIL is released.
+            return np.array(values, dtype=np.float64, order="C", subok=False)
+    # One by one, so that a text is read with its unit and a bool or a masked value is refused.
+    objects = np.array(values, dtype=object, subok=False)
+    if masked:
+        objects[np.ma.getmaskarray(values)] = None
+    return _of_objects(field, objects, shape, read)
+
+
+def _of_list(
+    field: str,
+    values: list[Any] | tuple[Any, ...],
+    shape: tuple[int | None, ...],
+    read: Read,
+) -> Floats:
+    for row in values:
+        if isinstance(row, np.ndarray):
+            _check_kind(field, row, shape)
+    if _depth(values, len(shape) + 1) > len(shape):
+        # NumPy does not come back from a list that holds itself.
+        raise InputError(SHAPE, [(field, "lists nested too deep", _named(shape))])
+    try:
+        objects = np.asarray(values, dtype=object)
+    except ValueError as error:
+        raise _rows_differ(field, error, shape) from None
+    return _of_objects(field, objects, shape, read)
+
+
+def _of_objects(
+    field: str, objects: npt.NDArray[Any], shape: tuple[int | None, ...], read: Read
+) -> Floats:
     _check_shape(field, objects.shape, shape)
     return read(field, objects.ravel().tolist(), objects.shape)
+
+
+def _depth(values: Any, most: int) -> int:
+    """How deep arrays and lists are nested, counted as far as ``most``."""
+    if not isinstance(values, (list, tuple)):
+        return np.ndim(values) if hasattr(values, "__array__") else 0
+    nests = (list, tuple, np.ndarray)
+    if most == 1 or not any(issubclass(kind, nests) for kind in set(map(type, values))):
+        return 1
+    return 1 + max(_depth(row, most - 1) for row in values)
+
+
+def _check_kind(field: str, values: npt.NDArray[Any], shape: tuple[int | None, ...]) -> None:
+    # Of some times NumPy makes plain numbers, and of records rows, whatever their fields are called.
+    if values.dtype.kind in "mMV":
+        expected = f"an array of numbers or texts of {_named(shape)}"
+        raise InputTypeError(VALUE, [(field, f"an array of {values.dtype}", expected)])
 
 
 def _check_shape(field: str, got: tuple[int, ...], expected: tuple[int | None, ...]) -> None:
     if len(got) != len(expected) or any(e not in (None, g) for g, e in zip(got, expected)):
         raise InputError(SHAPE, [(field, f"shape {got}", _named(expected))])
+
+
+def _rows_differ(field: str, error: ValueError, shape: tuple[int | None, ...]) -> InputError:
+    return InputError(SHAPE, [(field, f"rows that differ ({error})", _named(shape))])
 
 
 def _named(shape: tuple[int | None, ...]) -> str:
