@@ -10,6 +10,10 @@ const NODES: &str = "a whole number of search nodes, 0 or more";
 /// When a search has to stop short of a proof: after so many search nodes (the same number gives
 /// the same plan on every machine; 200 million unless told), or after so many milliseconds (no
 /// limit unless told; the plan then depends on the machine).
+///
+/// >>> import truebed
+/// >>> truebed.Budget(nodes=10_000)
+/// Budget(nodes=10000, time_ms=None)
 #[pyclass(frozen, eq, module = "truebed")]
 #[derive(PartialEq)]
 pub(crate) struct Budget(truebed::Budget);

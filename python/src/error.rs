@@ -24,6 +24,11 @@ impl Refused {
         }
     }
 
+    /// A name that nothing has.
+    pub(crate) fn unknown(got: impl Into<String>, expected: impl Into<String>) -> Self {
+        Self { kind: ProblemKind::Unknown, ..Self::value(got, expected) }
+    }
+
     /// What is no document.
     pub(crate) fn document(got: impl Into<String>, expected: impl Into<String>) -> Self {
         Self { kind: ProblemKind::Document, ..Self::value(got, expected) }

@@ -8,6 +8,7 @@ mod error;
 mod floor;
 mod job;
 mod limits;
+mod name;
 mod picture;
 mod plan;
 mod plane;

@@ -5,15 +5,34 @@ use pyo3::types::PyDict;
 use truebed::{Length, NamedLimit};
 
 use crate::error::{Problems, Refused, shown};
+use crate::name::{Name, Names};
 use crate::value::{length, number};
 
 /// What counts as level; every limit a length (mm, or a text with a unit), at least one of the
 /// first four given: overall ± over all points, along ± over each lengthwise line, across ± over
 /// each crosswise line, the largest step at a joint; and the width within which points are on one
 /// line, 10 mm unless told.
+///
+/// named are limits on points of your own, by index or by id, with the largest difference between
+/// them; slope_along and slope_across, mm/m, are how much the target may slope.
+///
+/// >>> import truebed
+/// >>> truebed.Limits("0.1 mm", joint_step="0.005 in", named=[(["A", "C"], 0.05)])
+/// Limits(overall=0.1, joint_step=0.127, line_width=10, named=[(["A", "C"], 0.05)])
 #[pyclass(frozen, eq, module = "truebed")]
 #[derive(PartialEq)]
-pub(crate) struct Limits(truebed::Limits);
+pub(crate) struct Limits {
+    /// All but the limits on named points, which wait for the points that ids are of.
+    limits: truebed::Limits,
+    named: Vec<Named>,
+}
+
+/// A limit on points that are named.
+#[derive(PartialEq)]
+struct Named {
+    points: Vec<Name>,
+    within: Length,
+}
 
 /// The constructor's arguments by position: overall, along, across, joint step, line width.
 type Positional = (Option<f64>, Option<f64>, Option<f64>, Option<f64>, f64);
@@ -53,67 +72,72 @@ impl Limits {
                 *slope = read.unwrap_or_default();
             }
         }
-        if let Some(named) = named {
-            limits.named = self::named(&mut found, named)?;
-        }
-        found.finish(py, Some(Self(limits)))
+        let named = match named {
+            Some(named) => self::named(&mut found, named)?,
+            None => Vec::new(),
+        };
+        found.finish(py, Some(Self { limits, named }))
     }
 
     /// The limits of the World Pool-Billiard Association's "Tables & Equipment Specifications"
     /// (effective November 2001), §2-5: 0.020 in lengthwise, 0.010 in across, joints within
     /// 0.005 in. The document limits flatness; these limits ask the same figures of the heights
     /// themselves, which is stricter.
+    ///
+    /// >>> import truebed
+    /// >>> truebed.Limits.wpa_2001()
+    /// Limits(along=0.508, across=0.254, joint_step=0.127, line_width=10)
     #[staticmethod]
     fn wpa_2001() -> Self {
-        Self(truebed::Preset::Wpa2001.limits())
+        Self { limits: truebed::Preset::Wpa2001.limits(), named: Vec::new() }
     }
 
     /// ± over all points, mm; None where not asked for.
     #[getter]
     fn overall(&self) -> Option<f64> {
-        self.0.overall.map(Length::mm)
+        self.limits.overall.map(Length::mm)
     }
 
     /// ± over the points of each lengthwise line, mm; None where not asked for.
     #[getter]
     fn along(&self) -> Option<f64> {
-        self.0.along.map(Length::mm)
+        self.limits.along.map(Length::mm)
     }
 
     /// ± over the points of each crosswise line, mm; None where not asked for.
     #[getter]
     fn across(&self) -> Option<f64> {
-        self.0.across.map(Length::mm)
+        self.limits.across.map(Length::mm)
     }
 
     /// The largest step between the two sides of a joint, mm; None where not asked for.
     #[getter]
     fn joint_step(&self) -> Option<f64> {
-        self.0.joint_step.map(Length::mm)
+        self.limits.joint_step.map(Length::mm)
     }
 
     /// Points within this width of each other are on one line, mm.
     #[getter]
     fn line_width(&self) -> f64 {
-        self.0.line_width.mm()
+        self.limits.line_width.mm()
     }
 
-    /// Limits on points that are named: their indices, and the largest difference allowed, mm.
+    /// Limits on points that are named, by index or by id, with the largest difference allowed, mm.
     #[getter]
-    fn named(&self) -> Vec<(Vec<usize>, f64)> {
-        self.0.named.iter().map(|limit| (limit.points.clone(), limit.within.mm())).collect()
+    fn named(&self) -> Vec<(Vec<Name>, f64)> {
+        self.named.iter().map(|limit| (limit.points.clone(), limit.within.mm())).collect()
     }
 
     /// How much the target may slope along, mm/m.
     #[getter]
     fn slope_along(&self) -> f64 {
-        f64::from(self.0.slope_along_um_per_m) / 1e3
+        f64::from(self.limits.slope_along_um_per_m) / 1e3
     }
 
     /// How much the target may slope across, mm/m.
     #[getter]
     fn slope_across(&self) -> f64 {
-        f64::from(self.0.slope_across_um_per_m) / 1e3
+        f64::from(self.limits.slope_across_um_per_m) / 1e3
     }
 
     fn __repr__(&self) -> String {
@@ -134,7 +158,7 @@ impl Limits {
                 given.push(format!("{name}={slope}"));
             }
         }
-        if !self.0.named.is_empty() {
+        if !self.named.is_empty() {
             let named: Vec<_> =
                 self.named().iter().map(|(points, mm)| format!("({points:?}, {mm})")).collect();
             given.push(format!("named=[{}]", named.join(", ")));
@@ -166,9 +190,10 @@ fn slope(value: &Bound<'_, PyAny>) -> Result<u32, Refused> {
     Ok((slope * 1e3).round() as u32)
 }
 
-/// Pairs of a list of indices and a length.
-fn named(found: &mut Problems, named: &Bound<'_, PyAny>) -> PyResult<Vec<NamedLimit>> {
-    let expected = "a list of pairs: indices of points, and the largest difference between them";
+/// Pairs of a list of points and a length.
+fn named(found: &mut Problems, named: &Bound<'_, PyAny>) -> PyResult<Vec<Named>> {
+    let expected =
+        "a list of pairs: indices or ids of points, and the largest difference between them";
     let mut limits = Vec::new();
     let Ok(items) = named.try_iter() else {
         let refused = Err::<(), _>(Refused::wrong_type(named, expected));
@@ -178,10 +203,13 @@ fn named(found: &mut Problems, named: &Bound<'_, PyAny>) -> PyResult<Vec<NamedLi
     for (at, item) in items.enumerate() {
         let item = item?;
         let field = || format!("limits.named[{at}]");
-        let pair = item.extract::<(Vec<usize>, Bound<'_, PyAny>)>();
+        let pair = item.extract::<(Vec<Bound<'_, PyAny>>, Bound<'_, PyAny>)>();
         let pair = pair.map_err(|_| Refused::wrong_type(&item, expected));
-        let limit =
-            pair.and_then(|(points, within)| Ok(NamedLimit { points, within: length(&within)? }));
+        let limit = pair.and_then(|(points, within)| {
+            let points = points.iter().map(Name::read).collect::<Result<_, _>>();
+            let points = points.map_err(|_| Refused::wrong_type(&item, expected))?;
+            Ok(Named { points, within: length(&within)? })
+        });
         limits.extend(found.take(field, limit));
     }
     Ok(limits)
@@ -189,8 +217,21 @@ fn named(found: &mut Problems, named: &Bound<'_, PyAny>) -> PyResult<Vec<NamedLi
 
 /// Limits as a call takes them: a `Limits`, or a length, which is the overall ±.
 pub(crate) fn limits(value: &Bound<'_, PyAny>) -> Result<truebed::Limits, Refused> {
-    match value.cast::<Limits>() {
-        Ok(limits) => Ok(limits.get().0.clone()),
-        Err(_) => length(value).map(truebed::Limits::overall),
+    limits_on(&Names::default(), value)
+}
+
+/// The same, on points that have ids.
+pub(crate) fn limits_on(
+    names: &Names<'_>,
+    value: &Bound<'_, PyAny>,
+) -> Result<truebed::Limits, Refused> {
+    let Ok(given) = value.cast::<Limits>() else {
+        return length(value).map(truebed::Limits::overall);
+    };
+    let given = given.get();
+    let mut limits = given.limits.clone();
+    for Named { points, within } in &given.named {
+        limits.named.push(NamedLimit { points: names.find(points)?, within: *within });
     }
+    Ok(limits)
 }

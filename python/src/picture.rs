@@ -13,8 +13,17 @@ use crate::error::{Refused, one, raised, shown};
 pub(crate) struct Picture(truebed::Picture);
 
 impl Picture {
-    pub(crate) fn of(py: Python<'_>, problem: &ShimProblem, plan: &ShimPlan) -> PyResult<Self> {
-        truebed::Picture::new(problem, plan).map(Self).map_err(|error| raised(py, &error))
+    pub(crate) fn of(
+        py: Python<'_>,
+        problem: &ShimProblem,
+        ids: Option<&[String]>,
+        plan: &ShimPlan,
+    ) -> PyResult<Self> {
+        let picture = match ids {
+            Some(ids) => truebed::Picture::named(problem, plan, ids),
+            None => truebed::Picture::new(problem, plan),
+        };
+        picture.map(Self).map_err(|error| raised(py, &error))
     }
 }
 

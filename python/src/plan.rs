@@ -7,6 +7,7 @@ use pyo3::types::PyTuple;
 use truebed::{Length, ShimPlan, Shortfall};
 
 use crate::error::{Problems, raised};
+use crate::name::Names;
 use crate::picture::Picture;
 use crate::problem::ShimProblem;
 use crate::shim::stock;
@@ -32,9 +33,10 @@ pub(crate) fn plan_shims<'py>(
     py: Python<'py>,
     problem: &Bound<'py, ShimProblem>,
 ) -> PyResult<Bound<'py, PyTuple>> {
-    let problem = &problem.get().0;
+    let asked = problem.get();
+    let problem = &asked.problem;
     let plan = interruptible(py, |stop| truebed::plan_shims_until(problem, stop))?;
-    values(py, problem, &plan.map_err(|error| raised(py, &error))?)
+    values(py, asked, &plan.map_err(|error| raised(py, &error))?)
 }
 
 /// The values of each plan of a trade-off.
@@ -43,30 +45,44 @@ pub(crate) fn tradeoff<'py>(
     py: Python<'py>,
     problem: &Bound<'py, ShimProblem>,
 ) -> PyResult<Vec<Bound<'py, PyTuple>>> {
-    let problem = &problem.get().0;
+    let asked = problem.get();
+    let problem = &asked.problem;
     let plans = interruptible(py, |stop| truebed::tradeoff_until(problem, stop))?;
     let plans = plans.map_err(|error| raised(py, &error))?;
-    plans.iter().map(|plan| values(py, problem, plan)).collect()
+    plans.iter().map(|plan| values(py, asked, plan)).collect()
 }
 
-/// The values of a plan for each problem.
+/// The values of a plan for each problem. The progress, if there is any, is called with the number
+/// of problems that are done; it may raise.
 #[pyfunction]
 pub(crate) fn plan_many<'py>(
     py: Python<'py>,
     problems: Vec<Bound<'py, ShimProblem>>,
+    progress: Option<Py<PyAny>>,
 ) -> PyResult<Vec<Bound<'py, PyTuple>>> {
-    let problems: Vec<_> = problems.iter().map(|problem| problem.get().0.clone()).collect();
-    let plans = interruptible(py, |stop| truebed::plan_many_until(&problems, &|_| stop()))?;
-    let values = |(problem, plan): (&truebed::ShimProblem, Result<_, _>)| {
-        values(py, problem, &plan.map_err(|error| raised(py, &error))?)
+    let problems: Vec<&ShimProblem> = problems.iter().map(Bound::get).collect();
+    let solved: Vec<_> = problems.iter().map(|asked| asked.problem.clone()).collect();
+    let (plans, signalled) = py.detach(|| {
+        let signals = Signals::new();
+        let plans = truebed::plan_many_until(&solved, &|done| {
+            signals.raised_or(|py| match &progress {
+                Some(progress) => progress.call1(py, (done,)).map(drop),
+                None => Ok(()),
+            })
+        });
+        (plans, signals.finish())
+    });
+    signalled?;
+    let values = |(&asked, plan): (&&ShimProblem, Result<_, _>)| {
+        values(py, asked, &plan.map_err(|error| raised(py, &error))?)
     };
     problems.iter().zip(plans).map(values).collect()
 }
 
 /// The values of a `truebed.ShimPlan`, in the order of its fields.
-pub(crate) fn values<'py>(
+fn values<'py>(
     py: Python<'py>,
-    problem: &truebed::ShimProblem,
+    ShimProblem { problem, ids }: &ShimProblem,
     plan: &ShimPlan,
 ) -> PyResult<Bound<'py, PyTuple>> {
     let stock = &problem.stock;
@@ -96,7 +112,8 @@ pub(crate) fn values<'py>(
         plan.tilt_um_per_m.map(|slope| slope as f64 / 1e3).into_bound_py_any(py)?,
         (&plan.unreachable).into_bound_py_any(py)?,
         plan.nodes.into_bound_py_any(py)?,
-        Picture::of(py, problem, plan)?.into_bound_py_any(py)?,
+        ids.into_bound_py_any(py)?,
+        Picture::of(py, problem, ids.as_deref(), plan)?.into_bound_py_any(py)?,
     ];
     PyTuple::new(py, values)
 }
@@ -115,10 +132,14 @@ pub(crate) fn shortfall<'py>(
     problem: &Bound<'py, ShimProblem>,
     catalogue: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<Option<ShortfallValues<'py>>> {
-    let problem = &problem.get().0;
+    let asked = problem.get();
+    let problem = &asked.problem;
     let mut found = Problems::default();
     let catalogue = match catalogue {
-        Some(catalogue) => stock(&mut found, "catalogue", catalogue)?.map(|stock| Some(stock.0)),
+        Some(catalogue) => {
+            let names = Names::new(asked.ids.as_deref());
+            stock(&mut found, "catalogue", catalogue, &names)?.map(|stock| Some(stock.0))
+        }
         None => Some(None),
     };
     let catalogue = found.finish(py, catalogue)?;
@@ -142,9 +163,10 @@ pub(crate) fn shortfall<'py>(
         let more = catalogue.as_deref().unwrap_or(&problem.stock);
         let stock = [&problem.stock, more].concat();
         let wider = truebed::ShimProblem { stock, ..problem.clone() };
+        let wider = ShimProblem { problem: wider, ids: asked.ids.clone() };
         let plan = values(py, &wider, &addition.plan)?;
         PyResult::Ok((addition.pieces, addition.price, addition.bound, plan))
     });
-    let flattest = values(py, problem, &flattest)?;
+    let flattest = values(py, asked, &flattest)?;
     Ok(Some((conflict.into_pyobject(py)?, addition.transpose()?, flattest)))
 }

@@ -8,7 +8,8 @@ use truebed::{Length, Order, Placed, PlanOptions, Support};
 
 use crate::budget::budget;
 use crate::error::{Problems, Refused, raised, shown};
-use crate::limits::limits;
+use crate::limits::limits_on;
+use crate::name::Names;
 use crate::shim::stock;
 use crate::value::{flag, index, length, whole};
 
@@ -16,7 +17,11 @@ const MOST: &str = "None or a whole number of pieces from 0 to 4294967295";
 
 /// A problem that has been read and checked, so that a solver can take it without the GIL.
 #[pyclass(frozen, module = "truebed._truebed")]
-pub(crate) struct ShimProblem(pub(crate) truebed::ShimProblem);
+pub(crate) struct ShimProblem {
+    pub(crate) problem: truebed::ShimProblem,
+    /// What the supports are called, where they have ids.
+    pub(crate) ids: Option<Vec<String>>,
+}
 
 #[pymethods]
 impl ShimProblem {
@@ -35,11 +40,13 @@ impl ShimProblem {
         joints: Option<&Bound<'_, PyAny>>,
         budget: Option<&Bound<'_, PyAny>>,
         placed: Option<&Bound<'_, PyAny>>,
+        ids: Option<Vec<String>>,
     ) -> PyResult<Self> {
         let mut found = Problems::default();
+        let names = Names::new(ids.as_deref());
         let supports = supports(&mut found, xy.as_slice()?, heights.as_slice()?);
-        let stock = self::stock(&mut found, "stock", stock)?;
-        let limits = found.take(|| "limits".to_owned(), self::limits(limits));
+        let stock = self::stock(&mut found, "stock", stock, &names)?;
+        let limits = found.take(|| "limits".to_owned(), limits_on(&names, limits));
         let joints = self::joints(&mut found, joints)?;
         let options = options(&mut found, order, keep_highest, max_pieces, max_stack, budget);
         let placed = self::placed(&mut found, placed)?;
@@ -57,7 +64,7 @@ impl ShimProblem {
             problem.placed = Some(placed.map_err(|error| raised(py, &error))?);
         }
         py.detach(|| problem.check()).map_err(|error| raised(py, &error))?;
-        Ok(Self(problem))
+        Ok(Self { problem, ids })
     }
 }
 

@@ -9,6 +9,11 @@ use crate::error::{Problems, Refused, one, raised, shown};
 use crate::value::{flag, number};
 
 /// One observation; made by `height`, `rise`, `bubble`, `slope`, `gap` and `leg_gap`.
+///
+/// >>> import truebed
+/// >>> reading = truebed.rise("A", "B", "-2.5 mm", sigma=0.1)
+/// >>> reading.kind, isinstance(reading, truebed.Reading)
+/// ('rise', True)
 #[pyclass(frozen, eq, module = "truebed")]
 #[derive(PartialEq)]
 pub(crate) struct Reading(pub(crate) truebed::Reading);
@@ -143,6 +148,10 @@ type Any<'a, 'py> = &'a Bound<'py, PyAny>;
 /// The height of a point, positive upwards: typed in, or what an instrument ("staff", "water-level",
 /// "laser", "indicator"; a staff unless told) reads there from the set-up named. Without sigma a
 /// height typed in counts as exact; one from a set-up gets the default of its instrument.
+///
+/// >>> import truebed
+/// >>> truebed.height("A", "1204.1 mm", setup="door", instrument="laser")
+/// height(instrument="laser", point="A", setup="door", value="1204.1 mm")
 #[pyfunction]
 #[pyo3(signature = (point, value, sigma = None, *, setup = None, instrument = None))]
 pub(crate) fn height<'py>(
@@ -167,6 +176,10 @@ pub(crate) fn height<'py>(
 }
 
 /// How much higher b is than a.
+///
+/// >>> import truebed
+/// >>> truebed.rise("A", "B", -2.5, sigma="0.1 mm")
+/// rise(a="A", b="B", sigma="0.1 mm", value="-2.5 mm")
 #[pyfunction]
 #[pyo3(signature = (a, b, value, sigma = None))]
 pub(crate) fn rise<'py>(
@@ -188,6 +201,11 @@ pub(crate) fn rise<'py>(
 /// end), one number or one for each step; the slope of one division; the length of the base; the
 /// distance from a to b, from their places unless told; which level; whether it was turned end for
 /// end; the uncertainty of a step in divisions.
+///
+/// >>> import truebed
+/// >>> readings = [truebed.bubble("A", "B", [3, 2.5], "0.05 mm/m", base="500 mm", span="1 m")]
+/// >>> truebed.adjust(readings).mm.round(4).tolist()  # two steps of half a metre
+/// [-0.0688, 0.0688]
 #[pyfunction]
 #[pyo3(signature = (a, b, divisions, sensitivity, *, base = None, span = None, level = None, turned = None, sigma = None))]
 #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
@@ -229,6 +247,11 @@ pub(crate) fn bubble<'py>(
 /// A digital level from a to b: the slope, positive where b is higher (a number of mm/m, or a text
 /// with its unit); the distance, from their places unless told; which level; whether it was turned
 /// end for end; the uncertainty of the slope.
+///
+/// >>> import truebed
+/// >>> readings = [truebed.slope("A", "B", "0.05 deg", span="1 m")]
+/// >>> truebed.adjust(readings).mm.round(3).tolist()
+/// [-0.436, 0.436]
 #[pyfunction]
 #[pyo3(signature = (a, b, value, *, span = None, level = None, turned = None, sigma = None))]
 pub(crate) fn slope<'py>(
@@ -263,6 +286,10 @@ pub(crate) fn slope<'py>(
 
 /// The gap at a point under a straightedge that rests on a and b; at is where the point lies from a
 /// (0) to b (1), from their places unless told.
+///
+/// >>> import truebed
+/// >>> truebed.gap("M", "A", "B", "0.3 mm", at=0.5)
+/// gap(a="A", at=0.5, b="B", point="M", value="0.3 mm")
 #[pyfunction]
 #[pyo3(signature = (point, a, b, value, sigma = None, *, at = None))]
 pub(crate) fn gap<'py>(
@@ -288,6 +315,11 @@ pub(crate) fn gap<'py>(
 
 /// The gap under a leg that floats while the frame stands on the others; all other readings at this
 /// leg were taken on the frame.
+///
+/// >>> import truebed
+/// >>> readings = [truebed.height("A", 0), truebed.height("B", 0), truebed.leg_gap("B", 0.4)]
+/// >>> truebed.adjust(readings).mm.round(9).tolist()  # the floor under B is lower than the frame
+/// [0.0, -0.4]
 #[pyfunction]
 #[pyo3(signature = (point, value, sigma = None))]
 pub(crate) fn leg_gap<'py>(
@@ -304,7 +336,12 @@ pub(crate) fn leg_gap<'py>(
     fields.finish(reading)
 }
 
-/// Readings from a table of comma-separated values.
+/// Readings from a table of comma-separated values: a column kind, and the fields of readings as the
+/// others; empty cells are not given.
+///
+/// >>> import truebed
+/// >>> truebed.readings_from_csv("kind,a,b,value\nrise,A,B,-2.5 mm\n")
+/// [rise(a="A", b="B", value="-2.5 mm")]
 #[pyfunction]
 pub(crate) fn readings_from_csv(py: Python<'_>, text: &str) -> PyResult<Vec<Reading>> {
     let readings = truebed::readings_from_csv(text).map_err(|error| raised(py, &error))?;

@@ -7,7 +7,8 @@ use pyo3::types::{PyDict, PyMapping, PyString};
 use truebed::OnlyUnder;
 
 use crate::error::{Problems, Refused, shown};
-use crate::value::{index, length, number, whole};
+use crate::name::{Name, Names};
+use crate::value::{length, number, whole};
 
 const COUNT: &str = "None or a whole number of pieces from 0 to 4294967295";
 const PRICE: &str = "a whole number from 0 to 4294967295";
@@ -18,13 +19,19 @@ const PRICE: &str = "a whole number from 0 to 4294967295";
 ///
 /// loaded_factor is what is left of the thickness under load, from 0.5 to 1. With to and step it is
 /// an adjustable piece, a tapered wedge or a screw foot: thickness is its least, to its greatest,
-/// step its smallest step; a stack has at most one. under names the supports, by index, that it may
-/// go under; None for all.
+/// step its smallest step; a stack has at most one. under names the supports, by index or by id,
+/// that it may go under; None for all.
+///
+/// >>> import truebed
+/// >>> truebed.Shim("0.010 in", 24)
+/// Shim(thickness=0.254, count=24, price=0)
+/// >>> truebed.Shim(5, 2, to=25, step="0.05 mm", under=["A"])  # two screw feet, for one leg
+/// Shim(thickness=5, count=2, price=0, to=25, step=0.05, under=["A"])
 #[pyclass(frozen, eq, module = "truebed")]
 #[derive(PartialEq)]
 pub(crate) struct Shim {
     shim: truebed::Shim,
-    under: Option<Vec<usize>>,
+    under: Option<Vec<Name>>,
 }
 
 /// The constructor's arguments by position: thickness, count, price.
@@ -58,7 +65,7 @@ impl Shim {
             found.take(|| field("to, step"), Err::<(), _>(refused));
         }
         let under = match under {
-            Some(under) => found.take(|| field("under"), indices(under)?).map(Some),
+            Some(under) => found.take(|| field("under"), names(under)?).map(Some),
             None => Some(None),
         };
         let read = (|| {
@@ -106,9 +113,9 @@ impl Shim {
         self.shim.adjusts.map(|adjusts| adjusts.step.mm())
     }
 
-    /// The supports, by index, that it may go under; None for all.
+    /// The supports, by index or by id, that it may go under; None for all.
     #[getter]
-    fn under(&self) -> Option<Vec<usize>> {
+    fn under(&self) -> Option<Vec<Name>> {
         self.under.clone()
     }
 
@@ -166,18 +173,20 @@ fn read(
     Some(shim)
 }
 
-/// A list of indices of supports.
-fn indices(value: &Bound<'_, PyAny>) -> PyResult<Result<Vec<usize>, Refused>> {
-    let expected = "a list of indices of supports";
-    let Ok(items) = value.try_iter() else { return Ok(Err(Refused::wrong_type(value, expected))) };
-    let mut indices = Vec::new();
+/// A list of supports.
+fn names(value: &Bound<'_, PyAny>) -> PyResult<Result<Vec<Name>, Refused>> {
+    let expected = "a list of indices or ids of supports";
+    let (Ok(items), false) = (value.try_iter(), value.is_instance_of::<PyString>()) else {
+        return Ok(Err(Refused::wrong_type(value, expected)));
+    };
+    let mut names = Vec::new();
     for item in items {
-        match index(&item?) {
-            Ok(index) => indices.push(index),
+        match Name::read(&item?) {
+            Ok(name) => names.push(name),
             Err(refused) => return Ok(Err(refused)),
         }
     }
-    Ok(Ok(indices))
+    Ok(Ok(names))
 }
 
 /// A stock, and which of its kinds may go under some supports only.
@@ -188,6 +197,7 @@ pub(crate) fn stock(
     found: &mut Problems,
     field: &str,
     stock: &Bound<'_, PyAny>,
+    names: &Names<'_>,
 ) -> PyResult<Option<Stock>> {
     if let Ok(stock) = stock.cast::<PyMapping>() {
         let mut kinds = Vec::new();
@@ -208,8 +218,12 @@ pub(crate) fn stock(
             if let Some(kind) = found.take(|| format!("{field}[{at}]"), kind) {
                 let Shim { shim, under } = kind.get();
                 kinds.push(shim.clone());
-                let only = |under: &Vec<usize>| OnlyUnder { kind: at, supports: under.clone() };
-                only_under.extend(under.as_ref().map(only));
+                if let Some(under) = under {
+                    let supports = names.find(under);
+                    let supports = found.take(|| format!("{field}[{at}].under"), supports);
+                    let only = |supports| OnlyUnder { kind: at, supports };
+                    only_under.extend(supports.map(only));
+                }
             }
         }
         return Ok(Some((kinds, only_under)));

@@ -25,8 +25,14 @@ impl Signals {
 
     /// Whether a handler has raised; the search has to stop then.
     pub(crate) fn raised(&self) -> bool {
+        self.raised_or(|_| Ok(()))
+    }
+
+    /// The same, where what is called between two looks may raise too.
+    pub(crate) fn raised_or(&self, call: impl FnOnce(Python<'_>) -> PyResult<()>) -> bool {
         if !self.stop.get() && self.looked.get().elapsed() >= Self::BETWEEN_LOOKS {
-            if let Err(error) = Python::attach(|py| py.check_signals()) {
+            let looked = Python::attach(|py| py.check_signals().and_then(|()| call(py)));
+            if let Err(error) = looked {
                 self.raised.set(Some(error));
                 self.stop.set(true);
             }
@@ -35,7 +41,7 @@ impl Signals {
         self.stop.get()
     }
 
-    /// What the handler raised.
+    /// What was raised.
     pub(crate) fn finish(self) -> PyResult<()> {
         self.raised.into_inner().map_or(Ok(()), Err)
     }

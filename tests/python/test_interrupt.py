@@ -26,6 +26,7 @@ else:
 
 
 CALLS = ["truebed.plan_shims(**site)", "truebed.tradeoff(**site)", "truebed.plan_many([site] * 9)"]
+CALLS.append("truebed.plan_many([site] * 9, progress=lambda done, total: None)")
 
 
 @pytest.mark.parametrize("call", CALLS)

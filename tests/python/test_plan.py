@@ -1,7 +1,9 @@
 """The calls around `plan_shims`: the trade-off, many plans at once, and the bounds on a stack."""
 
 import random
+import sys
 import threading
+import time
 
 import numpy as np
 import pytest
@@ -64,6 +66,50 @@ def test_many_plans_are_those_of_each():
     assert truebed.plan_many([]) == []
 
 
+HARD = {
+    "xy": XY[:4],
+    "heights": [0, -5, -5, -5],
+    "stock": {1 + kind * 1e-4: None for kind in range(128)},
+    "limits": 0.05,
+    "budget": truebed.Budget(time_ms=300),
+}
+
+
+def test_progress_is_told():
+    many = [HARD] * 4 + problems(40)
+    told = []
+    plans = truebed.plan_many(many, progress=lambda done, total: told.append((done, total)))
+    assert [plan.stacks for plan in plans[4:]] == [plan.stacks for plan in truebed.plan_many(many[4:])]
+    assert len(told) > 1 and told == sorted(told)
+    assert told[-1] == (44, 44) and {total for _, total in told} == {44}
+    assert truebed.plan_many([], progress=lambda done, total: told.append((done, total))) == []
+    assert told[-1] == (0, 0)
+
+
+def test_what_progress_raises_stops_the_searches():
+    class Enough(Exception):
+        pass
+
+    def stop(done, total):
+        raise Enough
+
+    begin = time.monotonic()
+    with pytest.raises(Enough):
+        truebed.plan_many([HARD | {"budget": truebed.Budget(nodes=10**12)}] * 4, progress=stop)
+    assert time.monotonic() - begin < 5
+    with pytest.raises(truebed.InputTypeError, match=r"^progress: got 1 \(int\), expected True"):
+        truebed.plan_many([], progress=1)
+
+
+def test_a_bar_is_drawn_where_there_is_one(capsys, monkeypatch):
+    assert truebed.plan_many(problems(3), progress=True) == truebed.plan_many(problems(3))
+    assert "3/3" in capsys.readouterr().err
+    # As where tqdm is not installed.
+    monkeypatch.setitem(sys.modules, "tqdm.auto", None)
+    assert truebed.plan_many(problems(3), progress=True) == truebed.plan_many(problems(3))
+    assert capsys.readouterr().err == ""
+
+
 def test_what_is_wrong_is_told_of_every_item():
     good = problems(1)[0]
     alone = [[0, 0], [300, 40], [700, 80], [1100, 120], [1500, 160]]
@@ -121,13 +167,10 @@ def test_no_stack_is_thicker_than_told(most):
 
 
 def test_solvers_do_not_hold_the_gil():
-    stock = {1 + kind * 1e-4: None for kind in range(128)}
-    hard = {"xy": XY[:4], "heights": [0, -5, -5, -5], "stock": stock, "limits": 0.05}
-    hard["budget"] = truebed.Budget(time_ms=300)
     for call in [
-        lambda: truebed.plan_shims(**hard),
-        lambda: truebed.tradeoff(**hard),
-        lambda: truebed.plan_many([hard]),
+        lambda: truebed.plan_shims(**HARD),
+        lambda: truebed.tradeoff(**HARD),
+        lambda: truebed.plan_many([HARD]),
     ]:
         search = threading.Thread(target=call)
         search.start()

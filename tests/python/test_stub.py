@@ -39,6 +39,16 @@ plan = truebed.plan_shims([[0, 0]], [1], by_mm, 1, max_stack="5 mm")
 plans = truebed.tradeoff([[0, 0], [1, 1]], mixed, by_text, "0.5 mm", max_stack=5)
 item: truebed.PlanArguments = {"xy": [[0, 0]], "heights": [1], "stock": by_mm, "limits": 1}
 plans = truebed.plan_many([item, {**item, "order": "flattest"}])
+plans = truebed.plan_many([item], progress=True)
+plans = truebed.plan_many([item], progress=lambda done, total: print(done / total))
+named = truebed.Limits(0.5, named=[(["A", 1], 0.1)])
+foot = truebed.Shim(5, to=25, step="0.05 mm", under=["A"])
+xy: dict[str, tuple[float, str]] = {"A": (0, "0 mm"), "B": (1, "1 m")}
+by_id: dict[str, truebed.Length] = {"A": 0, "B": "-1 mm"}
+told = truebed.plan_shims(xy, by_id, [foot], named, joints=[("A", "B")])
+told = truebed.plan_shims(xy, by_id, [foot], named, placed={"A": [], "B": ["1 mm"]})
+ids: list[str] | None = truebed.plan_shims(xy, by_id, [foot], named, placed=told).ids
+deviations = truebed.fit_plane(xy, by_id).to_frame()
 verdict = truebed.check(plans[0].tops_mm, "0.5 mm", joints=[(0, 1)])
 points: list[int] = [point for finding in verdict.findings for point in finding.points]
 worst: float = plan.worst_mm
@@ -83,7 +93,9 @@ def test_files_of_the_wheel():
         "truebed/length.py",
         "truebed/plan.py",
         "truebed/plane.py",
+        "truebed/points.py",
         "truebed/problem.py",
+        "truebed/progress.py",
         "truebed/py.typed",
         "truebed/result.py",
         "truebed/shortfall.py",

@@ -86,6 +86,31 @@ impl Picture {
     /// # Errors
     /// A plan that is not one for this problem.
     pub fn new(problem: &ShimProblem, plan: &ShimPlan) -> Result<Self, Error> {
+        let numbers: Vec<_> = (0..problem.supports.len()).map(|at| at.to_string()).collect();
+        Self::named(problem, plan, &numbers)
+    }
+
+    /// The same with a name for each support, which the notes call them by too.
+    ///
+    /// ```
+    /// # use truebed::{Length, Limits, Picture, Shim, ShimProblem, Support, plan_shims};
+    /// let leg = |x, height| Ok::<_, truebed::Error>(Support {
+    ///     x: Length::from_mm(x)?,
+    ///     y: Length::ZERO,
+    ///     height: Length::from_mm(height)?,
+    /// });
+    /// let stock = vec![Shim::new(Length::from_mm(0.5)?, Some(6))];
+    /// let limits = Limits::overall(Length::from_mm(0.1)?);
+    /// let problem = ShimProblem::new(vec![leg(0.0, 0.0)?, leg(2000.0, -90.0)?], stock, limits);
+    /// let names = ["door".to_owned(), "window".to_owned()];
+    /// let picture = Picture::named(&problem, &plan_shims(&problem)?, &names)?;
+    /// assert!(picture.notes[0].ends_with("window."));
+    /// # Ok::<(), truebed::Error>(())
+    /// ```
+    ///
+    /// # Errors
+    /// A plan that is not one for this problem, or another number of names than of supports.
+    pub fn named(problem: &ShimProblem, plan: &ShimPlan, names: &[String]) -> Result<Self, Error> {
         let count = problem.supports.len();
         let kinds = problem.stock.len();
         let fits = plan.stacks.len() == count
@@ -102,6 +127,10 @@ impl Picture {
             let expected = format!("the plan of this problem of {count} supports");
             return Err(Error::new(ProblemKind::Shape, "plan", got, expected));
         }
+        if names.len() != count {
+            let expected = format!("a name for each of {count} supports");
+            return Err(Error::new(ProblemKind::Shape, "names", names.len().to_string(), expected));
+        }
         let shims = |stack, setting| job::thicknesses(stack, setting, &problem.stock);
         let point = |at: usize| {
             let support = problem.supports[at];
@@ -109,7 +138,7 @@ impl Picture {
             let in_place = placed.map_or(Length::ZERO, |placed| placed.lift(at, &problem.stock));
             let (lift, after_mm) = (plan.lifts[at], plan.deviation_mm(at));
             PicturePoint {
-                id: at.to_string(),
+                id: names[at].clone(),
                 piece: None,
                 x: support.x,
                 y: support.y,
@@ -135,7 +164,7 @@ impl Picture {
                 found_mm: span.found(&plan.above).mm(),
                 allowed_mm: span.width.mm(),
             })),
-            notes: notes(problem, plan),
+            notes: notes(problem, plan, names),
         })
     }
 
@@ -188,8 +217,9 @@ impl Picture {
     }
 }
 
-fn notes(problem: &ShimProblem, plan: &ShimPlan) -> Vec<String> {
-    let names = |at: &[usize]| at.iter().map(usize::to_string).collect::<Vec<_>>();
+fn notes(problem: &ShimProblem, plan: &ShimPlan, names: &[String]) -> Vec<String> {
+    let names =
+        |at: &[usize]| at.iter().filter_map(|&at| names.get(at).cloned()).collect::<Vec<_>>();
     let mut notes = Vec::new();
     if plan.meets_limits {
         let again = problem.placed.as_ref().map(|_| lift_again(&names(&plan.lifted), plan.moved));

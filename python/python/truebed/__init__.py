@@ -4,6 +4,17 @@ Plain numbers are millimetres; anywhere a length is taken, a text with a unit is
 ``"0.010 in"``. Heights are positive upwards; x runs along the bed, y across. Bad input raises
 :class:`InputError` (a :class:`ValueError`) or :class:`InputTypeError` (a :class:`TypeError`), both
 of them :class:`Error`; how a search ended is the ``status`` of its plan, never an exception.
+
+>>> import truebed
+>>> thickness: truebed.Length = "1/64 in"
+>>> truebed.parse_length(thickness)
+0.396875
+>>> fall: truebed.Slope = "4 arcsec"
+>>> reading = truebed.slope("A", "B", fall, span="1 m")
+>>> [caution for caution in truebed.CAUTIONS if "jacked" in caution]
+['A jacked frame is blocked before anyone reaches under it.']
+>>> truebed.__version__.count(".")
+2
 """
 
 from ._truebed import (

@@ -1,4 +1,4 @@
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, final
 
 import numpy as np
@@ -7,6 +7,7 @@ import numpy.typing as npt
 from .floor import What
 from .length import Length
 from .plan import Status
+from .points import Ids, Index
 from .problem import Stock
 from .survey import Slope
 from .verdict import Limit
@@ -78,6 +79,7 @@ _Plan = tuple[
     list[float],
     list[int],
     int,
+    Ids,
     "Picture",
 ]
 _Conflict = tuple[list[int], list[tuple[Limit, list[int], float]], list[int], bool, bool, bool]
@@ -97,7 +99,7 @@ class Shim:
         loaded_factor: float | None = None,
         to: Length | None = None,
         step: Length | None = None,
-        under: Iterable[int] | None = None,
+        under: Iterable[Index] | None = None,
     ) -> Shim: ...
     @property
     def thickness(self) -> float: ...
@@ -112,7 +114,7 @@ class Shim:
     @property
     def step(self) -> float | None: ...
     @property
-    def under(self) -> list[int] | None: ...
+    def under(self) -> list[Index] | None: ...
     def __eq__(self, other: object, /) -> bool: ...
     def __hash__(self) -> int: ...
     def __getnewargs_ex__(self) -> tuple[tuple[float, int | None, int], dict[str, Any]]: ...
@@ -127,7 +129,7 @@ class Limits:
         joint_step: Length | None = None,
         line_width: Length | None = None,
         *,
-        named: Iterable[tuple[Sequence[int], Length]] | None = None,
+        named: Iterable[tuple[Sequence[Index], Length]] | None = None,
         slope_along: float | None = None,
         slope_across: float | None = None,
     ) -> Limits: ...
@@ -144,7 +146,7 @@ class Limits:
     @property
     def line_width(self) -> float: ...
     @property
-    def named(self) -> list[tuple[list[int], float]]: ...
+    def named(self) -> list[tuple[list[Index], float]]: ...
     @property
     def slope_along(self) -> float: ...
     @property
@@ -181,6 +183,7 @@ class ShimProblem:
         joints: Iterable[Sequence[int]] | None,
         budget: int | Budget | None,
         placed: Sequence[Sequence[Length]] | None,
+        ids: Ids,
     ) -> ShimProblem: ...
 
 @final
@@ -332,7 +335,9 @@ def check_floor(
 def floor_numbers(lines: Sequence[_Floats]) -> tuple[float, float]: ...
 def plan_shims(problem: ShimProblem) -> _Plan: ...
 def tradeoff(problem: ShimProblem) -> list[_Plan]: ...
-def plan_many(problems: Sequence[ShimProblem]) -> list[_Plan]: ...
+def plan_many(
+    problems: Sequence[ShimProblem], progress: Callable[[int], object] | None
+) -> list[_Plan]: ...
 def shortfall(
     problem: ShimProblem, catalogue: Stock | None
 ) -> tuple[_Conflict, _Addition | None, _Plan] | None: ...

@@ -6,6 +6,7 @@ from typing import Literal, TypeAlias
 
 from . import _truebed, array
 from .length import Length, Lengths, Positions
+from .points import points
 from .result import Result, shown
 
 What: TypeAlias = Literal["gap", "FF", "FL", "line FF", "line FL"]
@@ -14,7 +15,12 @@ What: TypeAlias = Literal["gap", "FF", "FL", "line FF", "line FL"]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LocalSlope(Result):
-    """The slope from a point to the next on its line."""
+    """The slope from a point to the next on its line.
+
+    >>> import truebed
+    >>> truebed.local_slopes([[0, 0], [500, 0]], [0, 1]).along[0]
+    LocalSlope(points=[0, 1], slope=0.002)
+    """
 
     points: list[int]
     """The two points; the second lies further along x (y, across)."""
@@ -24,7 +30,13 @@ class LocalSlope(Result):
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class LocalSlopes(Result):
-    """Slopes from point to point."""
+    """Slopes from point to point.
+
+    >>> import truebed
+    >>> slopes = truebed.local_slopes([[0, 0], [500, 0], [0, 500]], [0, 1, 2])
+    >>> isinstance(slopes, truebed.LocalSlopes), len(slopes.along), len(slopes.across)
+    (True, 1, 1)
+    """
 
     along: list[LocalSlope]
     """Along x, line by line."""
@@ -37,7 +49,12 @@ class LocalSlopes(Result):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Gap(Result):
-    """The largest gap under a straightedge."""
+    """The largest gap under a straightedge.
+
+    >>> import truebed
+    >>> truebed.straightedge([[0, 0], [500, 0], [1000, 0]], [0, -1, 0], "2 m")
+    Gap(gap_mm=1.0, at=1, rests_on=[0, 2], distance_mm=1000.0)
+    """
 
     gap_mm: float
     """What is missing to the edge, mm."""
@@ -51,7 +68,14 @@ class Gap(Result):
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class FloorFinding(Result):
-    """One thing that a floor class asks, and what the floor has."""
+    """One thing that a floor class asks, and what the floor has.
+
+    >>> import truebed
+    >>> xy, z = [[x, 0] for x in range(0, 3600, 300)], [0, 1] * 6
+    >>> finding = truebed.check_floor(xy, z, "DIN 18202 row 3")[0]
+    >>> finding.what, finding.met
+    ('gap', True)
+    """
 
     what: What
     """A gap, mm, or an F-number."""
@@ -73,7 +97,12 @@ class FloorFinding(Result):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FloorNumbers(Result):
-    """The F-numbers of ASTM E1155; NaN where the lines are too short."""
+    """The F-numbers of ASTM E1155; NaN where the lines are too short.
+
+    >>> import truebed
+    >>> truebed.floor_numbers([[0, 1]])
+    FloorNumbers(flatness=nan, levelness=nan)
+    """
 
     flatness: float
     """FF, of the curvature from point to point."""
@@ -85,10 +114,14 @@ def local_slopes(xy: Positions, z: Lengths, line_width: Length = 10) -> LocalSlo
     """The slope from each point to the next on its lengthwise and on its crosswise line. Points are
     on one line whose y (x) lie within ``line_width`` of the least.
 
-    Raises :class:`InputError` for sizes that differ, values that are not finite, a negative width.
+    Points are told by their place in the order. Raises :class:`InputError` for sizes that differ,
+    values that are not finite, a negative width.
+
+    >>> import truebed
+    >>> truebed.local_slopes([[0, 0], [500, 0], [0, 500]], [0, 1, 2]).across
+    [LocalSlope(points=[0, 2], slope=0.004)]
     """
-    places = array.positions(xy)
-    z = array.lengths("z", z, len(places))
+    places, z, _ = points(xy, z, "z")
     along, across = _truebed.local_slopes(places, z, line_width)
     return LocalSlopes([LocalSlope(*it) for it in along], [LocalSlope(*it) for it in across])
 
@@ -100,9 +133,13 @@ def straightedge(
     crosswise lines of a survey; None where it nowhere covers three points.
 
     Raises what :func:`local_slopes` does, and for a length that is not above zero.
+
+    >>> import truebed
+    >>> xy, z = [[x, 0] for x in range(0, 3600, 300)], [0, 1] * 6
+    >>> truebed.straightedge(xy, z, length="10 ft").gap_mm
+    1.0
     """
-    places = array.positions(xy)
-    z = array.lengths("z", z, len(places))
+    places, z, _ = points(xy, z, "z")
     gap = _truebed.straightedge(places, z, None, length, line_width)
     return None if gap is None else Gap(*gap)
 
@@ -119,9 +156,13 @@ def straightedge_between(
     of ``line_width`` to either side of it.
 
     Raises what :func:`straightedge` does, and for two places that are one.
+
+    >>> import truebed
+    >>> xy = [[0, 0], [500, 500], [1000, 1000]]
+    >>> truebed.straightedge_between(xy, [0, -1, 0], (0, 0), ("1 m", "1 m"), "2 m").at
+    1
     """
-    places = array.positions(xy)
-    z = array.lengths("z", z, len(places))
+    places, z, _ = points(xy, z, "z")
     ends = [array.place("start", start), array.place("end", end)]
     gap = _truebed.straightedge(places, z, ends, length, line_width)
     return None if gap is None else Gap(*gap)
@@ -137,14 +178,24 @@ def check_floor(
 
     Raises what :func:`local_slopes` does, for another class, for a survey of which no line has three
     points, and for ACI 117 where points are not 12 in or 300 mm apart.
+
+    >>> import truebed
+    >>> xy, z = [[x, 0] for x in range(0, 3600, 300)], [0, 1] * 6
+    >>> [finding.met for finding in truebed.check_floor(xy, z, "BS 8204 SR1")]
+    [True]
     """
-    places = array.positions(xy)
-    z = array.lengths("z", z, len(places))
+    places, z, _ = points(xy, z, "z")
     findings = _truebed.check_floor(places, z, floor_class, line_width)
     return [FloorFinding(*finding) for finding in findings]
 
 
 def floor_numbers(lines: Sequence[Lengths]) -> FloorNumbers:
-    """The F-numbers of ASTM E1155 of lines of heights, each of points 12 in (or 300 mm) apart."""
+    """The F-numbers of ASTM E1155 of lines of heights, each of points 12 in (or 300 mm) apart.
+
+    >>> import truebed
+    >>> numbers = truebed.floor_numbers([[0, 1, 1, 2] * 4])
+    >>> round(numbers.flatness, 2), round(numbers.levelness, 2)
+    (17.72, 92.52)
+    """
     heights = [array.lengths(f"lines[{at}]", line, None) for at, line in enumerate(lines)]
     return FloorNumbers(*_truebed.floor_numbers(heights))

@@ -5,15 +5,23 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from . import _truebed, array
+from . import _truebed
 from .length import Lengths
-from .result import Result, shown
+from .points import Ids
+from .points import heights as read_heights
+from .result import Result, shown, told
 from .uncertainty import uncertainty
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Highest(Result):
-    """Which support stands highest."""
+    """Which support stands highest.
+
+    >>> import truebed
+    >>> found = truebed.highest([0, -0.05, -2], sigmas=[0.1, 0.1, 0.1])
+    >>> found.highest, found.candidates, found.decided
+    ([0], [0, 1], False)
+    """
 
     highest: list[int]
     """The support or supports whose heights are the greatest: more than one is a tie."""
@@ -26,11 +34,13 @@ class Highest(Result):
     first."""
     decided: bool
     """Whether that is one support."""
+    ids: Ids = None
+    """Ids of the supports; None where they have none."""
 
     def __repr__(self) -> str:
         return (
             f"Highest(highest={shown(self.highest)}, candidates={shown(self.candidates)}, "
-            f"decided={self.decided})"
+            f"decided={self.decided}{told(self.ids)})"
         )
 
 
@@ -46,7 +56,13 @@ def highest(
 
     Raises :class:`InputError` for no heights, values that are not finite, neither or both of sigmas
     and covariance, negative ones, and a confidence that is not between 0 and 1.
+
+    >>> import truebed
+    >>> sigmas = {"A": 0.1, "B": 0.1}
+    >>> found = truebed.highest({"A": 0, "B": -0.2}, sigmas=sigmas, confidence=0.9)
+    >>> [found.ids[at] for at in found.candidates], found.probabilities.round(3).tolist()
+    (['A'], [0.921, 0.079])
     """
-    heights = array.lengths("heights", heights, None)
-    known = uncertainty(len(heights), sigmas=sigmas, covariance=covariance)
-    return Highest(*_truebed.highest(heights, *known, confidence))
+    values, ids = read_heights(heights)
+    known = uncertainty(len(values), ids, sigmas=sigmas, covariance=covariance)
+    return Highest(*_truebed.highest(values, *known, confidence), ids)

@@ -14,6 +14,25 @@ def run_job(document: Document) -> Document:
 
     Raises :class:`InputError` with everything that is wrong with the document, and
     :class:`InputTypeError` for what is neither a dict nor a text.
+
+    >>> import truebed
+    >>> corners = {"A": (0, 0), "B": (2000, 0), "C": (0, 900)}
+    >>> job = {
+    ...     "version": 1,
+    ...     "stock": [{"thickness": "0.5 mm", "count": 4}],
+    ...     "points": [
+    ...         {"id": id, "x": f"{x} mm", "y": f"{y} mm", "role": "leg"}
+    ...         for id, (x, y) in corners.items()
+    ...     ],
+    ...     "readings": [
+    ...         {"kind": "height", "point": id, "value": value}
+    ...         for id, value in {"A": "0 mm", "B": "-1.1 mm", "C": "-0.5 mm"}.items()
+    ...     ],
+    ...     "legs": {"limits": {"overall": "0.1 mm"}},
+    ... }
+    >>> done = truebed.run_job(job)
+    >>> [row["shims"] for row in done["outcome"]["legs"]["stacks"]]
+    [[], ['0.5 mm', '0.5 mm'], ['0.5 mm']]
     """
     done = _truebed.run_job(_text(document))
     if isinstance(document, dict):
@@ -27,6 +46,12 @@ def job_sheet(document: dict[str, Any] | str | bytes) -> str:
     trusted, since the job may have changed.
 
     Raises what :func:`run_job` raises.
+
+    With the job of :func:`run_job`:
+
+    >>> print(truebed.job_sheet(job)[:27])
+    Levelling job
+    =============
     """
     return _truebed.job_sheet(_text(document))
 
@@ -36,12 +61,23 @@ def job_picture(document: dict[str, Any] | str | bytes) -> str:
     has is not trusted.
 
     Raises what :func:`run_job` raises.
+
+    With the job of :func:`run_job`:
+
+    >>> truebed.job_picture(job)[:4]
+    '<svg'
     """
     return _truebed.job_picture(_text(document))
 
 
 def job_schema() -> dict[str, Any]:
-    """The JSON Schema of the document (draft 2020-12)."""
+    """The JSON Schema of the document (draft 2020-12).
+
+    >>> import truebed
+    >>> schema = truebed.job_schema()
+    >>> schema["title"], "stock" in schema["properties"]
+    ('Job', True)
+    """
     schema: dict[str, Any] = json.loads(_truebed.job_schema())
     return schema
 

@@ -10,7 +10,9 @@ import numpy.typing as npt
 from . import _truebed, array
 from ._truebed import Budget, Limits
 from .length import Length, Lengths, Positions
+from .points import Ids, Index, matched
 from .problem import Order, PlanArguments, Placed, Stock, read, read_many
+from .progress import Progress, reported
 from .result import Result, shown
 
 if TYPE_CHECKING:
@@ -28,7 +30,14 @@ _MOST_DRAWN = 60
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class ShimPlan(Result):
-    """A stack of shims for every support."""
+    """A stack of shims for every support.
+
+    >>> import truebed
+    >>> xy = {"door": (0, 0), "window": (900, 0)}
+    >>> plan = truebed.plan_shims(xy, {"door": 0, "window": -1.1}, {0.5: 4}, 0.1)
+    >>> plan.status, plan.pieces, plan.stacks, plan.tops_mm.tolist()
+    ('proven', 2, [[], [0.5, 0.5]], [0.0, -0.1])
+    """
 
     status: Status
     """``"proven"``: the plan meets every limit and none is better in the order of goals.
@@ -68,11 +77,15 @@ class ShimPlan(Result):
     get."""
     nodes: int
     """Search nodes spent."""
+    ids: Ids
+    """Ids of the supports, in the order of all that the plan has of them; None where they have
+    none."""
     _drawing: _truebed.Picture
 
     def picture(self, units: Units = "both") -> str:
         """The plan as SVG text: where which shims go, how the supports lie before and after, and
-        the cautions. Supports are named by their indices. In a notebook a plan shows it by itself.
+        the cautions. Supports are named by their ids or else by their indices. In a notebook a plan
+        shows it by itself.
 
         ``units`` is ``"metric"``, ``"inch"`` or ``"both"``; raises :class:`InputError` for others.
 
@@ -88,8 +101,17 @@ class ShimPlan(Result):
         return self.picture() if len(self.stacks) <= _MOST_DRAWN else None
 
     def to_frame(self) -> "pandas.DataFrame":
-        """A pandas DataFrame with a row for each support: its stack in mm (thickest first), what
-        that lifts it by, its height on it, and how many pieces it is. Needs pandas.
+        """A pandas DataFrame with a row for each support, by its id if it has one: its stack in mm
+        (thickest first), what that lifts it by, its height on it, and how many pieces it is. Needs
+        pandas.
+
+        >>> import truebed
+        >>> plan = truebed.plan_shims({"A": (0, 0), "B": (900, 0)}, [0, -1.1], {0.5: 4}, 0.1)
+        >>> plan.to_frame()
+                   stack_mm  lift_mm  top_mm  pieces
+        support
+        A                []      0.0     0.0       0
+        B        [0.5, 0.5]      1.0    -0.1       2
         """
         import pandas
 
@@ -99,7 +121,7 @@ class ShimPlan(Result):
             "top_mm": self.tops_mm,
             "pieces": [len(stack) for stack in self.stacks],
         }
-        return pandas.DataFrame(columns).rename_axis("support")
+        return pandas.DataFrame(columns, index=self.ids).rename_axis("support")
 
     def settlement_mm(self, heights: Lengths) -> npt.NDArray[np.float64]:
         """How far each support settled, mm, shape (n,): the height that the plan had for its top
@@ -109,15 +131,21 @@ class ShimPlan(Result):
         is in them. To plan the same supports from their first heights, take it off those. Where the
         pieces gave way by much the same share of every lift, that share is one less the
         ``loaded_factor`` of a :class:`Shim`.
+
+        >>> import truebed
+        >>> plan = truebed.plan_shims([[0, 0], [900, 0]], [0, -1.1], {0.5: 4}, 0.1)
+        >>> plan.settlement_mm([0, -0.35]).round(6).tolist()
+        [0.0, 0.25]
         """
-        return np.subtract(self.tops_mm, array.lengths("heights", heights, len(self.tops_mm)))
+        values = matched("heights", heights, self.ids)
+        return np.subtract(self.tops_mm, array.lengths("heights", values, len(self.tops_mm)))
 
     def __repr__(self) -> str:
         return (
             f"ShimPlan(status={self.status!r}, pieces={self.pieces}, bound={self.bound!r}, "
             f"worst_mm={self.worst_mm!r}, target_mm={self.target_mm!r}, "
             f"meets_limits={self.meets_limits}, "
-            f"stacks={shown(self.stacks)})"
+            f"stacks={shown(self.stacks, names=self.ids)})"
         )
 
 
@@ -131,7 +159,7 @@ def plan_shims(
     keep_highest: bool = True,
     max_pieces: int | None = None,
     max_stack: Length | None = None,
-    joints: Iterable[Sequence[int]] | None = None,
+    joints: Iterable[Sequence[Index]] | None = None,
     budget: int | Budget | None = None,
     placed: Placed | None = None,
 ) -> ShimPlan:
@@ -140,6 +168,10 @@ def plan_shims(
     ``xy``, shape (n, 2), and ``heights``, shape (n,), are the supports; ``limits`` is what counts
     as level, a plain length being the overall ±. ``joints`` are pairs of indices of the supports
     on the two sides of a slate joint.
+
+    Where ``xy`` maps ids to positions (or is a DataFrame with ids as its index), ``heights`` may be
+    told by id too, as may ``placed``; joints, the ``named`` limits and what a shim may go ``under``
+    take ids for indices, and the plan tells the supports by them.
 
     ``order`` is the order of goals: ``"fewest-pieces"`` (then smallest worst deviation, then
     fewest kinds), ``"flattest"`` (smallest worst deviation, then pieces, then kinds),
@@ -158,6 +190,14 @@ def plan_shims(
     The GIL is released while the search runs; Ctrl-C stops it. Raises :class:`InputError` and
     :class:`InputTypeError` with every problem of the input; that the stock cannot do it, or that
     the budget ran out, is no error but the plan's ``status``.
+
+    >>> import truebed
+    >>> xy = {"A": (0, 0), "B": ("84 in", 0), "C": ("84 in", "40 in"), "D": (0, "40 in")}
+    >>> heights = {"A": "0 in", "B": "-0.165 in", "C": "-0.043 in", "D": "-0.098 in"}
+    >>> stock = {"1/16 in": 8, "0.020 in": 8, "0.005 in": None}
+    >>> plan = truebed.plan_shims(xy, heights, stock, limits="0.1 mm")
+    >>> plan.status, plan.pieces, plan.worst_mm
+    ('proven', 9, 0.09525)
     """
     problem = read(
         xy,
@@ -184,7 +224,7 @@ def tradeoff(
     keep_highest: bool = True,
     max_pieces: int | None = None,
     max_stack: Length | None = None,
-    joints: Iterable[Sequence[int]] | None = None,
+    joints: Iterable[Sequence[Index]] | None = None,
     budget: int | Budget | None = None,
     placed: Placed | None = None,
 ) -> list[ShimPlan]:
@@ -199,6 +239,11 @@ def tradeoff(
 
     The GIL is released while the search runs; Ctrl-C stops it. Raises what
     :func:`plan_shims` raises.
+
+    >>> import truebed
+    >>> plans = truebed.tradeoff([[0, 0], [900, 0]], [0, -1.1], {0.5: 4, 0.1: 9}, 0.2)
+    >>> [(plan.pieces, plan.worst_mm) for plan in plans]
+    [(2, 0.05), (3, 0.0)]
     """
     problem = read(
         xy,
@@ -215,16 +260,30 @@ def tradeoff(
     return [ShimPlan(*values) for values in _truebed.tradeoff(problem)]
 
 
-def plan_many(problems: Iterable[PlanArguments]) -> list[ShimPlan]:
+def plan_many(
+    problems: Iterable[PlanArguments], *, progress: Progress = False
+) -> list[ShimPlan]:
     """Plans many problems on all cores; each is a dict of the arguments of :func:`plan_shims` by
     name, and gets the plan that it gets there.
+
+    ``progress`` is True for a bar of tqdm, if that is installed, or what is called with the number
+    of problems that are done and that of all: some ten times a second, and once more at the end.
+    What it raises stops the searches and is raised.
 
     The GIL is released while the searches run; Ctrl-C stops it. Raises
     :class:`InputError` and :class:`InputTypeError` with the problems of all items, at most 50, as
     in ``[3].stock[0].count``; nothing is solved then.
+
+    >>> import truebed
+    >>> table = {"xy": [[0, 0], [900, 0]], "heights": [0, -1.1], "stock": {0.5: 4}, "limits": 0.1}
+    >>> told = []
+    >>> plans = truebed.plan_many([table, table], progress=lambda done, of: told.append((done, of)))
+    >>> [plan.pieces for plan in plans], told[-1]
+    ([2, 2], (2, 2))
     """
-    problems_read = read_many(problems)
-    return [ShimPlan(*values) for values in _truebed.plan_many(problems_read)]
+    read_all = read_many(problems)
+    with reported(progress, len(read_all)) as report:
+        return [ShimPlan(*values) for values in _truebed.plan_many(read_all, report)]
 
 
 def tradeoff_picture(plans: Iterable[ShimPlan], units: Units = "both") -> str:

@@ -1,19 +1,33 @@
 """Reference planes: z = offset + slope_x · x + slope_y · y; and what a frame stands on."""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
 from . import _truebed, array
 from .length import Lengths, Positions
+from .points import Ids, Points, matched, points
 from .result import Result, shown
 from .uncertainty import uncertainty
+
+if TYPE_CHECKING:
+    import pandas
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Plane(Result):
-    """A reference plane and how the points lie about it."""
+    """A reference plane and how the points lie about it.
+
+    >>> import truebed
+    >>> corners = {"A": (0, 0), "B": (1000, 0), "C": (1000, 500), "D": (0, 500)}
+    >>> plane = truebed.fit_plane(corners, {"A": 0, "B": 1, "C": 1.2, "D": 0.4})
+    >>> round(plane.slope_x, 6), round(plane.flatness_mm, 6)
+    (0.0009, 0.1)
+    >>> dict(zip(plane.ids, plane.deviations_mm.round(6).tolist()))
+    {'A': -0.05, 'B': 0.05, 'C': -0.05, 'D': 0.05}
+    """
 
     slope_x: float
     """Rise per length along x, dimensionless."""
@@ -32,6 +46,27 @@ class Plane(Result):
     """Largest deviation above the plane (ISO 12781-1 FLTp), mm, 0 or more."""
     below_mm: float
     """Largest deviation below the plane (ISO 12781-1 FLTv), mm, 0 or more."""
+    ids: Ids = None
+    """Ids of the points; None where they have none."""
+
+    def to_frame(self) -> "pandas.DataFrame":
+        """A pandas DataFrame with the deviation of each point, by its id if it has one. Needs
+        pandas.
+
+        >>> import truebed
+        >>> corners = {"A": (0, 0), "B": (1000, 0), "C": (1000, 500), "D": (0, 500)}
+        >>> truebed.fit_plane(corners, [0, 1, 1.2, 0.4]).to_frame().round(3)
+               deviation_mm
+        point
+        A             -0.05
+        B              0.05
+        C             -0.05
+        D              0.05
+        """
+        import pandas
+
+        deviations = {"deviation_mm": self.deviations_mm}
+        return pandas.DataFrame(deviations, index=self.ids).rename_axis("point")
 
     def __repr__(self) -> str:
         return (
@@ -43,7 +78,15 @@ class Plane(Result):
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Planes(Result):
-    """Planes of many tables; every array has one value a table, the deviations one a point."""
+    """Planes of many tables; every array has one value a table, the deviations one a point.
+
+    >>> import truebed
+    >>> planes = truebed.fit_planes([[0, 0], [1000, 0], [0, 500]], [[0, 1, 2], [0, 3, 4]])
+    >>> planes
+    Planes(2 tables of 3 points)
+    >>> planes.slope_x.round(6).tolist()
+    [0.001, 0.003]
+    """
 
     slope_x: npt.NDArray[np.float64]
     """Rise per length along x, shape (tables,)."""
@@ -69,7 +112,14 @@ class Planes(Result):
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class LeastSquares(Result):
-    """A least-squares plane and how well it is known."""
+    """A least-squares plane and how well it is known.
+
+    >>> import truebed
+    >>> xy, z = [[0, 0], [1000, 0], [1000, 500], [0, 500]], [0, 1, 1.2, 0.2]
+    >>> fit = truebed.least_squares(xy, z, sigmas=[0.1] * 4)
+    >>> fit.dof, (fit.covariance.diagonal() ** 0.5).round(6).tolist()
+    (1, [0.086603, 0.0001, 0.0002])
+    """
 
     plane: Plane
     """The plane."""
@@ -88,7 +138,14 @@ class LeastSquares(Result):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Contact(Result):
-    """A point that holds a zone."""
+    """A point that holds a zone.
+
+    >>> import truebed
+    >>> xy, z = [[0, 0], [1000, 0], [1000, 500], [0, 500]], [0, 1, 1.2, 0.2]
+    >>> contact = truebed.minimum_zone(xy, [0, 1, 1, 1]).contacts[0]
+    >>> contact.point, contact.above, contact.share
+    (0, False, 0.25)
+    """
 
     point: int
     """Index of the point."""
@@ -100,7 +157,14 @@ class Contact(Result):
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class MinimumZone(Result):
-    """The two parallel planes closest together that hold all points between them."""
+    """The two parallel planes closest together that hold all points between them.
+
+    >>> import truebed
+    >>> xy, z = [[0, 0], [1000, 0], [1000, 500], [0, 500]], [0, 1, 1.2, 0.2]
+    >>> zone = truebed.minimum_zone(xy, z)
+    >>> isinstance(zone, truebed.MinimumZone), round(zone.plane.flatness_mm, 9), zone.proven
+    (True, 0.0, True)
+    """
 
     plane: Plane
     """The plane half way between; its flatness is the width of the zone."""
@@ -122,7 +186,14 @@ class MinimumZone(Result):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Rock(Result):
-    """A frame pushed over an edge of what it stands on, until it touches the next support."""
+    """A frame pushed over an edge of what it stands on, until it touches the next support.
+
+    >>> import truebed
+    >>> xy, z = [[0, 0], [1000, 0], [1000, 500], [0, 500]], [0, 1, 1.2, 0.2]
+    >>> rocks = truebed.resting(xy, [0, 0, 0, -2], centre=(510, 245)).rocks
+    >>> [(rock.edge, rock.onto) for rock in rocks]
+    [([0, 1], None), ([1, 2], None), ([2, 0], 3)]
+    """
 
     edge: list[int]
     """The two supports that it turns about."""
@@ -138,7 +209,14 @@ class Rock(Result):
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Resting(Result):
-    """How a rigid frame stands."""
+    """How a rigid frame stands.
+
+    >>> import truebed
+    >>> xy, z = [[0, 0], [1000, 0], [1000, 500], [0, 500]], [0, 1, 1.2, 0.2]
+    >>> stance = truebed.resting(xy, [0, 0, 0, -2], centre=(510, 245))
+    >>> stance.supports, stance.floats_mm.tolist()
+    ([0, 1, 2], [0.0, 0.0, 0.0, 2.0])
+    """
 
     plane: Plane
     """The plane of its underside; deviations are zero where it stands and negative where it
@@ -177,16 +255,23 @@ def fit_plane(
     along the normal, ISO 12781-1 LSPL), ``"minimum-zone"`` (vertical), ``"minimum-zone-normal"``
     (ISO 12781-1 MZPL) or ``"resting"`` (a rigid frame with its centre of mass over the mean of the
     points). ``weights``, shape (n,), are inverse variances up to a common factor, for the two kinds
-    of least squares.
+    of least squares. Where ``xy`` maps ids to positions, ``z`` and ``weights`` may be told by id too.
 
     Raises :class:`InputError` for another kind, sizes that differ, values that are not finite,
     weights that are not above zero or not taken, fewer than three points, points on one line, and
     for the kinds along the normal a plane that is upright or as thin in two directions;
     :class:`InputTypeError` for what is no array of lengths.
+
+    >>> import truebed
+    >>> xy, z = [[0, 0], [1000, 0], [1000, 500], [0, 500]], [0, 1, 1.2, 0.2]
+    >>> plane = truebed.fit_plane(xy, z, "minimum-zone")
+    >>> round(plane.slope_x, 6), round(plane.slope_y, 6)
+    (0.001, 0.0004)
     """
-    xy, z = _points(xy, z)
-    weights = None if weights is None else array.numbers("weights", weights, len(xy))
-    return Plane(*_truebed.fit_plane(xy, z, kind, weights))
+    at = _points(xy, z)
+    if weights is not None:
+        weights = array.numbers("weights", matched("weights", weights, at.ids), len(at.xy))
+    return Plane(*_truebed.fit_plane(at.xy, at.heights, kind, weights), at.ids)
 
 
 def fit_planes(
@@ -197,6 +282,11 @@ def fit_planes(
     that of :func:`fit_plane`.
 
     Raises what :func:`fit_plane` does, with the table: ``tables[7].z[2]``.
+
+    >>> import truebed
+    >>> xy, z = [[0, 0], [1000, 0], [1000, 500], [0, 500]], [0, 1, 1.2, 0.2]
+    >>> truebed.fit_planes(xy, [z, [0, 1, 1.4, 0.2]], "minimum-zone").flatness_mm.round(6).tolist()
+    [0.0, 0.1]
     """
     return Planes(*_truebed.fit_planes(*array.tables(xy, z), kind))
 
@@ -216,11 +306,16 @@ def least_squares(
 
     Raises what :func:`fit_plane` does, and :class:`InputError` for more than one of these and for a
     covariance that is none.
+
+    >>> import truebed
+    >>> xy, z = [[0, 0], [1000, 0], [1000, 500], [0, 500]], [0, 1, 1.2, 0.2]
+    >>> round(truebed.least_squares(xy, [0, 1, 1.2, 0.4], weights=[1, 1, 1, 4]).residual_sd, 6)
+    0.11094
     """
-    xy, z = _points(xy, z)
-    known = uncertainty(len(z), weights=weights, sigmas=sigmas, covariance=covariance)
-    plane, spread, residual_sd, dof = _truebed.least_squares(xy, z, *known)
-    return LeastSquares(Plane(*plane), spread, residual_sd, dof)
+    at = _points(xy, z)
+    known = uncertainty(len(at.xy), at.ids, weights=weights, sigmas=sigmas, covariance=covariance)
+    plane, spread, residual_sd, dof = _truebed.least_squares(at.xy, at.heights, *known)
+    return LeastSquares(Plane(*plane, at.ids), spread, residual_sd, dof)
 
 
 def minimum_zone(xy: Positions, z: Lengths, direction: str = "vertical") -> MinimumZone:
@@ -228,9 +323,16 @@ def minimum_zone(xy: Positions, z: Lengths, direction: str = "vertical") -> Mini
     that hold all points, with the contacts that prove it.
 
     Raises what :func:`fit_plane` does.
+
+    >>> import truebed
+    >>> xy, z = [[0, 0], [1000, 0], [1000, 500], [0, 500]], [0, 1, 1.2, 0.2]
+    >>> zone = truebed.minimum_zone(xy, [0, 1, 1.4, 0.2], direction="normal")
+    >>> round(zone.bound_mm, 6), sorted(contact.point for contact in zone.contacts)
+    (0.1, [0, 1, 2, 3])
     """
-    plane, contacts, bound_mm, proven = _truebed.minimum_zone(*_points(xy, z), direction)
-    return MinimumZone(Plane(*plane), [Contact(*it) for it in contacts], bound_mm, proven)
+    at = _points(xy, z)
+    plane, contacts, bound_mm, proven = _truebed.minimum_zone(at.xy, at.heights, direction)
+    return MinimumZone(Plane(*plane, at.ids), [Contact(*it) for it in contacts], bound_mm, proven)
 
 
 def resting(xy: Positions, z: Lengths, centre: Lengths | None = None) -> Resting:
@@ -238,14 +340,20 @@ def resting(xy: Positions, z: Lengths, centre: Lengths | None = None) -> Resting
     position of its centre of mass, the mean of the supports unless told.
 
     Raises what :func:`fit_plane` does, and :class:`InputError` for a centre outside the supports.
+
+    >>> import truebed
+    >>> xy, z = [[0, 0], [1000, 0], [1000, 500], [0, 500]], [0, 1, 1.2, 0.2]
+    >>> stance = truebed.resting(xy, [0, 0, 0, -2], centre=(510, 245))
+    >>> stance.stable, round(stance.margin_mm, 3)
+    (True, 8.944)
     """
-    xy, z = _points(xy, z)
+    at = _points(xy, z)
     place = None if centre is None else array.place("centre", centre)
     plane, supports, shares, touching, floats_mm, margin_mm, stable, rocks = _truebed.resting(
-        xy, z, place
+        at.xy, at.heights, place
     )
     return Resting(
-        Plane(*plane),
+        Plane(*plane, at.ids),
         supports,
         shares,
         touching,
@@ -256,6 +364,5 @@ def resting(xy: Positions, z: Lengths, centre: Lengths | None = None) -> Resting
     )
 
 
-def _points(xy: Positions, z: Lengths) -> tuple[array.Floats, array.Floats]:
-    places = array.positions(xy)
-    return places, array.lengths("z", z, len(places))
+def _points(xy: Positions, z: Lengths) -> Points:
+    return points(xy, z, "z")

@@ -3,10 +3,11 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Literal, Protocol, TypeAlias, TypedDict
 
-from . import _truebed, array
+from . import _truebed
 from ._truebed import Budget, Limits, Shim, ShimProblem
 from .error import VALUE, Error, InputError, InputTypeError
 from .length import Length, Lengths, Positions
+from .points import Ids, Index, indices, matched, points
 
 Stock: TypeAlias = (
     Mapping[str, int | None]
@@ -27,8 +28,9 @@ class Stacked(Protocol):
     def stacks(self) -> list[list[float]]: ...
 
 
-Placed: TypeAlias = Stacked | Sequence[Sequence[Length]]
-"""Stacks in place: a plan that was worked by, or for each support the thickness of each piece."""
+Placed: TypeAlias = Stacked | Sequence[Sequence[Length]] | Mapping[str, Sequence[Length]]
+"""Stacks in place: a plan that was worked by, or for each support (in order or by id) the thickness
+of each piece."""
 
 
 class _Needed(TypedDict):
@@ -40,13 +42,21 @@ class _Needed(TypedDict):
 
 class PlanArguments(_Needed, total=False):
     """The arguments of :func:`truebed.plan_shims` by name; an item of
-    :func:`truebed.plan_many`."""
+    :func:`truebed.plan_many`.
+
+    >>> import truebed
+    >>> table: truebed.PlanArguments = {
+    ...     "xy": [[0, 0], [900, 0]], "heights": [0, -1.1], "stock": {0.5: 4}, "limits": 0.1
+    ... }
+    >>> truebed.plan_shims(**table) == truebed.plan_many([table])[0]
+    True
+    """
 
     order: Order
     keep_highest: bool
     max_pieces: int | None
     max_stack: Length | None
-    joints: Iterable[Sequence[int]] | None
+    joints: Iterable[Sequence[Index]] | None
     budget: int | Budget | None
     placed: Placed | None
 
@@ -60,27 +70,35 @@ def read(
     keep_highest: bool = True,
     max_pieces: int | None = None,
     max_stack: Length | None = None,
-    joints: Iterable[Sequence[int]] | None = None,
+    joints: Iterable[Sequence[Index]] | None = None,
     budget: int | Budget | None = None,
     placed: Placed | None = None,
 ) -> ShimProblem:
     """The problem as the solvers take it, with everything checked."""
-    xy = array.positions(xy)
-    heights = array.lengths("heights", heights, len(xy))
-    stacks: Any = getattr(placed, "stacks", placed)
+    places, read_heights, ids = points(xy, heights)
     return _truebed.ShimProblem(
-        xy,
-        heights,
+        places,
+        read_heights,
         stock,
         limits,
         order,
         keep_highest,
         max_pieces,
         max_stack,
-        joints,
+        indices("joints", joints, ids),
         budget,
-        stacks,
+        _stacks(placed, ids),
+        ids,
     )
+
+
+def _stacks(placed: Placed | None, ids: Ids) -> Any:
+    stacks: Any = getattr(placed, "stacks", placed)
+    names: Ids = getattr(placed, "ids", None)
+    # A plan of supports with ids fits them in any order.
+    if ids is not None and names is not None:
+        stacks = dict(zip(names, stacks))
+    return matched("placed", stacks, ids)
 
 
 def read_many(items: Iterable[PlanArguments]) -> list[ShimProblem]:

@@ -27,7 +27,12 @@ class Result:
 
     def to_dict(self) -> dict[str, Any]:
         """The fields by name, as plain values that JSON can hold: arrays as lists, results in it
-        as dicts. What is private to the result is left out."""
+        as dicts. What is private to the result is left out.
+
+        >>> import truebed
+        >>> truebed.check([0, 0.3], 0.1).findings[0].to_dict()["found_mm"]
+        0.3
+        """
         names: tuple[str, ...] = self.__slots__
         fields = zip(names, map(_plain, self._values()))
         return {name: value for name, value in fields if name[0] != "_"}
@@ -57,7 +62,17 @@ def _same(mine: Any, theirs: Any) -> bool:
     return bool(mine == theirs)
 
 
-def shown(items: Sequence[object], most: int = 16) -> str:
-    """A list as a repr shows it: its first items, and how many more there are."""
+def shown(items: Sequence[object], most: int = 16, names: Sequence[str] | None = None) -> str:
+    """A list as a repr shows it, or a dict where the items have names: its first items, and how
+    many more there are."""
+    told = list(map(repr, items[:most]))
+    if names is not None:
+        told = [f"{name!r}: {item}" for name, item in zip(names, told)]
     more = [f"… {len(items) - most} more"] if len(items) > most else []
-    return f"[{', '.join([*map(repr, items[:most]), *more])}]"
+    inside = ", ".join([*told, *more])
+    return f"[{inside}]" if names is None else f"{{{inside}}}"
+
+
+def told(ids: Sequence[str] | None) -> str:
+    """What a repr adds of ids, where there are any."""
+    return "" if ids is None else f", ids={shown(ids)}"

@@ -7,14 +7,21 @@ from . import _truebed
 from ._truebed import Budget, Limits
 from .length import Length, Lengths, Positions
 from .plan import ShimPlan
+from .points import Ids, Index, ids_of
 from .problem import Placed, Stock, read
-from .result import Result, shown
+from .result import Result, shown, told
 from .verdict import Limit
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class ConflictLimit(Result):
-    """One limit that is in conflict."""
+    """One limit that is in conflict.
+
+    >>> import truebed
+    >>> short = truebed.shortfall([[0, 0], [900, 0]], [0, -1.1], {0.5: 1}, 0.1)
+    >>> short.conflict.limits
+    [ConflictLimit(limit='overall', points=[0, 1], allowed_mm=0.2)]
+    """
 
     limit: Limit
     """Which limit."""
@@ -22,12 +29,27 @@ class ConflictLimit(Result):
     """Indices of the supports that it binds."""
     allowed_mm: float
     """The largest difference that it allows, mm: twice a ± limit, once a joint step."""
+    ids: Ids = None
+    """The ids of the points; None where they have none."""
+
+    def __repr__(self) -> str:
+        return (
+            f"ConflictLimit(limit={self.limit!r}, points={shown(self.points)}, "
+            f"allowed_mm={self.allowed_mm!r}{told(self.ids)})"
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Conflict(Result):
     """A part of the problem that has no plan by itself: these supports, held to these limits alone,
-    with as many pieces as it takes of all kinds but the scarce ones."""
+    with as many pieces as it takes of all kinds but the scarce ones.
+
+    >>> import truebed
+    >>> xy = {"A": (0, 0), "B": (900, 0), "C": (0, 900)}
+    >>> conflict = truebed.shortfall(xy, [0, -1.1, -0.1], {0.5: 1}, 0.1).conflict
+    >>> conflict.ids, conflict.scarce, conflict.minimal
+    (['A', 'B'], [0], True)
+    """
 
     supports: list[int]
     """Supports, by index; those that may stay bare are always among them."""
@@ -41,18 +63,26 @@ class Conflict(Result):
     """Whether the thickest stack stands in the way."""
     minimal: bool
     """Whether nothing of this can be left out; not known where the budget ran out."""
+    ids: Ids = None
+    """The ids of the supports; None where they have none."""
 
     def __repr__(self) -> str:
         return (
             f"Conflict(supports={shown(self.supports)}, limits={shown(self.limits)}, "
             f"scarce={self.scarce}, max_pieces={self.max_pieces}, max_stack={self.max_stack}, "
-            f"minimal={self.minimal})"
+            f"minimal={self.minimal}{told(self.ids)})"
         )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Addition(Result):
-    """The cheapest pieces that make a plan possible."""
+    """The cheapest pieces that make a plan possible.
+
+    >>> import truebed
+    >>> short = truebed.shortfall([[0, 0], [900, 0]], [0, -1.1], {0.5: 1}, 0.1)
+    >>> short.addition.pieces, short.addition.plan.stacks
+    ([1], [[], [0.5, 0.5]])
+    """
 
     pieces: list[int]
     """Pieces of each kind of the catalogue."""
@@ -66,7 +96,13 @@ class Addition(Result):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Shortfall(Result):
-    """What stands in the way of a plan, and what would make one possible."""
+    """What stands in the way of a plan, and what would make one possible.
+
+    >>> import truebed
+    >>> short = truebed.shortfall([[0, 0], [900, 0]], [0, -1.1], {0.5: 1}, 0.1)
+    >>> isinstance(short, truebed.Shortfall), short.flattest.worst_mm
+    (True, 0.3)
+    """
 
     conflict: Conflict
     """A part of the problem that has no plan by itself."""
@@ -88,7 +124,7 @@ def shortfall(
     keep_highest: bool = True,
     max_pieces: int | None = None,
     max_stack: Length | None = None,
-    joints: Iterable[Sequence[int]] | None = None,
+    joints: Iterable[Sequence[Index]] | None = None,
     budget: int | Budget | None = None,
     placed: Placed | None = None,
 ) -> Shortfall | None:
@@ -101,6 +137,12 @@ def shortfall(
 
     The GIL is released while the search runs; Ctrl-C stops it. Raises what
     :func:`plan_shims` raises.
+
+    >>> import truebed
+    >>> site = dict(xy=[[0, 0], [900, 0]], heights=[0, -1.1], stock={0.5: 1}, limits=0.1)
+    >>> short = truebed.shortfall(**site, catalogue={0.5: None, 1: None})
+    >>> short.conflict.supports, short.addition.pieces  # of the catalogue
+    ([0, 1], [0, 1])
     """
     problem = read(
         xy,
@@ -118,15 +160,16 @@ def shortfall(
     if found is None:
         return None
     (supports, spans, scarce, pieces_in_the_way, stack_in_the_way, minimal), addition, best = found
+    flattest = ShimPlan(*best)
     conflict = Conflict(
         supports,
-        [ConflictLimit(*span) for span in spans],
+        [ConflictLimit(*span, ids_of(span[1], flattest.ids)) for span in spans],
         scarce,
         pieces_in_the_way,
         stack_in_the_way,
         minimal,
+        ids_of(supports, flattest.ids),
     )
-    flattest = ShimPlan(*best)
     if addition is None:
         return Shortfall(conflict, None, flattest)
     pieces, price, bound, plan = addition

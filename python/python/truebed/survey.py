@@ -26,7 +26,15 @@ Floats = npt.NDArray[np.float64]
 @dataclass(frozen=True, slots=True, eq=False)
 class Offset(Result):
     """What the readings tell of an instrument: the height of a set-up, mm, or the zero error of a
-    level, mm/m."""
+    level, mm/m.
+
+    >>> import truebed
+    >>> readings = [truebed.height("A", 12, setup="S"), truebed.height("B", 13, setup="S")]
+    >>> heights = truebed.adjust(readings, fixed={"A": 0})
+    >>> offset = heights.setups[0]
+    >>> offset.name, round(offset.value, 6)
+    ('S', 12.0)
+    """
 
     name: str
     """The name by which the readings call it."""
@@ -39,7 +47,15 @@ class Offset(Result):
 @dataclass(frozen=True, slots=True, eq=False)
 class Closure(Result):
     """A loop of readings from a point back to itself, or from one fixed height to another. Zero
-    errors of levels count as adjusted; straightedges have no part in loops."""
+    errors of levels count as adjusted; straightedges have no part in loops.
+
+    >>> import truebed
+    >>> readings = [truebed.rise("A", "B", 1, sigma=0.1), truebed.rise("B", "C", 1, sigma=0.1)]
+    >>> readings.append(truebed.rise("A", "C", 2.1, sigma=0.1))
+    >>> closure = truebed.adjust(readings).closures()[0]
+    >>> sorted(closure.readings), round(abs(closure.mm), 6), round(closure.sigma_mm, 6)
+    ([0, 1, 2], 0.1, 0.173205)
+    """
 
     readings: list[int]
     """The readings of the loop, by index, in order."""
@@ -56,6 +72,13 @@ class Heights(Result):
     Standard uncertainties are a priori: they rest on those of the readings. What the readings cannot
     tell is NaN. Arrays of heights may be taken from it as from any array-like, so that
     :func:`truebed.check` and :func:`truebed.plan_shims` take it as it is.
+
+    >>> import truebed
+    >>> readings = [truebed.rise("A", "B", 1, sigma=0.1), truebed.rise("B", "C", 1, sigma=0.1)]
+    >>> readings.append(truebed.rise("A", "C", 2.1, sigma=0.1))
+    >>> heights = truebed.adjust(readings, fixed={"A": 0})
+    >>> heights.ids, heights.mm.round(3).tolist(), heights.dof
+    (['A', 'B', 'C'], [0.0, 1.033, 2.067], 1)
     """
 
     ids: list[str]
@@ -105,13 +128,27 @@ class Heights(Result):
     @property
     def covariance(self) -> Floats:
         """Covariance of the heights, mm², shape (n, n). It is computed when it is asked for; keep it
-        if you need it twice."""
+        if you need it twice.
+
+        >>> import truebed
+        >>> readings = [truebed.rise("A", "B", 1, sigma=0.1), truebed.rise("B", "C", 1, sigma=0.1)]
+        >>> readings.append(truebed.rise("A", "C", 2.1, sigma=0.1))
+        >>> truebed.adjust(readings, fixed={"A": 0}).covariance.round(5).tolist()
+        [[0.0, 0.0, 0.0], [0.0, 0.00667, 0.00333], [0.0, 0.00333, 0.00667]]
+        """
         covariance: Floats = self._solution.covariance()
         covariance.flags.writeable = False
         return covariance
 
     def closures(self) -> list[Closure]:
-        """The loops of readings and what they fail to close by."""
+        """The loops of readings and what they fail to close by.
+
+        >>> import truebed
+        >>> readings = [truebed.rise("A", "B", 1, sigma=0.1), truebed.rise("B", "C", 1, sigma=0.1)]
+        >>> readings.append(truebed.rise("A", "C", 2.1, sigma=0.1))
+        >>> len(truebed.adjust(readings).closures())
+        1
+        """
         return [Closure(*closure) for closure in self._solution.closures()]
 
     def without(self, *readings: int) -> "Heights":
@@ -120,26 +157,62 @@ class Heights(Result):
 
         Raises :class:`InputError` for a reading that is not there, and for points that the others
         do not tie.
+
+        >>> import truebed
+        >>> readings = [truebed.rise("A", "B", 1, sigma=0.1), truebed.rise("B", "C", 1, sigma=0.1)]
+        >>> readings.append(truebed.rise("A", "C", 2.1, sigma=0.1))
+        >>> heights = truebed.adjust(readings, fixed={"A": 0}).without(2)
+        >>> heights.mm.round(6).tolist(), heights.left_out
+        ([0.0, 1.0, 2.0], [2])
         """
         return _adjusted(self._survey.without(list(readings)))
 
     def picture(self) -> str:
         """How far each reading is from what the others say, and which are suspected, as SVG text.
-        Readings are named by their indices. In a notebook the heights show it by themselves."""
+        Readings are named by their indices. In a notebook the heights show it by themselves.
+
+        >>> import truebed
+        >>> readings = [truebed.rise("A", "B", 1, sigma=0.1), truebed.rise("B", "C", 1, sigma=0.1)]
+        >>> readings.append(truebed.rise("A", "C", 2.1, sigma=0.1))
+        >>> truebed.adjust(readings).picture()[:4]
+        '<svg'
+        """
         return self._solution.picture()
 
     def _repr_svg_(self) -> str:
         return self.picture()
 
     def to_frame(self) -> "pandas.DataFrame":
-        """The heights as a pandas DataFrame: by id, columns ``mm`` and ``sigma_mm``."""
+        """The heights as a pandas DataFrame: by id, columns ``mm`` and ``sigma_mm``.
+
+        >>> import truebed
+        >>> readings = [truebed.rise("A", "B", 1, sigma=0.1), truebed.rise("B", "C", 1, sigma=0.1)]
+        >>> readings.append(truebed.rise("A", "C", 2.1, sigma=0.1))
+        >>> truebed.adjust(readings, fixed={"A": 0}).to_frame().round(3)
+               mm  sigma_mm
+        id
+        A   0.000     0.000
+        B   1.033     0.082
+        C   2.067     0.082
+        """
         import pandas
 
         index = pandas.Index(self.ids, name="id")
         return pandas.DataFrame({"mm": self.mm, "sigma_mm": self.sigma_mm}, index=index)
 
     def readings_to_frame(self) -> "pandas.DataFrame":
-        """How well the readings check each other as a pandas DataFrame, a row for each reading."""
+        """How well the readings check each other as a pandas DataFrame, a row for each reading.
+
+        >>> import truebed
+        >>> readings = [truebed.rise("A", "B", 1, sigma=0.1), truebed.rise("B", "C", 1, sigma=0.1)]
+        >>> readings.append(truebed.rise("A", "C", 2.1, sigma=0.1))
+        >>> truebed.adjust(readings).readings_to_frame()[["normalised", "suspect"]].round(3)
+                 normalised  suspect
+        reading
+        0             0.577    False
+        1             0.577    False
+        2            -0.577    False
+        """
         import pandas
 
         count = len(self.residuals_mm)
@@ -210,6 +283,14 @@ def adjust(
     for points that they do not tie together (with the pieces, and a reading that would tie them),
     and for uncertainties too far apart to compute with; :class:`InputTypeError` for what is of
     another type.
+
+    >>> import truebed
+    >>> readings = [truebed.height("A", "1204.1 mm", setup="door", instrument="laser")]
+    >>> readings.append(truebed.height("B", "1206.6 mm", setup="door", instrument="laser"))
+    >>> readings.append(truebed.rise("A", "B", "-2.5 mm", sigma=0.1))
+    >>> heights = truebed.adjust(readings, fixed={"A": 0})
+    >>> heights.mm.round(6).tolist(), heights.suspects
+    ([0.0, -2.5], [])
     """
     return _adjusted(
         _survey(readings, points, fixed, surface, datum, levels, without, test, alpha, power)
@@ -225,6 +306,10 @@ def pieces(
     """The pieces that the readings tie together, by ids: one where :func:`adjust` can give heights.
 
     Raises what :func:`adjust` raises, but for points that are not tied together.
+
+    >>> import truebed
+    >>> truebed.pieces([truebed.rise("A", "B", 1), truebed.rise("C", "D", 1)])
+    [['A', 'B'], ['C', 'D']]
     """
     return _truebed.pieces(
         _survey(readings, points, fixed, "floor", None, None, (), "w", 0.001, 0.8)
@@ -245,6 +330,11 @@ def level_line(
     shape (n - 1,). A line that ends where it began closes.
 
     Raises :class:`InputError` for another number of steps, and for what :func:`bubble` refuses.
+
+    >>> import truebed
+    >>> line = truebed.level_line("ABC", [1, -2], sensitivity="0.05 mm/m", base="500 mm")
+    >>> truebed.adjust(line, fixed={"A": 0}).mm.round(6).tolist()
+    [0.0, 0.025, -0.025]
     """
     steps = array.numbers("divisions", divisions, None)
     return _truebed.level_line(
@@ -266,6 +356,12 @@ def level_grid(
     ``along`` the rows, shape (r, c - 1), and ``across`` from row to row, shape (r - 1, c).
 
     Raises :class:`InputError` for other shapes, and for what :func:`bubble` refuses.
+
+    >>> import truebed
+    >>> level = {"sensitivity": "0.05 mm/m", "base": "500 mm"}
+    >>> grid = truebed.level_grid(["AB", "CD"], [[1], [1]], [[-2, -2]], **level)
+    >>> truebed.adjust(grid, fixed={"A": 0}).mm.round(6).tolist()
+    [0.0, 0.025, -0.05, -0.025]
     """
     rows = [list(row) for row in ids]
     columns = len(rows[0]) if rows else 0
@@ -281,7 +377,15 @@ def level_grid(
 @dataclass(frozen=True, slots=True, eq=False)
 class UnionJack(Result):
     """A surface plate's heights about the plane through its centre in which both diagonals lie
-    level from end to end."""
+    level from end to end.
+
+    >>> import truebed
+    >>> side = dict.fromkeys(["ne_nw", "ne_se", "se_sw", "nw_sw", "e_w", "n_s"], [0, 0])
+    >>> diagonal = {"nw_se": [0, 1], "ne_sw": [0, 1]}
+    >>> plate = truebed.union_jack(**side, **diagonal, step="100 mm")
+    >>> isinstance(plate, truebed.UnionJack), plate.nw_se.round(6).tolist()
+    (True, [0.000242, 0.0, 0.000242])
+    """
 
     nw_se: Floats
     """Heights of the stations from north-west to south-east, mm."""
@@ -324,6 +428,13 @@ def union_jack(
 
     Raises :class:`InputError` for lines without two halves, readings that are not finite, and a
     step or unit of nothing.
+
+    >>> import truebed
+    >>> side = dict.fromkeys(["ne_nw", "ne_se", "se_sw", "nw_sw", "e_w", "n_s"], [0, 0])
+    >>> diagonal = {"nw_se": [0, 1], "ne_sw": [0, 1]}
+    >>> plate = truebed.union_jack(**side, **diagonal, step="100 mm")
+    >>> round(plate.flatness_mm, 6)
+    0.000242
     """
     given = {
         "nw_se": nw_se,

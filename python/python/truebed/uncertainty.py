@@ -6,25 +6,28 @@ import numpy.typing as npt
 from . import array
 from .error import VALUE, InputError
 from .length import Lengths
+from .points import Ids, matched
 
 
 def uncertainty(
     count: int,
+    ids: Ids = None,
     *,
     weights: npt.ArrayLike | None = None,
     sigmas: Lengths | None = None,
     covariance: npt.ArrayLike | None = None,
 ) -> tuple[str, array.Floats]:
-    """The name of the one that is given, ``"alike"`` for none, and its values."""
+    """The name of the one that is given, ``"alike"`` for none, and its values; weights
+    and sigmas may be told by the ids of the points."""
     given = {"weights": weights, "sigmas": sigmas, "covariance": covariance}
     names = [name for name, values in given.items() if values is not None]
     if len(names) > 1:
         expected = f"None, since there are {names[0]}"
         raise InputError(VALUE, [(name, "values", expected) for name in names[1:]])
     if weights is not None:
-        return "weights", array.numbers("weights", weights, count)
+        return "weights", array.numbers("weights", matched("weights", weights, ids), count)
     if sigmas is not None:
-        return "sigmas", array.lengths("sigmas", sigmas, count)
+        return "sigmas", array.lengths("sigmas", matched("sigmas", sigmas, ids), count)
     if covariance is not None:
         return "covariance", array.table("covariance", covariance, (count, count))
     return "alike", np.empty(0)
