@@ -13,7 +13,7 @@ use crate::units::{Unit, Units};
 
 /// More points than this are not drawn; the text sheet has them all.
 const MOST: usize = 200;
-const RADIUS: f64 = 11.0;
+const RADIUS: f64 = 12.0;
 const SMALL: f64 = 12.0;
 
 impl Picture {
@@ -205,7 +205,8 @@ impl<'a> Plan<'a> {
             canvas.mark("circle", "shape", &[("cx", x), ("cy", y), ("r", RADIUS)]);
         }
         let text = if self.named { point.id.clone() } else { (at + 1).to_string() };
-        let size = if text.chars().count() > 2 { 10.0 } else { SMALL };
+        // So that two or three wide letters stay clear of the ring.
+        let size = SMALL + 1.0 - text.chars().count().clamp(1, 3) as f64;
         canvas.text("", size, Held::Middle, [x, y + 4.0], &text);
     }
 
@@ -428,7 +429,9 @@ fn list(canvas: &mut Canvas, plan: &Plan<'_>, units: Units) {
             false => &[highest - point.before_mm],
         };
         let shims = if picture.met {
-            wrapped(&shims(&point.shims, point.placed.as_deref(), units), SHIMS[1], SMALL)
+            let words = shims(&point.shims, point.placed.as_deref(), units);
+            // Three short words that belong together.
+            wrapped(&words.replace("as it is", "as\u{a0}it\u{a0}is"), SHIMS[1], SMALL)
         } else {
             vec![]
         };

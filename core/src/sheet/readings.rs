@@ -51,6 +51,8 @@ pub fn survey_picture(heights: &Heights) -> String {
             (_, _, w) if w.is_nan() => "nothing checks it".to_owned(),
             (true, _, w) => format!("{w:+.1}  SUSPECT"),
             (_, true, w) => format!("{w:+.1}  left out"),
+            // Neither +0.0 nor -0.0.
+            (_, _, w) if w.abs() < 0.05 => "0.0".to_owned(),
             (_, _, w) => format!("{w:+.1}"),
         };
         let end = if size(at).is_finite() { x(size(at)) } else { LEFT };
