@@ -3,13 +3,14 @@
 use numpy::{IntoPyArray, PyReadonlyArray1, PyReadonlyArray2, PyReadonlyArrayDyn};
 use pyo3::prelude::*;
 use pyo3::types::PyTuple;
-use truebed::{FloorClass, Gap, LocalSlope};
+use truebed::{FloorClass, FloorFinding, Gap, LocalSlope};
 
 use crate::error::{Problems, Refused, one, raised, shown};
 use crate::plane::uncertainty;
 use crate::value;
 
 type SlopeValues = (Vec<usize>, f64);
+type FindingValues = (&'static str, f64, f64, Option<bool>, Vec<usize>);
 type GapValues = (f64, usize, Vec<usize>, f64);
 
 /// The values of a `truebed.Highest`, in the order of its fields.
@@ -76,28 +77,36 @@ pub(crate) fn straightedge(
 
 /// The values of each `truebed.FloorFinding`, in the order of its fields.
 #[pyfunction]
-#[expect(clippy::type_complexity, reason = "the fields of a finding")]
 pub(crate) fn check_floor(
     py: Python<'_>,
     xy: PyReadonlyArray2<'_, f64>,
     z: PyReadonlyArray1<'_, f64>,
     floor_class: &Bound<'_, PyAny>,
     line_width: &Bound<'_, PyAny>,
-) -> PyResult<Vec<(&'static str, f64, f64, Option<bool>, Vec<usize>)>> {
+) -> PyResult<Vec<FindingValues>> {
     let mut found = Problems::default();
-    let class = floor_class.extract::<&str>().ok().and_then(|name| name.parse().ok());
-    let class: Result<FloorClass, Refused> = class.ok_or_else(|| {
-        let names = FloorClass::ALL.map(|(_, name)| format!("{name:?}")).join(", ");
-        Refused::value(shown(floor_class), format!("one of {names}"))
-    });
-    let class = found.take(|| "floor_class".to_owned(), class);
+    let class = found.take(|| "floor_class".to_owned(), self::class(floor_class));
     let width = found.take(|| "line_width".to_owned(), value::length(line_width));
     let (class, width) = found.finish(py, class.zip(width))?;
     let (xy, z) = (xy.as_slice()?.as_chunks().0, z.as_slice()?);
     let findings = py
         .detach(|| truebed::check_floor(xy, z, class, width.mm()))
         .map_err(|error| raised(py, &error))?;
-    Ok(findings.into_iter().map(|it| (it.what, it.found, it.limit, it.met, it.points)).collect())
+    Ok(values(findings))
+}
+
+/// A class by its name.
+pub(crate) fn class(name: &Bound<'_, PyAny>) -> Result<FloorClass, Refused> {
+    let class = name.extract::<&str>().ok().and_then(|name| name.parse().ok());
+    class.ok_or_else(|| {
+        let names = FloorClass::ALL.map(|(_, name)| format!("{name:?}")).join(", ");
+        Refused::value(shown(name), format!("one of {names}"))
+    })
+}
+
+/// The values of each `truebed.FloorFinding`, in the order of its fields.
+pub(crate) fn values(findings: Vec<FloorFinding>) -> Vec<FindingValues> {
+    findings.into_iter().map(|it| (it.what, it.found, it.limit, it.met, it.points)).collect()
 }
 
 /// FF and FL of lines of heights.

@@ -14,6 +14,7 @@ mod plan;
 mod plane;
 mod problem;
 mod reading;
+mod roll;
 mod shim;
 mod signal;
 mod survey;
@@ -21,6 +22,7 @@ mod value;
 mod verdict;
 
 use pyo3::prelude::*;
+use pyo3::types::PyDict;
 
 /// The compiled half of the package `truebed`.
 #[pymodule]
@@ -47,19 +49,26 @@ mod _truebed {
         slope,
     };
     #[pymodule_export]
+    use super::roll::{drift_mm, dying_speed, play, roll, rolling_acceleration};
+    #[pymodule_export]
     use super::shim::Shim;
     #[pymodule_export]
     use super::survey::{Solution, Survey, adjust, pieces, survey, union_jack};
     #[pymodule_export]
     use super::value::{lengths, numbers, parse_length};
     #[pymodule_export]
-    use super::verdict::check;
+    use super::verdict::{assess_floor, check, global_risks, guard_band, read_next};
 
     use super::*;
 
     #[pymodule_init]
     fn init(module: &Bound<'_, PyModule>) -> PyResult<()> {
         module.add("__version__", env!("CARGO_PKG_VERSION"))?;
+        let presets = PyDict::new(module.py());
+        for (_, name, document) in truebed::Preset::ALL {
+            presets.set_item(name, document)?;
+        }
+        module.add("PRESETS", presets)?;
         module.add("CAUTIONS", pyo3::types::PyTuple::new(module.py(), truebed::CAUTIONS)?)
     }
 }

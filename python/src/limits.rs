@@ -1,10 +1,10 @@
 //! What counts as level.
 
 use pyo3::prelude::*;
-use pyo3::types::PyDict;
-use truebed::{Length, NamedLimit};
+use pyo3::types::{PyDict, PyString};
+use truebed::{Length, NamedLimit, Preset};
 
-use crate::error::{Problems, Refused, shown};
+use crate::error::{Problems, Refused, one, shown};
 use crate::name::{Name, Names};
 use crate::value::{length, number};
 
@@ -79,17 +79,22 @@ impl Limits {
         found.finish(py, Some(Self { limits, named }))
     }
 
-    /// The limits of the World Pool-Billiard Association's "Tables & Equipment Specifications"
-    /// (effective November 2001), §2-5: 0.020 in lengthwise, 0.010 in across, joints within
-    /// 0.005 in. The document limits flatness; these limits ask the same figures of the heights
-    /// themselves, which is stricter.
+    /// The limits that a document asks for, by a name of truebed.PRESETS, which tells the document.
+    ///
+    /// "WPA 2001" limits flatness: these limits ask the same figures of the heights themselves, line by
+    /// line, and none over all points.
     ///
     /// >>> import truebed
-    /// >>> truebed.Limits.wpa_2001()
+    /// >>> truebed.Limits.preset("WPA 2001")
     /// Limits(along=0.508, across=0.254, joint_step=0.127, line_width=10)
     #[staticmethod]
-    fn wpa_2001() -> Self {
-        Self { limits: truebed::Preset::Wpa2001.limits(), named: Vec::new() }
+    fn preset(name: &Bound<'_, PyAny>) -> PyResult<Self> {
+        let read = match name.cast::<PyString>() {
+            Ok(text) => text.to_string_lossy().parse::<Preset>().map_err(Refused::from),
+            Err(_) => Err(Refused::wrong_type(name, "the name of a preset")),
+        };
+        let preset = one(name.py(), "name", read)?;
+        Ok(Self { limits: preset.limits(), named: Vec::new() })
     }
 
     /// ± over all points, mm; None where not asked for.
@@ -216,12 +221,7 @@ fn named(found: &mut Problems, named: &Bound<'_, PyAny>) -> PyResult<Vec<Named>>
 }
 
 /// Limits as a call takes them: a `Limits`, or a length, which is the overall ±.
-pub(crate) fn limits(value: &Bound<'_, PyAny>) -> Result<truebed::Limits, Refused> {
-    limits_on(&Names::default(), value)
-}
-
-/// The same, on points that have ids.
-pub(crate) fn limits_on(
+pub(crate) fn limits(
     names: &Names<'_>,
     value: &Bound<'_, PyAny>,
 ) -> Result<truebed::Limits, Refused> {

@@ -52,13 +52,13 @@ impl Picture {
 #[pyfunction]
 pub(crate) fn tradeoff_picture(
     py: Python<'_>,
-    plans: Vec<(String, bool, usize, f64)>,
+    plans: Vec<(String, bool, usize, f64, Option<f64>)>,
     units: &Bound<'_, PyAny>,
 ) -> PyResult<String> {
     let units = one(py, "units", self::units(units))?;
-    let mark = |(status, met, pieces, worst_mm)| {
+    let mark = |(status, met, pieces, worst_mm, probability)| {
         let status = serde_json::from_value(Value::String(status)).unwrap_or(Status::Budget);
-        TradeoffMark { status, met, pieces, worst_mm, probability: None }
+        TradeoffMark { status, met, pieces, worst_mm, probability }
     };
     Ok(truebed::tradeoff_picture(plans.into_iter().map(mark), units))
 }

@@ -4,7 +4,7 @@ use numpy::PyArray1;
 use pyo3::IntoPyObjectExt;
 use pyo3::prelude::*;
 use pyo3::types::PyTuple;
-use truebed::{Length, ShimPlan, Shortfall};
+use truebed::{DecisionRule, Length, ShimPlan, Shortfall};
 
 use crate::error::{Problems, raised};
 use crate::name::Names;
@@ -12,6 +12,7 @@ use crate::picture::Picture;
 use crate::problem::ShimProblem;
 use crate::shim::stock;
 use crate::signal::Signals;
+use crate::verdict;
 
 /// Runs a search without the GIL until it is done or Ctrl-C comes.
 fn interruptible<T: Send>(
@@ -113,9 +114,27 @@ fn values<'py>(
         (&plan.unreachable).into_bound_py_any(py)?,
         plan.nodes.into_bound_py_any(py)?,
         ids.into_bound_py_any(py)?,
+        predicted(py, problem, plan)?,
         Picture::of(py, problem, ids.as_deref(), plan)?.into_bound_py_any(py)?,
     ];
     PyTuple::new(py, values)
+}
+
+/// The values of the verdict that a plan leads one to expect; None where all counts as exact.
+fn predicted<'py>(
+    py: Python<'py>,
+    problem: &truebed::ShimProblem,
+    plan: &ShimPlan,
+) -> PyResult<Bound<'py, PyAny>> {
+    let uncertain = problem.covariance_mm2.iter().flatten().any(|&value| value != 0.0)
+        || problem.stock.iter().any(|shim| shim.sigma > Length::ZERO);
+    if !uncertain {
+        return Ok(py.None().into_bound(py));
+    }
+    let risk = problem.options.risk;
+    let rule = risk.map_or_else(DecisionRule::default, |risk| DecisionRule::GuardBand { risk });
+    let verdict = py.detach(|| plan.predict(problem, rule)).map_err(|error| raised(py, &error))?;
+    Ok(verdict::values(&verdict).into_pyobject(py)?.into_any())
 }
 
 /// The values of a `truebed.Addition`.

@@ -8,10 +8,10 @@ use truebed::{Length, Order, Placed, PlanOptions, Support};
 
 use crate::budget::budget;
 use crate::error::{Problems, Refused, raised, shown};
-use crate::limits::limits_on;
+use crate::limits::limits;
 use crate::name::Names;
 use crate::shim::stock;
-use crate::value::{flag, index, length, whole};
+use crate::value::{flag, index, length, number, whole};
 
 const MOST: &str = "None or a whole number of pieces from 0 to 4294967295";
 
@@ -40,15 +40,19 @@ impl ShimProblem {
         joints: Option<&Bound<'_, PyAny>>,
         budget: Option<&Bound<'_, PyAny>>,
         placed: Option<&Bound<'_, PyAny>>,
+        covariance: Option<PyReadonlyArray2<'_, f64>>,
+        risk: Option<&Bound<'_, PyAny>>,
         ids: Option<Vec<String>>,
     ) -> PyResult<Self> {
         let mut found = Problems::default();
         let names = Names::new(ids.as_deref());
         let supports = supports(&mut found, xy.as_slice()?, heights.as_slice()?);
         let stock = self::stock(&mut found, "stock", stock, &names)?;
-        let limits = found.take(|| "limits".to_owned(), limits_on(&names, limits));
+        let limits = found.take(|| "limits".to_owned(), self::limits(&names, limits));
         let joints = self::joints(&mut found, joints)?;
         let options = options(&mut found, order, keep_highest, max_pieces, max_stack, budget);
+        let risk = risk.map(|risk| number(risk, "a probability")).transpose();
+        let risk = found.take(|| "risk".to_owned(), risk);
         let placed = self::placed(&mut found, placed)?;
         let problem = (|| {
             let (stock, only_under) = stock?;
@@ -56,9 +60,13 @@ impl ShimProblem {
             problem.only_under = only_under;
             problem.joints = joints?;
             problem.options = options?;
+            problem.options.risk = risk?;
             Some(problem)
         })();
         let mut problem = found.finish(py, problem)?;
+        if let Some(covariance) = covariance {
+            problem.covariance_mm2 = Some(covariance.as_slice()?.to_vec());
+        }
         if let Some(stacks) = placed {
             let placed = Placed::from_thicknesses(&stacks, &problem.stock);
             problem.placed = Some(placed.map_err(|error| raised(py, &error))?);

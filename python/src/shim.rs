@@ -4,7 +4,7 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyMapping, PyString};
-use truebed::OnlyUnder;
+use truebed::{Length, OnlyUnder};
 
 use crate::error::{Problems, Refused, shown};
 use crate::name::{Name, Names};
@@ -17,7 +17,8 @@ const PRICE: &str = "a whole number from 0 to 4294967295";
 /// (None for as many as it takes), and the price or weight of a piece in whole units (cents,
 /// grams), which the order "cheapest" adds up.
 ///
-/// loaded_factor is what is left of the thickness under load, from 0.5 to 1. With to and step it is
+/// loaded_factor is what is left of the thickness under load, from 0.5 to 1. sigma is the standard
+/// uncertainty of the thickness of a piece (None for none), by which pieces of a kind differ. With to and step it is
 /// an adjustable piece, a tapered wedge or a screw foot: thickness is its least, to its greatest,
 /// step its smallest step; a stack has at most one. under names the supports, by index or by id,
 /// that it may go under; None for all.
@@ -40,12 +41,14 @@ type Positional = (f64, Option<u32>, u32);
 #[pymethods]
 impl Shim {
     #[new]
-    #[pyo3(signature = (thickness, count = None, price = None, *, loaded_factor = None, to = None, step = None, under = None))]
+    #[pyo3(signature = (thickness, count = None, price = None, *, loaded_factor = None, sigma = None, to = None, step = None, under = None))]
+    #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
     fn new(
         thickness: &Bound<'_, PyAny>,
         count: Option<&Bound<'_, PyAny>>,
         price: Option<&Bound<'_, PyAny>>,
         loaded_factor: Option<&Bound<'_, PyAny>>,
+        sigma: Option<&Bound<'_, PyAny>>,
         to: Option<&Bound<'_, PyAny>>,
         step: Option<&Bound<'_, PyAny>>,
         under: Option<&Bound<'_, PyAny>>,
@@ -59,6 +62,7 @@ impl Shim {
         let mut setting = |value: Option<&Bound<'_, PyAny>>, name: &str| {
             value.and_then(|value| found.take(|| field(name), length(value)))
         };
+        let sigma = setting(sigma, "sigma").unwrap_or_default();
         let adjusts = (setting(to, "to"), setting(step, "step"));
         if to.is_some() != step.is_some() {
             let refused = Refused::value("one of them", "both to and step, or neither");
@@ -71,6 +75,7 @@ impl Shim {
         let read = (|| {
             let mut shim = shim?;
             shim.loaded_factor = factor?;
+            shim.sigma = sigma;
             shim.adjusts = adjusts.0.zip(adjusts.1).map(|(to, step)| truebed::Adjusts { to, step });
             Some(Self { shim, under: under? })
         })();
@@ -99,6 +104,12 @@ impl Shim {
     #[getter]
     fn loaded_factor(&self) -> f64 {
         self.shim.loaded_factor
+    }
+
+    /// Standard uncertainty of the thickness of a piece, mm.
+    #[getter]
+    fn sigma(&self) -> f64 {
+        self.shim.sigma.mm()
     }
 
     /// The greatest thickness of an adjustable piece, mm; None for a plain shim.
@@ -133,6 +144,9 @@ impl Shim {
         if shim.loaded_factor < 1.0 {
             text += &format!(", loaded_factor={}", shim.loaded_factor);
         }
+        if shim.sigma > Length::ZERO {
+            text += &format!(", sigma={}", shim.sigma.mm());
+        }
         if let Some(adjusts) = shim.adjusts {
             text += &format!(", to={}, step={}", adjusts.to.mm(), adjusts.step.mm());
         }
@@ -148,6 +162,7 @@ impl Shim {
     ) -> PyResult<(Positional, Bound<'py, PyDict>)> {
         let named = PyDict::new(py);
         named.set_item("loaded_factor", self.loaded_factor())?;
+        named.set_item("sigma", self.sigma())?;
         named.set_item("to", self.to())?;
         named.set_item("step", self.step())?;
         named.set_item("under", self.under())?;

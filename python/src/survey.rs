@@ -13,7 +13,7 @@ use crate::value::{index, length, number};
 /// Readings and what else is known of them, as `truebed.adjust` takes them.
 #[pyclass(frozen, eq, module = "truebed._truebed")]
 #[derive(PartialEq)]
-pub(crate) struct Survey(truebed::Survey);
+pub(crate) struct Survey(pub(crate) truebed::Survey);
 
 #[pymethods]
 impl Survey {

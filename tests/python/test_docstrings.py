@@ -49,11 +49,7 @@ def run(text, name):
     return test.examples
 
 
-WITHOUT = pytest.mark.xfail(strict=True, reason="has no example yet")
-NAMES = [
-    pytest.param(name, marks=WITHOUT) if name in ("Finding", "Verdict", "check") else name
-    for name in [*CLASSES, *FUNCTIONS, *METHODS]
-]
+NAMES = [*CLASSES, *FUNCTIONS, *METHODS]
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -67,7 +63,7 @@ def test_every_name_has_an_example_that_holds(name):
 def test_values_have_their_examples_in_the_package():
     """Aliases and constants cannot have docstrings of their own."""
     source = "".join(example.source for example in run(truebed.__doc__, "truebed"))
-    assert VALUES == ["CAUTIONS", "Length", "Slope", "__version__"]
+    assert VALUES == ["CAUTIONS", "Length", "PRESETS", "Slope", "__version__"]
     assert all(f"truebed.{name}" in source for name in VALUES)
 
 

@@ -17,7 +17,7 @@ INPUTS = [
     truebed.Shim("0.010 in", 4, 30),
     truebed.Shim(1),
     truebed.Limits("0.1 mm", joint_step="0.005 in"),
-    truebed.Limits.wpa_2001(),
+    truebed.Limits.preset("WPA 2001"),
     truebed.Budget(5, 10),
     truebed.Budget(),
 ]
@@ -73,7 +73,7 @@ def test_inputs_are_told_as_they_are_written():
 
 
 def test_limits_of_2001():
-    limits = truebed.Limits.wpa_2001()
+    limits = truebed.Limits.preset("WPA 2001")
     assert limits == truebed.Limits(along="0.020 in", across="0.010 in", joint_step="0.005 in")
     assert (limits.overall, limits.along, limits.line_width) == (None, 0.508, 10.0)
 

@@ -55,7 +55,13 @@ worst: float = plan.worst_mm
 readings = [truebed.rise("A", "B", "1 mm", 0.1), truebed.height("A", 0, setup="S")]
 heights = truebed.adjust(readings, points={"A": (0, 0), "B": ("1 m", 0)}, fixed={"A": (0, 1)})
 suspects: list[int] = heights.without(1).suspects
-verdict = truebed.check(heights, "0.5 mm")
+verdict = truebed.check(heights, "0.5 mm", risk=0.01)
+met: bool | None = truebed.check([0, 1], 1, covariance=np.eye(2), rule="iso-14253-1").met
+guarded = truebed.plan_shims(xy, by_id, [truebed.Shim(1, sigma="2 um")], named, risk=0.05)
+sure: float = 0.0 if guarded.verdict is None else guarded.verdict.probability
+limits = truebed.Limits.preset("WPA 2001")
+enough: bool = truebed.read_next(readings, readings, limits, points={"A": (0, 0)}).enough
+drift: float = truebed.play([[0, 0]], [0]).along[0].drift_mm
 document: dict[str, object] = truebed.run_job({"version": 1})
 text: str = truebed.run_job("{}")
 svg: str = plan.picture("inch") + truebed.tradeoff_picture(plans)
@@ -91,6 +97,7 @@ def test_files_of_the_wheel():
         "truebed/highest.py",
         "truebed/job.py",
         "truebed/length.py",
+        "truebed/next.py",
         "truebed/plan.py",
         "truebed/plane.py",
         "truebed/points.py",
@@ -98,6 +105,7 @@ def test_files_of_the_wheel():
         "truebed/progress.py",
         "truebed/py.typed",
         "truebed/result.py",
+        "truebed/roll.py",
         "truebed/shortfall.py",
         "truebed/uncertainty.py",
         "truebed/survey.py",

@@ -3,6 +3,7 @@
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import truebed
@@ -33,6 +34,19 @@ def test_bad_job(job):
     assert str(caught.value) == text.rstrip("\n")
 
 
+def covariance(document, ids):
+    """Of the heights that the readings of a job tell."""
+    settings = document.get("survey", {})
+    heights = truebed.adjust(
+        [truebed.Reading(json.dumps(reading)) for reading in document["readings"]],
+        points={point["id"]: (point["x"], point["y"]) for point in document["points"]},
+        levels={level["name"]: level["zero_sigma"] for level in settings.get("levels", [])},
+        without=settings.get("without", []),
+    )
+    order = [heights.ids.index(id) for id in ids]
+    return heights.covariance[np.ix_(order, order)]
+
+
 @pytest.mark.parametrize("job", GOOD, ids=lambda job: job.name)
 def test_the_job_and_the_call_give_the_same(job):
     document = json.loads(done(job).read_bytes())
@@ -50,6 +64,10 @@ def test_the_job_and_the_call_give_the_same(job):
         xy = [[point["x"], point["y"]] for point in points]
         heights = [point["height_mm"] for point in outcome["heights"]]
         limits = document[name]["limits"]
+        if "preset" in document[name]:
+            asked = truebed.Limits.preset(document[name]["preset"])
+            for limit in ["overall", "along", "across", "joint_step"]:
+                limits.setdefault(limit, getattr(asked, limit))
         for way in ["along", "across"]:
             limits[f"slope_{way}"] = limits.pop(f"slope_{way}_um_per_m", 0) / 1e3
         named = document[name].get("named_limits", [])
@@ -76,6 +94,9 @@ def test_the_job_and_the_call_give_the_same(job):
             budget=truebed.Budget(**options.get("budget", {})),
             placed=placed,
         )
+        if "risk" in options:
+            arguments["risk"] = options["risk"]
+            arguments["covariance"] = covariance(document, [point["id"] for point in points])
         plan = truebed.plan_shims(**arguments, order=options.get("order", "fewest-pieces"))
         whole = outcome["plan"]
         if plan.status == "infeasible":
@@ -112,8 +133,9 @@ def test_the_job_and_the_call_give_the_same(job):
         assert plan.worst_mm == outcome["after"]["worst_mm"]
         for finding, told in zip(verdict.findings, outcome["limits"], strict=True):
             assert finding.points == [index[point] for point in told.pop("points")]
-            told["points"] = finding.points
-            assert finding == truebed.Finding(**told)
+            assert (finding.limit, finding.found_mm) == (told["limit"], told["found_mm"])
+            assert (finding.allowed_mm, finding.met) == (told["allowed_mm"], told["met"])
+            assert finding.margin_mm == told["margin_mm"]
         for shim, kind in zip(stock, outcome["stock"]):
             if shim.get("count") is not None:
                 shim["count"] = kind["left"]

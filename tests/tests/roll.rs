@@ -59,6 +59,23 @@ fn on_a_level_bed_a_ball_dies_where_it_should() {
     }
 }
 
+/// A dying ball on a cross slope s: it slows by (5/7) µ g along its way, and across it
+/// dv/dt = −(5/7) g (s + µ v/u), so that it drifts by L s/(2 µ) over its way L, as long as it goes
+/// much faster along than across.
+#[test]
+fn a_dying_ball_turns_down_the_slope() {
+    for (slope, resistance) in [(1e-4, 0.01), (5e-4, 0.01), (2e-4, 0.005)] {
+        let bed = sloping(0.0, slope);
+        let speed = dying_speed(2000.0, resistance);
+        let roll = bed.roll([100.0, 600.0], [speed, 0.0], resistance).unwrap();
+        assert_relative_eq!(
+            roll.drift_mm,
+            -2000.0 * slope / (2.0 * resistance),
+            max_relative = 2e-2
+        );
+    }
+}
+
 /// Along the line of fall resistance and slope add up: s = v² / (2 (5/7) g (µ cos θ + sin θ)), with a
 /// cosine of 1.
 #[test]

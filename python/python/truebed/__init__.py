@@ -13,33 +13,41 @@ of them :class:`Error`; how a search ended is the ``status`` of its plan, never 
 >>> reading = truebed.slope("A", "B", fall, span="1 m")
 >>> [caution for caution in truebed.CAUTIONS if "jacked" in caution]
 ['A jacked frame is blocked before anyone reaches under it.']
+>>> truebed.PRESETS["WPA 2001"][:20]
+'World Pool-Billiard '
 >>> truebed.__version__.count(".")
 2
 """
 
 from ._truebed import (
     CAUTIONS,
+    PRESETS,
     Budget,
     Limits,
     Reading,
     Shim,
     __version__,
     bubble,
+    drift_mm,
+    dying_speed,
     gap,
     height,
     leg_gap,
     parse_length,
     readings_from_csv,
     rise,
+    rolling_acceleration,
     slope,
 )
 from .error import Error, InputError, InputTypeError, Problem
 from .floor import (
     FloorFinding,
     FloorNumbers,
+    FloorVerdict,
     Gap,
     LocalSlope,
     LocalSlopes,
+    assess_floor,
     check_floor,
     floor_numbers,
     local_slopes,
@@ -49,6 +57,7 @@ from .floor import (
 from .highest import Highest, highest
 from .job import job_picture, job_schema, job_sheet, run_job
 from .length import Length
+from .next import NextReading, NextReadings, read_next
 from .plan import ShimPlan, plan_many, plan_shims, tradeoff, tradeoff_picture
 from .plane import (
     Contact,
@@ -65,6 +74,7 @@ from .plane import (
     resting,
 )
 from .problem import PlanArguments
+from .roll import Play, Roll, play, roll
 from .shortfall import Addition, Conflict, ConflictLimit, Shortfall, shortfall
 from .survey import (
     Closure,
@@ -78,7 +88,15 @@ from .survey import (
     pieces,
     union_jack,
 )
-from .verdict import Finding, Verdict, check
+from .verdict import (
+    Finding,
+    GlobalRisks,
+    SlopeFinding,
+    Verdict,
+    check,
+    global_risks,
+    guard_band,
+)
 
 __all__ = [
     "Addition",
@@ -92,7 +110,9 @@ __all__ = [
     "Finding",
     "FloorFinding",
     "FloorNumbers",
+    "FloorVerdict",
     "Gap",
+    "GlobalRisks",
     "Heights",
     "Highest",
     "InputError",
@@ -103,29 +123,40 @@ __all__ = [
     "LocalSlope",
     "LocalSlopes",
     "MinimumZone",
+    "NextReading",
+    "NextReadings",
     "Offset",
+    "PRESETS",
     "PlanArguments",
     "Plane",
     "Planes",
+    "Play",
     "Problem",
     "Reading",
     "Resting",
     "Rock",
+    "Roll",
     "Shim",
     "ShimPlan",
     "Shortfall",
     "Slope",
+    "SlopeFinding",
     "UnionJack",
     "Verdict",
     "__version__",
     "adjust",
+    "assess_floor",
     "bubble",
     "check",
     "check_floor",
+    "drift_mm",
+    "dying_speed",
     "fit_plane",
     "fit_planes",
     "floor_numbers",
     "gap",
+    "global_risks",
+    "guard_band",
     "height",
     "highest",
     "job_picture",
@@ -141,9 +172,13 @@ __all__ = [
     "pieces",
     "plan_many",
     "plan_shims",
+    "play",
+    "read_next",
     "readings_from_csv",
     "resting",
     "rise",
+    "roll",
+    "rolling_acceleration",
     "run_job",
     "shortfall",
     "slope",

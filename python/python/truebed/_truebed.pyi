@@ -10,27 +10,25 @@ from .plan import Status
 from .points import Ids, Index
 from .problem import Stock
 from .survey import Slope
-from .verdict import Limit
+from .verdict import Limit, Prior
 
 __all__ = [
-    "Budget",
-    "CAUTIONS",
-    "Limits",
-    "Picture",
-    "Reading",
-    "Shim",
-    "ShimProblem",
-    "Solution",
-    "Survey",
     "__version__",
     "adjust",
+    "assess_floor",
     "bubble",
+    "Budget",
+    "CAUTIONS",
     "check",
     "check_floor",
+    "drift_mm",
+    "dying_speed",
     "fit_plane",
     "fit_planes",
     "floor_numbers",
     "gap",
+    "global_risks",
+    "guard_band",
     "height",
     "highest",
     "job_picture",
@@ -41,20 +39,32 @@ __all__ = [
     "lengths",
     "level_grid",
     "level_line",
+    "Limits",
     "local_slopes",
     "minimum_zone",
     "numbers",
     "parse_length",
+    "Picture",
     "pieces",
     "plan_many",
     "plan_shims",
+    "play",
+    "PRESETS",
+    "read_next",
+    "Reading",
     "readings_from_csv",
     "resting",
     "rise",
+    "roll",
+    "rolling_acceleration",
     "run_job",
+    "Shim",
+    "ShimProblem",
     "shortfall",
     "slope",
+    "Solution",
     "straightedge",
+    "Survey",
     "survey",
     "tradeoff",
     "tradeoff_picture",
@@ -80,13 +90,30 @@ _Plan = tuple[
     list[int],
     int,
     Ids,
+    "_Verdict | None",
     "Picture",
 ]
+_Verdict = tuple[
+    bool | None,
+    float,
+    float,
+    str,
+    bool,
+    list[float],
+    list[
+        tuple[
+            Limit, list[int], float, float, float, float, bool | None, float, float, float
+        ]
+    ],
+    list[tuple[str, float, float, bool | None, float, float]],
+]
+_Roll = tuple[list[float], list[float], float, float, float, float]
 _Conflict = tuple[list[int], list[tuple[Limit, list[int], float]], list[int], bool, bool, bool]
 _Addition = tuple[list[int], int, float, _Plan]
 
 __version__: str
 CAUTIONS: tuple[str, ...]
+PRESETS: dict[str, str]
 
 @final
 class Shim:
@@ -97,6 +124,7 @@ class Shim:
         price: int | None = None,
         *,
         loaded_factor: float | None = None,
+        sigma: Length | None = None,
         to: Length | None = None,
         step: Length | None = None,
         under: Iterable[Index] | None = None,
@@ -109,6 +137,8 @@ class Shim:
     def price(self) -> int: ...
     @property
     def loaded_factor(self) -> float: ...
+    @property
+    def sigma(self) -> float: ...
     @property
     def to(self) -> float | None: ...
     @property
@@ -134,7 +164,7 @@ class Limits:
         slope_across: float | None = None,
     ) -> Limits: ...
     @staticmethod
-    def wpa_2001() -> Limits: ...
+    def preset(name: str) -> Limits: ...
     @property
     def overall(self) -> float | None: ...
     @property
@@ -183,6 +213,8 @@ class ShimProblem:
         joints: Iterable[Sequence[int]] | None,
         budget: int | Budget | None,
         placed: Sequence[Sequence[Length]] | None,
+        covariance: _Floats | None,
+        risk: float | None,
         ids: Ids,
     ) -> ShimProblem: ...
 
@@ -344,10 +376,53 @@ def shortfall(
 def check(
     xy: _Floats | None,
     heights: _Floats,
+    covariance: _Floats | None,
     limits: Length | Limits,
     joints: Iterable[Sequence[int]] | None,
-) -> tuple[bool, list[tuple[Limit, list[int], float, float, bool]]]: ...
-def tradeoff_picture(plans: Sequence[tuple[str, bool, int, float]], units: str) -> str: ...
+    rule: str | None,
+    risk: float | None,
+    ids: Ids,
+) -> _Verdict: ...
+def read_next(
+    survey: Survey,
+    candidates: Sequence[Reading],
+    points: Sequence[str],
+    xy: _Floats,
+    lifts: _Floats,
+    limits: Length | Limits,
+    joints: Iterable[Sequence[int]] | None,
+    rule: str | None,
+    risk: float | None,
+) -> tuple[float, bool, _Verdict, list[tuple[int, float, float]]]: ...
+def assess_floor(
+    xy: _Floats,
+    z: _Floats,
+    covariance: _Floats,
+    floor_class: str,
+    line_width: Length,
+    rule: str | None,
+    risk: float | None,
+) -> tuple[
+    bool | None, float, float, bool, list[tuple[What, float, float, bool | None, list[int]]]
+]: ...
+def global_risks(
+    prior: Prior, sigma: float, tolerance: float, acceptance: float
+) -> tuple[float, float, float]: ...
+def guard_band(prior: Prior, sigma: float, tolerance: float, risk: float) -> float: ...
+def roll(
+    xy: _Floats,
+    z: _Floats,
+    start: Sequence[float],
+    velocity: Sequence[float],
+    resistance: float,
+) -> _Roll: ...
+def play(
+    xy: _Floats, z: _Floats, resistance: float
+) -> tuple[list[_Roll], list[_Roll], float, bool]: ...
+def rolling_acceleration(slope: float) -> float: ...
+def drift_mm(cross_slope: float, length_mm: float, speed: float) -> float: ...
+def dying_speed(length_mm: float, resistance: float) -> float: ...
+def tradeoff_picture(plans: Sequence[tuple[str, bool, int, float, float | None]], units: str) -> str: ...
 def run_job(document: bytes) -> str: ...
 def job_sheet(document: bytes) -> str: ...
 def job_picture(document: bytes) -> str: ...

@@ -2,12 +2,16 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from typing import Any, Literal, TypeAlias
+
+import numpy.typing as npt
 
 from . import _truebed, array
+from .error import VALUE, InputError
 from .length import Length, Lengths, Positions
-from .points import points
+from .points import covariance_of, points
 from .result import Result, shown
+from .verdict import Rule
 
 What: TypeAlias = Literal["gap", "FF", "FL", "line FF", "line FL"]
 """What a finding is about: a gap, mm, or an F-number of the whole floor or of a line."""
@@ -121,7 +125,7 @@ def local_slopes(xy: Positions, z: Lengths, line_width: Length = 10) -> LocalSlo
     >>> truebed.local_slopes([[0, 0], [500, 0], [0, 500]], [0, 1, 2]).across
     [LocalSlope(points=[0, 2], slope=0.004)]
     """
-    places, z, _ = points(xy, z, "z")
+    places, z, *_ = points(xy, z, "z")
     along, across = _truebed.local_slopes(places, z, line_width)
     return LocalSlopes([LocalSlope(*it) for it in along], [LocalSlope(*it) for it in across])
 
@@ -139,7 +143,7 @@ def straightedge(
     >>> truebed.straightedge(xy, z, length="10 ft").gap_mm
     1.0
     """
-    places, z, _ = points(xy, z, "z")
+    places, z, *_ = points(xy, z, "z")
     gap = _truebed.straightedge(places, z, None, length, line_width)
     return None if gap is None else Gap(*gap)
 
@@ -162,10 +166,75 @@ def straightedge_between(
     >>> truebed.straightedge_between(xy, [0, -1, 0], (0, 0), ("1 m", "1 m"), "2 m").at
     1
     """
-    places, z, _ = points(xy, z, "z")
+    places, z, *_ = points(xy, z, "z")
     ends = [array.place("start", start), array.place("end", end)]
     gap = _truebed.straightedge(places, z, ends, length, line_width)
     return None if gap is None else Gap(*gap)
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class FloorVerdict(Result):
+    """Whether a floor is as even as a class asks, and how sure that is.
+
+    >>> import truebed
+    >>> xy, z = [[0, 0], [1000, 0], [2000, 0]], [0, -4, 0]
+    >>> sure = [[0.04, 0, 0], [0, 0.04, 0], [0, 0, 0.04]]
+    >>> truebed.assess_floor(xy, z, "BS 8204 SR2", covariance=sure).met
+    True
+    """
+
+    met: bool | None
+    """The verdict; None where the readings do not tell at the risk asked for."""
+    probability: float
+    """The probability that the floor meets all that is asked, by simulation."""
+    probability_error: float
+    """Its standard error; the draws are the same on every run."""
+    meets_class: bool
+    """Whether the heights as they are given meet all that is asked and the survey tells."""
+    findings: list[FloorFinding]
+    """What these come to."""
+
+    def __repr__(self) -> str:
+        return (
+            f"FloorVerdict(met={self.met}, probability={self.probability!r}, "
+            f"findings={shown(self.findings)})"
+        )
+
+
+def assess_floor(
+    xy: Positions,
+    z: Lengths,
+    floor_class: str,
+    *,
+    covariance: npt.ArrayLike | None = None,
+    line_width: Length = 10,
+    rule: Rule | None = None,
+    risk: float | None = None,
+) -> FloorVerdict:
+    """Holds a survey of a floor against a class of evenness, as :func:`check_floor` does, by the
+    ``covariance`` of its heights, mm², shape (n, n), which adjusted :class:`Heights` bring with them.
+    ``rule`` and ``risk`` are those of :func:`check`.
+
+    Raises what :func:`check_floor` does, and :class:`InputError` for a covariance that is none or
+    not given.
+
+    >>> import truebed
+    >>> xy, z = [[0, 0], [1000, 0], [2000, 0]], [0, -4, 0]
+    >>> loose = [[1, 0, 0], [0, 1, 0], [0, 0, 1]]
+    >>> verdict = truebed.assess_floor(xy, z, "BS 8204 SR2", covariance=loose)
+    >>> print(verdict.met, round(verdict.probability, 1))
+    None 0.8
+    """
+    at = points(xy, z, "z")
+    known = covariance_of(at, z, covariance)
+    if known is None:
+        expected = "the covariance of the heights, shape (n, n)"
+        raise InputError(VALUE, [("covariance", "None", expected)])
+    *first, findings = _truebed.assess_floor(
+        at.xy, at.heights, known, floor_class, line_width, rule, risk
+    )
+    fields: list[Any] = [*first, [FloorFinding(*it) for it in findings]]
+    return FloorVerdict(*fields)
 
 
 def check_floor(
@@ -184,7 +253,7 @@ def check_floor(
     >>> [finding.met for finding in truebed.check_floor(xy, z, "BS 8204 SR1")]
     [True]
     """
-    places, z, _ = points(xy, z, "z")
+    places, z, *_ = points(xy, z, "z")
     findings = _truebed.check_floor(places, z, floor_class, line_width)
     return [FloorFinding(*finding) for finding in findings]
 

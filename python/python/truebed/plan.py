@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +14,7 @@ from .points import Ids, Index, matched
 from .problem import Order, PlanArguments, Placed, Stock, read, read_many
 from .progress import Progress, reported
 from .result import Result, shown
+from .verdict import Verdict, verdict_of
 
 if TYPE_CHECKING:
     import pandas
@@ -80,6 +81,10 @@ class ShimPlan(Result):
     ids: Ids
     """Ids of the supports, in the order of all that the plan has of them; None where they have
     none."""
+    verdict: Verdict | None
+    """The verdict that the plan leads one to expect once it is worked by, with the covariance of the
+    heights and the uncertainties of the pieces put in or taken out, by ISO 14253-1 or at the risk
+    asked for; None where all of that counts as exact."""
     _drawing: _truebed.Picture
 
     def picture(self, units: Units = "both") -> str:
@@ -149,6 +154,13 @@ class ShimPlan(Result):
         )
 
 
+def plan_of(values: tuple[Any, ...]) -> ShimPlan:
+    """A plan of its values."""
+    *first, verdict, drawing = values
+    fields: list[Any] = [*first, None if verdict is None else verdict_of(verdict), drawing]
+    return ShimPlan(*fields)
+
+
 def plan_shims(
     xy: Positions,
     heights: Lengths,
@@ -162,6 +174,8 @@ def plan_shims(
     joints: Iterable[Sequence[Index]] | None = None,
     budget: int | Budget | None = None,
     placed: Placed | None = None,
+    covariance: npt.ArrayLike | None = None,
+    risk: float | None = None,
 ) -> ShimPlan:
     """Chooses a stack of shims for every support, so that the limits are met.
 
@@ -187,6 +201,12 @@ def plan_shims(
     plan lifts the fewest supports again, then moves the fewest pieces; a support that is bare may
     stay so though another is read a hair higher.
 
+    ``covariance`` is that of the heights, mm², shape (n, n) in their order; adjusted
+    :class:`Heights` bring their own. The plan then has a ``verdict``: how sure it is to be level. With
+    a ``risk`` (above 0, below 0.5) every limit is tightened, pair of supports by pair, by a guard
+    band, so that a difference that the plan foresees is within its limit with a probability of at
+    least one less the risk.
+
     The GIL is released while the search runs; Ctrl-C stops it. Raises :class:`InputError` and
     :class:`InputTypeError` with every problem of the input; that the stock cannot do it, or that
     the budget ran out, is no error but the plan's ``status``.
@@ -211,8 +231,10 @@ def plan_shims(
         joints,
         budget,
         placed,
+        covariance,
+        risk,
     )
-    return ShimPlan(*_truebed.plan_shims(problem))
+    return plan_of(_truebed.plan_shims(problem))
 
 
 def tradeoff(
@@ -227,6 +249,8 @@ def tradeoff(
     joints: Iterable[Sequence[Index]] | None = None,
     budget: int | Budget | None = None,
     placed: Placed | None = None,
+    covariance: npt.ArrayLike | None = None,
+    risk: float | None = None,
 ) -> list[ShimPlan]:
     """The whole trade-off between pieces and flatness: first the plan with the fewest pieces, then
     every plan that is flatter than all with no more pieces than it has, up to the flattest. Pieces
@@ -256,8 +280,10 @@ def tradeoff(
         joints=joints,
         budget=budget,
         placed=placed,
+        covariance=covariance,
+        risk=risk,
     )
-    return [ShimPlan(*values) for values in _truebed.tradeoff(problem)]
+    return [plan_of(values) for values in _truebed.tradeoff(problem)]
 
 
 def plan_many(
@@ -283,7 +309,7 @@ def plan_many(
     """
     read_all = read_many(problems)
     with reported(progress, len(read_all)) as report:
-        return [ShimPlan(*values) for values in _truebed.plan_many(read_all, report)]
+        return [plan_of(values) for values in _truebed.plan_many(read_all, report)]
 
 
 def tradeoff_picture(plans: Iterable[ShimPlan], units: Units = "both") -> str:
@@ -295,5 +321,14 @@ def tradeoff_picture(plans: Iterable[ShimPlan], units: Units = "both") -> str:
     >>> truebed.tradeoff_picture(plans)[:4]
     '<svg'
     """
-    marks = [(plan.status, plan.meets_limits, plan.pieces, plan.worst_mm) for plan in plans]
+    marks = [
+        (
+            plan.status,
+            plan.meets_limits,
+            plan.pieces,
+            plan.worst_mm,
+            plan.verdict.probability if plan.verdict else None,
+        )
+        for plan in plans
+    ]
     return _truebed.tradeoff_picture(marks, units)

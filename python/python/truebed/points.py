@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
+import numpy.typing as npt
 
 from . import array
 from .error import DUPLICATE, UNKNOWN, VALUE, InputError, InputTypeError
@@ -25,6 +26,22 @@ class Points(NamedTuple):
     """Heights, mm, shape (n,)."""
     ids: Ids
     """Their ids."""
+    order: list[int] | None = None
+    """Where the height of each point stands among the heights as they were given, where that is
+    another order."""
+
+
+class Heights(NamedTuple):
+    """Heights of points that may lie anywhere."""
+
+    xy: array.Floats | None
+    """Positions in plan, mm, shape (n, 2), where they are given."""
+    heights: array.Floats
+    """Heights, mm, shape (n,)."""
+    ids: Ids
+    """Their ids."""
+    order: list[int] | None
+    """As in :class:`Points`."""
 
 
 def points(xy: Positions, heights: Lengths, field: str = "heights") -> Points:
@@ -41,13 +58,35 @@ def points(xy: Positions, heights: Lengths, field: str = "heights") -> Points:
         return Points(places, array.lengths(field, values, len(places)), _ids("xy", names))
     order = _order(field, others, labels)
     read = array.lengths(field, values, len(others))
-    return Points(places, read[order], _ids("xy", labels))
+    return Points(places, read[order], _ids("xy", labels), order)
 
 
 def heights(values: Lengths, field: str = "heights") -> tuple[array.Floats, Ids]:
     """Heights of points, shape (n,), wherever these lie, and the ids of the points."""
     labels, values = _labelled(field, values)
     return array.lengths(field, values, None), _ids(field, labels)
+
+
+def heights_of(xy: Positions | None, values: Lengths) -> Heights:
+    """Heights of points, with or without their places."""
+    if xy is None:
+        read, ids = heights(values)
+        return Heights(None, read, ids, None)
+    return Heights(*points(xy, values))
+
+
+def covariance_of(
+    at: Points | Heights, values: Any, covariance: npt.ArrayLike | None
+) -> array.Floats | None:
+    """The covariance of heights, shape (n, n), in the order of the points: as it is given, or that of
+    adjusted heights; None where there is neither."""
+    if covariance is None and hasattr(values, "ids") and hasattr(values, "mm"):
+        covariance = getattr(values, "covariance", None)
+    if covariance is None:
+        return None
+    count = len(at.heights)
+    read = array.table("covariance", covariance, (count, count))
+    return read if at.order is None else np.ascontiguousarray(read[np.ix_(at.order, at.order)])
 
 
 def matched(field: str, values: Any, ids: Ids) -> Any:

@@ -3,11 +3,13 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Literal, Protocol, TypeAlias, TypedDict
 
+import numpy.typing as npt
+
 from . import _truebed
 from ._truebed import Budget, Limits, Shim, ShimProblem
 from .error import VALUE, Error, InputError, InputTypeError
 from .length import Length, Lengths, Positions
-from .points import Ids, Index, indices, matched, points
+from .points import Ids, Index, covariance_of, indices, matched, points
 
 Stock: TypeAlias = (
     Mapping[str, int | None]
@@ -59,6 +61,8 @@ class PlanArguments(_Needed, total=False):
     joints: Iterable[Sequence[Index]] | None
     budget: int | Budget | None
     placed: Placed | None
+    covariance: npt.ArrayLike | None
+    risk: float | None
 
 
 def read(
@@ -73,12 +77,15 @@ def read(
     joints: Iterable[Sequence[Index]] | None = None,
     budget: int | Budget | None = None,
     placed: Placed | None = None,
+    covariance: npt.ArrayLike | None = None,
+    risk: float | None = None,
 ) -> ShimProblem:
     """The problem as the solvers take it, with everything checked."""
-    places, read_heights, ids = points(xy, heights)
+    at = points(xy, heights)
+    ids = at.ids
     return _truebed.ShimProblem(
-        places,
-        read_heights,
+        at.xy,
+        at.heights,
         stock,
         limits,
         order,
@@ -88,6 +95,8 @@ def read(
         indices("joints", joints, ids),
         budget,
         _stacks(placed, ids),
+        covariance_of(at, heights, covariance),
+        risk,
         ids,
     )
 

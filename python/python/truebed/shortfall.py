@@ -3,10 +3,12 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+import numpy.typing as npt
+
 from . import _truebed
 from ._truebed import Budget, Limits
 from .length import Length, Lengths, Positions
-from .plan import ShimPlan
+from .plan import ShimPlan, plan_of
 from .points import Ids, Index, ids_of
 from .problem import Placed, Stock, read
 from .result import Result, shown, told
@@ -127,6 +129,8 @@ def shortfall(
     joints: Iterable[Sequence[Index]] | None = None,
     budget: int | Budget | None = None,
     placed: Placed | None = None,
+    covariance: npt.ArrayLike | None = None,
+    risk: float | None = None,
 ) -> Shortfall | None:
     """Finds why no plan meets the limits, and the cheapest addition to the stock with which one
     does: from ``catalogue``, a stock whose counts do not matter, or without one from more of the
@@ -155,12 +159,14 @@ def shortfall(
         joints=joints,
         budget=budget,
         placed=placed,
+        covariance=covariance,
+        risk=risk,
     )
     found = _truebed.shortfall(problem, catalogue)
     if found is None:
         return None
     (supports, spans, scarce, pieces_in_the_way, stack_in_the_way, minimal), addition, best = found
-    flattest = ShimPlan(*best)
+    flattest = plan_of(best)
     conflict = Conflict(
         supports,
         [ConflictLimit(*span, ids_of(span[1], flattest.ids)) for span in spans],
@@ -173,4 +179,4 @@ def shortfall(
     if addition is None:
         return Shortfall(conflict, None, flattest)
     pieces, price, bound, plan = addition
-    return Shortfall(conflict, Addition(pieces, price, bound, ShimPlan(*plan)), flattest)
+    return Shortfall(conflict, Addition(pieces, price, bound, plan_of(plan)), flattest)

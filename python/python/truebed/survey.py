@@ -311,9 +311,7 @@ def pieces(
     >>> truebed.pieces([truebed.rise("A", "B", 1), truebed.rise("C", "D", 1)])
     [['A', 'B'], ['C', 'D']]
     """
-    return _truebed.pieces(
-        _survey(readings, points, fixed, "floor", None, None, (), "w", 0.001, 0.8)
-    )
+    return _truebed.pieces(survey_of(readings, points, fixed))
 
 
 def level_line(
@@ -452,6 +450,15 @@ def union_jack(
     return UnionJack(*fields)
 
 
+def survey_of(
+    readings: "Iterable[Reading] | pandas.DataFrame",
+    points: Mapping[str, Sequence[Length]] | None,
+    fixed: Mapping[str, Length | tuple[Length, Length]] | None,
+) -> _truebed.Survey:
+    """A survey with the settings that :func:`adjust` has by default."""
+    return _survey(readings, points, fixed, "floor", None, None, (), "w", 0.001, 0.8)
+
+
 def _adjusted(survey: _truebed.Survey) -> Heights:
     *values, setups, zero_errors, condition, solution = _truebed.adjust(survey)
     offsets = [[Offset(*offset) for offset in offsets] for offsets in (setups, zero_errors)]
@@ -468,18 +475,18 @@ def _survey(
     surface, datum, levels, without, test, alpha, power = settings
     if hasattr(readings, "to_dict") and hasattr(readings, "columns"):
         readings = _from_frame(readings)
-    listed = _listed("readings", readings, "a list of readings or a DataFrame")
+    read = listed("readings", readings, "a list of readings or a DataFrame")
     return _truebed.survey(
-        listed,
+        read,
         [(id, *_pair(f"points[{id!r}]", xy)) for id, xy in _items("points", points)],
         [
             (id, *height) if isinstance(height, tuple) and len(height) == 2 else (id, height, None)
             for id, height in _items("fixed", fixed)
         ],
         surface,
-        _listed("datum", datum or [], "a list of ids"),
+        listed("datum", datum or [], "a list of ids"),
         _items("levels", levels),
-        _listed("without", without, "a list of indices"),
+        listed("without", without, "a list of indices"),
         test,
         alpha,
         power,
@@ -495,7 +502,8 @@ def _items(field: str, mapping: Mapping[str, Any] | None) -> list[tuple[str, Any
     return list(mapping.items())
 
 
-def _listed(field: str, items: Any, expected: str) -> list[Any]:
+def listed(field: str, items: Any, expected: str) -> list[Any]:
+    """The items of what has some, but for a text."""
     if isinstance(items, str) or not isinstance(items, Iterable):
         got = f"{type(items).__name__}, which is no list"
         raise InputTypeError(VALUE, [(field, got, expected)])
@@ -503,7 +511,7 @@ def _listed(field: str, items: Any, expected: str) -> list[Any]:
 
 
 def _pair(field: str, xy: Any) -> tuple[Any, Any]:
-    pair = _listed(field, xy, "a pair (x, y)")
+    pair = listed(field, xy, "a pair (x, y)")
     if len(pair) != 2:
         raise InputError(SHAPE, [(field, f"{len(pair)} values", "a pair (x, y)")])
     return pair[0], pair[1]
