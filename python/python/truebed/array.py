@@ -1,6 +1,7 @@
 """From array-likes to the arrays that the extension takes: C-contiguous and of float64."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -55,12 +56,12 @@ def _array(
     shape: tuple[int | None, ...],
     read: Read,
 ) -> Floats:
+    if isinstance(values, (list, tuple)):
+        return _of_list(field, values, shape, read)
     if hasattr(values, "__array__"):
         given = np.asanyarray(values)
         if given.ndim > 0:
             return _of_array(field, given, shape, read)
-    elif isinstance(values, (list, tuple)):
-        return _of_list(field, values, shape, read)
     try:
         objects = np.asarray(values, dtype=object)
     except ValueError as error:
@@ -95,6 +96,15 @@ def _of_list(
     shape: tuple[int | None, ...],
     read: Read,
 ) -> Floats:
+    if _are_plain(values, len(shape)):
+        # By far the most common, and read ten times as fast.
+        try:
+            floats = np.array(values, dtype=np.float64)
+        except (OverflowError, ValueError):
+            pass
+        else:
+            _check_shape(field, floats.shape, shape)
+            return floats
     for row in values:
         if isinstance(row, np.ndarray):
             _check_kind(field, row, shape)
@@ -113,6 +123,15 @@ def _of_objects(
 ) -> Floats:
     _check_shape(field, objects.shape, shape)
     return read(field, objects.ravel().tolist(), objects.shape)
+
+
+def _are_plain(values: Sequence[Any], depth: int) -> bool:
+    """Whether lists of this depth hold nothing but floats and ints."""
+    for _ in range(depth - 1):
+        if not {*map(type, values)} <= {list, tuple}:
+            return False
+        values = [*chain.from_iterable(values)]
+    return {*map(type, values)} <= {float, int}
 
 
 def _depth(values: Any, most: int) -> int:
