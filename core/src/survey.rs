@@ -20,6 +20,7 @@ mod line;
 mod measured;
 mod network;
 mod normal;
+mod pattern;
 mod pieces;
 mod reading;
 mod settings;

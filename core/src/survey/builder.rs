@@ -1,23 +1,43 @@
 //! From a survey to its equations, and everything that is wrong with it.
 
-use std::collections::HashMap;
+use std::fmt;
+
+use foldhash::{HashMap, HashMapExt};
 
 use super::instrument::{
     BUBBLE_SIGMA, DIGITAL_SIGMA, GAP_SIGMA_MM, Instrument, RISE_SIGMA_MM, ZERO_SIGMA,
 };
 use super::measured::Mm;
-use super::network::{GROUND, Network, Row, ZeroError};
+use super::network::{GROUND, Network, Row};
 use super::reading::Reading;
 use super::settings::Surveyed;
 use super::{Place, Survey};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 
-#[derive(Default)]
-struct LevelSeen {
+struct LevelSeen<'a> {
+    name: &'a str,
+    /// The node of its zero error.
+    node: usize,
     /// Default of its zero error's σ, mm/m.
     sigma: f64,
     both_ways: bool,
+}
+
+/// What tells a height that counts as exact.
+#[derive(Clone, Copy)]
+enum Told {
+    Reading(usize),
+    Fixed(usize),
+}
+
+impl fmt::Display for Told {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Reading(at) => write!(f, "readings[{at}].value"),
+            Self::Fixed(at) => write!(f, "fixed[{at}].height"),
+        }
+    }
 }
 
 /// Reads a survey and collects what is wrong with it.
@@ -26,19 +46,22 @@ pub(super) struct Builder<'a> {
     found: Problems,
     ids: Vec<&'a str>,
     by_id: HashMap<&'a str, usize>,
-    /// Nodes beyond the ground and the points.
-    more_nodes: usize,
+    /// The node of each point.
+    points: Vec<usize>,
+    /// How many nodes there are, the ground among them.
+    nodes: usize,
     /// Set-ups by name: node and instrument.
     setups: HashMap<&'a str, (usize, Instrument)>,
     /// The floor under each leg that floats.
     floors: HashMap<usize, usize>,
-    levels: Vec<(&'a str, LevelSeen)>,
+    levels: Vec<LevelSeen<'a>>,
     by_level: HashMap<&'a str, usize>,
     /// Which ways round a level has read a pair of points.
     ways: HashMap<(usize, usize, usize), [bool; 2]>,
-    rows: Vec<Option<Row>>,
+    equations: Vec<Row>,
     left_out: Vec<(usize, Row)>,
-    exact: HashMap<usize, (f64, String)>,
+    /// Heights that are known exactly, and by what.
+    exact: HashMap<usize, (f64, Told)>,
     typed: HashMap<usize, bool>,
     without: Vec<bool>,
 }
@@ -49,14 +72,15 @@ impl<'a> Builder<'a> {
             survey,
             found: Problems::default(),
             ids: Vec::new(),
-            by_id: HashMap::new(),
-            more_nodes: 0,
+            by_id: HashMap::with_capacity(survey.places.len().max(survey.readings.len() / 2)),
+            points: Vec::new(),
+            nodes: 1,
             setups: HashMap::new(),
             floors: HashMap::new(),
             levels: Vec::new(),
             by_level: HashMap::new(),
             ways: HashMap::new(),
-            rows: Vec::with_capacity(survey.readings.len()),
+            equations: Vec::with_capacity(survey.readings.len()),
             left_out: Vec::new(),
             exact: HashMap::new(),
             typed: HashMap::new(),
@@ -69,20 +93,12 @@ impl<'a> Builder<'a> {
                 let field = format!("points[{at}].id");
                 builder.refuse(ProblemKind::Duplicate, field, format!("{:?}", place.id), expected);
             }
-            builder.ids.push(&place.id);
+            builder.add_point(&place.id);
             for (name, length) in [("x", place.x), ("y", place.y)] {
                 if length.abs() > Length::MAX {
                     let field = format!("points[{at}].{name}");
                     builder.refuse(ProblemKind::Value, field, length, "a length within ±1000 km");
                 }
-            }
-        }
-        if survey.places.is_empty() {
-            for id in survey.readings.iter().flat_map(Reading::points) {
-                builder.by_id.entry(id).or_insert_with(|| {
-                    builder.ids.push(id);
-                    builder.ids.len() - 1
-                });
             }
         }
         for (name, value) in [("alpha", settings.alpha), ("power", settings.power)] {
@@ -123,19 +139,15 @@ impl<'a> Builder<'a> {
     }
 
     pub(super) fn read(&mut self, at: usize, reading: &'a Reading) {
-        let row = self.row(at, reading);
-        let without = self.without[at];
-        let mut counted = None;
-        if let Some(mut row) = row {
-            self.finite(|| format!("readings[{at}].value"), row.value);
-            if without {
-                self.left_out.push((at, row));
-            } else {
-                row.sigma = row.sigma.clamp(LEAST_SIGMA, Mm::MAX);
-                counted = Some(row);
-            }
+        let Some(mut row) = self.row(at, reading) else { return };
+        self.finite(|| format!("readings[{at}].value"), row.value);
+        if self.without[at] {
+            self.left_out.push((at, row));
+        } else {
+            row.sigma = row.sigma.clamp(LEAST_SIGMA, Mm::MAX);
+            row.reading = Some(at);
+            self.equations.push(row);
         }
-        self.rows.push(counted);
     }
 
     /// The equation of a reading; none where it fixes its point, or where it is wrong.
@@ -153,7 +165,7 @@ impl<'a> Builder<'a> {
                         self.refuse(ProblemKind::Value, field("setup"), "none", expected);
                         return None;
                     }
-                    return self.typed(at, p, value, sigma);
+                    return self.typed(at, point, p, value, sigma);
                 };
                 let instrument = instrument.unwrap_or_default();
                 let o = self.setup(at, setup, instrument);
@@ -200,9 +212,8 @@ impl<'a> Builder<'a> {
                 let step = sigma.unwrap_or(BUBBLE_SIGMA) / count.sqrt();
                 let level = self.level(at, level, (a, b), *turned, ZERO_SIGMA * per_division);
                 let rise = |divisions: f64| sensitivity.over(divisions * span);
-                let mut row = Row::rise(a, b, rise(mean), rise(step));
-                row.zero = Some((level, if *turned { -span } else { span } * 1e-3));
-                Some(row)
+                let span = 1e-3 * if *turned { -span } else { span };
+                Some(Row::rise(a, b, rise(mean), rise(step)).with_zero(level, span))
             }
             Reading::Slope { a, b, value, span, level, turned, sigma } => {
                 self.finite(|| field("value"), value.mm_per_m);
@@ -214,9 +225,9 @@ impl<'a> Builder<'a> {
                 let ((a, b), span) = (ends?, span?);
                 let level = self.level(at, level, (a, b), *turned, DIGITAL_SIGMA.mm_per_m);
                 let sigma = sigma.unwrap_or(DIGITAL_SIGMA).over(span);
-                let mut row = Row::rise(a, b, value.over(span), sigma);
-                row.zero = Some((level, if *turned { -span } else { span } * 1e-3));
-                Some(row)
+                let row = Row::rise(a, b, value.over(span), sigma);
+                let span = 1e-3 * if *turned { -span } else { span };
+                Some(row.with_zero(level, span))
             }
             Reading::Gap { point, a, b, value, at: part, sigma } => {
                 let value = self.finite(|| field("value"), value.0);
@@ -256,14 +267,21 @@ impl<'a> Builder<'a> {
     }
 
     /// A height typed in: an equation where it has a σ, else the height that its point has.
-    fn typed(&mut self, at: usize, point: usize, value: f64, sigma: Option<f64>) -> Option<Row> {
+    fn typed(
+        &mut self,
+        at: usize,
+        id: &str,
+        point: usize,
+        value: f64,
+        sigma: Option<f64>,
+    ) -> Option<Row> {
         let exact = sigma.is_none();
         if !self.without[at] {
             let twice = self.typed.insert(point, exact);
             if twice.is_some_and(|other| exact || other) {
                 let got = "several heights typed in, not all with a sigma";
                 let expected = "one height, or a sigma with each";
-                let field = format!("readings of {:?}", self.ids[point - 1]);
+                let field = format!("readings of {id:?}");
                 self.refuse(ProblemKind::Value, field, got, expected);
                 return None;
             }
@@ -272,36 +290,55 @@ impl<'a> Builder<'a> {
             Some(sigma) => Some(Row::rise(GROUND, point, value, sigma)),
             None => {
                 if !self.without[at] {
-                    self.fix(point, value, format!("readings[{at}].value"));
+                    self.fix(point, value, Told::Reading(at));
                 }
                 None
             }
         }
     }
 
-    fn fix(&mut self, point: usize, value: f64, field: String) {
-        if let Some((other, by)) = self.exact.get(&point) {
-            let (got, expected) =
-                (Mm(value).to_string(), format!("{}, as {by} has it, or a sigma", Mm(*other)));
-            if *other != value {
-                self.refuse(ProblemKind::Value, field, got, expected);
-            }
-            return;
+    fn fix(&mut self, point: usize, value: f64, told: Told) {
+        let &mut (other, by) = self.exact.entry(point).or_insert((value, told));
+        if other != value {
+            let expected = format!("{}, as {by} has it, or a sigma", Mm(other));
+            self.refuse(ProblemKind::Value, told.to_string(), Mm(value), expected);
         }
-        self.exact.insert(point, (value, field));
     }
 
-    fn point(&mut self, field: impl FnOnce() -> String, id: &str) -> Option<usize> {
-        let found = self.by_id.get(id).map(|at| at + 1);
+    /// The node of a point that a reading names; where no points are listed, this adds it to them.
+    fn point(&mut self, field: impl FnOnce() -> String, id: &'a str) -> Option<usize> {
+        if !self.survey.places.is_empty() {
+            return self.known_point(field, id).map(|at| self.points[at]);
+        }
+        let at = match self.by_id.get(id) {
+            Some(&at) => at,
+            None => {
+                self.by_id.insert(id, self.ids.len());
+                self.add_point(id);
+                self.ids.len() - 1
+            }
+        };
+        Some(self.points[at])
+    }
+
+    fn add_point(&mut self, id: &'a str) {
+        let node = self.node();
+        self.ids.push(id);
+        self.points.push(node);
+    }
+
+    /// The index of a point that is listed, or named by a reading.
+    fn known_point(&mut self, field: impl FnOnce() -> String, id: &str) -> Option<usize> {
+        let found = self.by_id.get(id).copied();
         if found.is_none() {
             self.refuse(ProblemKind::Unknown, field(), format!("{id:?}"), KNOWN);
         }
         found
     }
 
-    fn ends(&mut self, at: usize, a: &str, b: &str) -> Option<(usize, usize)> {
-        let [from, to] = [("a", a), ("b", b)]
-            .map(|(name, id)| self.point(|| format!("readings[{at}].{name}"), id));
+    fn ends(&mut self, at: usize, a: &'a str, b: &'a str) -> Option<(usize, usize)> {
+        let from = self.point(|| format!("readings[{at}].a"), a);
+        let to = self.point(|| format!("readings[{at}].b"), b);
         let (from, to) = (from?, to?);
         if from == to {
             let field = format!("readings[{at}].b");
@@ -412,8 +449,8 @@ impl<'a> Builder<'a> {
     }
 
     fn node(&mut self) -> usize {
-        self.more_nodes += 1;
-        self.ids.len() + self.more_nodes
+        self.nodes += 1;
+        self.nodes - 1
     }
 
     fn setup(&mut self, at: usize, name: &'a str, instrument: Instrument) -> usize {
@@ -430,6 +467,7 @@ impl<'a> Builder<'a> {
         node
     }
 
+    /// The node of a level's zero error.
     fn level(
         &mut self,
         at: usize,
@@ -438,20 +476,25 @@ impl<'a> Builder<'a> {
         turned: bool,
         sigma: f64,
     ) -> usize {
-        let level = *self.by_level.entry(name).or_insert_with(|| {
-            self.levels.push((name, LevelSeen::default()));
-            self.levels.len() - 1
-        });
-        let seen = &mut self.levels[level].1;
+        let level = match self.by_level.get(name) {
+            Some(&level) => level,
+            None => {
+                let node = self.node();
+                self.by_level.insert(name, self.levels.len());
+                self.levels.push(LevelSeen { name, node, sigma: 0.0, both_ways: false });
+                self.levels.len() - 1
+            }
+        };
+        let seen = &mut self.levels[level];
         seen.sigma = seen.sigma.max(sigma);
         if self.without[at] {
-            return level;
+            return seen.node;
         }
         // Read from b to a without turning the level on the line is the other way round as well.
         let ways = self.ways.entry((level, a.min(b), a.max(b))).or_default();
         ways[usize::from(turned ^ (a > b))] = true;
         seen.both_ways |= ways[0] && ways[1];
-        level
+        seen.node
     }
 
     pub(super) fn finish(mut self) -> Result<Network<'a>, Error> {
@@ -462,7 +505,8 @@ impl<'a> Builder<'a> {
             let field = |name: &str| format!("fixed[{at}].{name}");
             let height = self.finite(|| field("height"), fixed.height.0);
             let sigma = self.sigma(|| field("sigma"), fixed.sigma);
-            let point = self.point(|| field("point"), &fixed.point);
+            let point = self.known_point(|| field("point"), &fixed.point);
+            let point = point.map(|at| self.points[at]);
             let (Some(height), Some(sigma), Some(point)) = (height, sigma, point) else { continue };
             if seen.insert(point, at).is_some() {
                 let got = format!("{:?}", fixed.point);
@@ -471,31 +515,30 @@ impl<'a> Builder<'a> {
             }
             match sigma {
                 Some(sigma) => beforehand.push(Row::rise(GROUND, point, height, sigma)),
-                None => self.fix(point, height, field("height")),
+                None => self.fix(point, height, Told::Fixed(at)),
             }
         }
         let mut datum = Vec::new();
         for (at, id) in settings.datum.iter().enumerate() {
             let field = || format!("datum[{at}]");
-            if let Some(point) = self.point(field, id) {
-                if datum.contains(&(point - 1)) {
+            if let Some(point) = self.known_point(field, id) {
+                if datum.contains(&point) {
                     let got = format!("{id:?}");
                     self.refuse(ProblemKind::Duplicate, field(), got, "a point named once");
                 }
-                datum.push(point - 1);
+                datum.push(point);
             }
         }
         let grounded = |row: &Row| row.terms.iter().any(|&(node, by)| node == GROUND && by != 0.0);
-        let tied = !self.exact.is_empty()
-            || !beforehand.is_empty()
-            || self.rows.iter().flatten().any(grounded);
+        let tied =
+            !self.exact.is_empty() || !beforehand.is_empty() || self.equations.iter().any(grounded);
         if tied && !datum.is_empty() {
             let got = format!("{} points, where heights are fixed or typed in", datum.len());
             self.refuse(ProblemKind::Value, "datum", got, "none then");
         }
         for (at, level) in settings.levels.iter().enumerate() {
             match self.by_level.get(level.name.as_str()) {
-                Some(&name) => self.levels[name].1.sigma = level.zero_sigma.mm_per_m,
+                Some(&name) => self.levels[name].sigma = level.zero_sigma.mm_per_m,
                 None => {
                     let got = format!("{:?}", level.name);
                     let expected = "the name of a level that a reading names";
@@ -509,35 +552,36 @@ impl<'a> Builder<'a> {
         }
         self.found.into_result()?;
 
-        let count = self.ids.len();
-        let mut known = vec![None; 1 + count + self.more_nodes];
+        let mut known = vec![None; self.nodes];
         known[GROUND] = Some(0.0);
         for (point, (height, _)) in &self.exact {
             known[*point] = Some(*height);
         }
-        let mut reported: Vec<usize> = (1..=count).collect();
-        if settings.surface == Surveyed::Floor {
-            for (&frame, &floor) in &self.floors {
-                reported[frame - 1] = floor;
+        let mut reported = self.points;
+        if settings.surface == Surveyed::Floor && !self.floors.is_empty() {
+            for node in &mut reported {
+                *node = self.floors.get(node).copied().unwrap_or(*node);
             }
         }
         let mut setups: Vec<_> =
             self.setups.into_iter().map(|(name, (node, _))| (name, node)).collect();
         setups.sort_unstable_by_key(|&(_, node)| node);
-        let level = |(name, seen): (&str, LevelSeen)| ZeroError {
-            name: name.to_owned(),
-            sigma: (!seen.both_ways).then_some(seen.sigma),
-        };
+        let one_way = self.levels.iter().filter(|level| !level.both_ways);
+        self.equations.append(&mut beforehand);
+        self.equations.extend(one_way.map(|level| Row::of_zero(level.node, level.sigma)));
+        if datum.is_empty() {
+            datum = (0..self.ids.len()).collect();
+        }
         Ok(Network {
             reported,
             setups,
             ids: self.ids,
-            levels: self.levels.into_iter().map(level).collect(),
+            levels: self.levels.iter().map(|level| (level.name, level.node)).collect(),
             known,
-            rows: self.rows,
-            beforehand,
+            equations: self.equations,
             left_out: self.left_out,
-            datum: if datum.is_empty() { (0..count).collect() } else { datum },
+            count: self.survey.readings.len(),
+            datum,
             places: self.survey.places.iter().map(xy).collect(),
         })
     }

@@ -27,21 +27,13 @@ struct Step {
 }
 
 /// One loop for each edge that a breadth-first tree of all edges leaves over.
-pub(super) fn closures(solved: &Solved, residuals: &[f64]) -> Vec<Closure> {
-    // Index of the reading if it is one, the row, its residual.
-    let readings = solved
-        .rows
-        .iter()
-        .enumerate()
-        .filter_map(|(at, row)| row.as_ref().map(|row| (Some(at), *row, residuals[at])));
-    let beforehand = solved.beforehand.iter().zip(&solved.residuals_beforehand);
-    let edges: Vec<(Option<usize>, Row, f64)> = readings
-        .chain(beforehand.map(|(row, residual)| (None, *row, *residual)))
-        .filter(|(_, row, _)| row.edge().is_some())
-        .collect();
+pub(super) fn closures(solved: &Solved) -> Vec<Closure> {
+    let equations = solved.equations.iter().zip(&solved.residuals);
+    let edges: Vec<(&Row, f64)> =
+        equations.filter_map(|(row, residual)| row.edge().map(|_| (row, *residual))).collect();
     // What is known exactly is one with the ground.
-    let node = |node: usize| if solved.known[node] { GROUND } else { node };
-    let ends = |edge: usize| edges[edge].1.edge().map_or((0, 0), |(a, b)| (node(a), node(b)));
+    let node = |node: usize| if solved.known[node].is_some() { GROUND } else { node };
+    let ends = |edge: usize| edges[edge].0.edge().map_or((0, 0), |(a, b)| (node(a), node(b)));
     let mut by_node: Vec<Vec<usize>> = vec![Vec::new(); solved.known.len()];
     for edge in 0..edges.len() {
         let (a, b) = ends(edge);
@@ -75,7 +67,7 @@ pub(super) fn closures(solved: &Solved, residuals: &[f64]) -> Vec<Closure> {
 /// The loop that one edge closes.
 fn around(
     edge: usize,
-    edges: &[(Option<usize>, Row, f64)],
+    edges: &[(&Row, f64)],
     steps: &[Option<Step>],
     ends: &dyn Fn(usize) -> (usize, usize),
 ) -> Option<Closure> {
@@ -99,12 +91,12 @@ fn around(
     // Around a loop the adjusted rises add up to nothing, so that those read add up to what the
     // residuals do.
     let mm = up.iter().map(|&(edge, sign)| -sign * rise(&edges[edge])).sum();
-    let sigma_mm = up.iter().map(|&(edge, _)| edges[edge].1.sigma.powi(2)).sum::<f64>().sqrt();
-    let readings = up.iter().filter_map(|&(edge, _)| edges[edge].0).collect();
+    let sigma_mm = up.iter().map(|&(edge, _)| edges[edge].0.sigma.powi(2)).sum::<f64>().sqrt();
+    let readings = up.iter().filter_map(|&(edge, _)| edges[edge].0.reading).collect();
     Some(Closure { readings, mm, sigma_mm })
 }
 
 /// Residual of an edge as a rise from its first end to its second.
-fn rise((_, row, residual): &(Option<usize>, Row, f64)) -> f64 {
+fn rise((row, residual): &(&Row, f64)) -> f64 {
     residual * row.terms[0].1
 }

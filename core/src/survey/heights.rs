@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use super::network::{Network, Row};
-use super::normal::{Equations, Factor, Variances};
+use super::normal::{Equations, Factor, Singular, Variances};
+use super::pattern::Pattern;
 use super::settings::{BlunderTest, SurveySettings};
 use super::statistics::{chi_square_exceeds, smallest_detectable, tau_critical, w_critical};
 use super::{Survey, pieces};
@@ -78,16 +79,16 @@ pub struct Offset {
 #[derive(Debug)]
 pub(super) struct Solved {
     factor: Factor,
-    /// The unknown that is each point's height, none where it is known.
-    unknowns: Vec<Option<usize>>,
+    /// The column of each point's height among the unknowns, behind them all where it is known.
+    columns: Vec<usize>,
     /// Where heights are free: covariance of each unknown with the mean of the datum, and the
     /// variance of that mean, both with one point held.
     mean: Option<(Vec<f64>, f64)>,
-    pub(super) rows: Vec<Option<Row>>,
-    pub(super) beforehand: Vec<Row>,
-    pub(super) known: Vec<bool>,
-    /// Residuals of `beforehand`.
-    pub(super) residuals_beforehand: Vec<f64>,
+    pub(super) equations: Vec<Row>,
+    /// One an equation: what is known beforehand has residuals too.
+    pub(super) residuals: Vec<f64>,
+    /// Height of each node that is known exactly.
+    pub(super) known: Vec<Option<f64>>,
     /// For each reading left out.
     responses: Vec<Response>,
 }
@@ -120,15 +121,13 @@ pub fn adjust(survey: &Survey) -> Result<Heights, Error> {
 
 struct Adjustment<'a> {
     network: Network<'a>,
-    /// The unknown that is each node's height.
-    unknowns: Vec<Option<usize>>,
-    /// Unknowns before the first zero error.
-    nodes: usize,
+    /// The column of each node among the unknowns; behind them all where it is known.
+    columns: Vec<usize>,
+    /// For each equation, where the pairs of its unknowns stand in the factor.
+    places: Vec<[usize; 3]>,
     factor: Factor,
-    /// Heights of the nodes.
-    heights: Vec<f64>,
-    /// Zero errors, mm/m.
-    zeros: Vec<f64>,
+    /// Heights of the nodes, mm, and zero errors, mm/m.
+    values: Vec<f64>,
     free: bool,
 }
 
@@ -139,35 +138,39 @@ impl<'a> Adjustment<'a> {
             // Any point can be held; the heights are moved to the datum afterwards.
             network.known[network.reported[0]] = Some(0.0);
         }
-        let mut nodes = 0;
-        let unknowns: Vec<Option<usize>> = network
-            .known
-            .iter()
-            .map(|known| {
-                known.is_none().then(|| {
-                    nodes += 1;
-                    nodes - 1
-                })
-            })
-            .collect();
-        let size = nodes + network.levels.len();
-        let mut entries = Vec::with_capacity(4 * network.rows.len());
-        for row in network.equations() {
-            let weight = row.sigma.powi(-2);
-            let (terms, count) = terms(row, &unknowns, nodes);
-            for (at, &(a, by)) in terms[..count].iter().enumerate() {
-                for &(b, other) in &terms[at..count] {
-                    entries.push((a.min(b), a.max(b), weight * by * other));
-                }
+        let size = network.known.iter().filter(|known| known.is_none()).count();
+        let mut unknowns = 0..size;
+        let number = |known: &Option<f64>| match known {
+            None => unknowns.next().unwrap_or(size),
+            Some(_) => size,
+        };
+        let mut columns: Vec<usize> = network.known.iter().map(number).collect();
+        let of_row = |row: &Row, columns: &[usize]| {
+            let [(a, _), (b, _), (c, _)] = row.terms;
+            [columns[a], columns[b], columns[c]]
+        };
+        let equations = network.equations.iter().map(|row| of_row(row, &columns));
+        let factor = Pattern::new(size, equations).ok_or(Singular).and_then(|pattern| {
+            for column in &mut columns {
+                *column = pattern.columns.get(*column).copied().unwrap_or(size);
             }
-        }
-        for (at, level) in network.levels.iter().enumerate() {
-            if let Some(sigma) = level.sigma {
-                entries.push((nodes + at, nodes + at, sigma.powi(-2)));
+            let mut places = Vec::with_capacity(network.equations.len());
+            let mut equations = Equations::new(pattern);
+            for row in &network.equations {
+                let [(_, p), (_, q), (_, r)] = row.terms;
+                let pattern = &equations.pattern;
+                let [a, b, c] = of_row(row, &columns);
+                let own = [pattern.starts[a], pattern.starts[b], pattern.starts[c]];
+                let shared = [pattern.place(a, b), pattern.place(a, c), pattern.place(b, c)];
+                let weight = row.sigma.powi(-2);
+                equations.add(own, [weight * p * p, weight * q * q, weight * r * r]);
+                equations.add(shared, [weight * p * q, weight * p * r, weight * q * r]);
+                places.push(shared);
             }
-        }
-        let factor = match Equations::new(size, entries).factor() {
-            Ok(factor) => factor,
+            Ok((equations.factor()?, places))
+        });
+        let (factor, places) = match factor {
+            Ok(found) => found,
             Err(_) if pieces::are_one(&network) => return Err(too_far_apart(&network)),
             Err(_) => {
                 if free {
@@ -176,9 +179,8 @@ impl<'a> Adjustment<'a> {
                 return Err(pieces::untied(&network));
             }
         };
-        let heights = network.known.iter().map(|known| known.unwrap_or(0.0)).collect();
-        let zeros = vec![0.0; network.levels.len()];
-        let mut adjustment = Self { network, unknowns, nodes, factor, heights, zeros, free };
+        let values = network.known.iter().map(|known| known.unwrap_or(0.0)).collect();
+        let mut adjustment = Self { network, columns, places, factor, values, free };
         // A further step takes away what rounding left of the one before, and leaves as small a
         // part of it as that was of the whole.
         let whole = adjustment.step();
@@ -190,51 +192,50 @@ impl<'a> Adjustment<'a> {
         Ok(adjustment)
     }
 
-    /// Solves for what is missing from the present heights and zero errors, and tells the largest
-    /// change of a height.
+    /// Solves for what is missing from the present values, and tells the largest change.
     fn step(&mut self) -> f64 {
-        let mut right = vec![0.0; self.nodes + self.zeros.len()];
-        for row in self.network.equations() {
+        let mut right = self.nothing();
+        for row in &self.network.equations {
             let missing = -self.residual(row) * row.sigma.powi(-2);
-            let (terms, count) = terms(row, &self.unknowns, self.nodes);
-            for &(unknown, by) in &terms[..count] {
-                right[unknown] += by * missing;
+            for &(node, by) in &row.terms {
+                right[self.columns[node]] += by * missing;
             }
         }
-        for (at, level) in self.network.levels.iter().enumerate() {
-            if let Some(sigma) = level.sigma {
-                right[self.nodes + at] -= self.zeros[at] * sigma.powi(-2);
-            }
+        self.solve(&mut right);
+        for (value, &column) in self.values.iter_mut().zip(&self.columns) {
+            *value += right[column];
         }
-        self.factor.solve(&mut right);
-        for (height, unknown) in self.heights.iter_mut().zip(&self.unknowns) {
-            *height += unknown.map_or(0.0, |unknown| right[unknown]);
-        }
-        for (zero, change) in self.zeros.iter_mut().zip(&right[self.nodes..]) {
-            *zero += change;
-        }
-        right[..self.nodes].iter().fold(0.0, |most, change| change.abs().max(most))
+        right.iter().fold(0.0, |most, change| change.abs().max(most))
+    }
+
+    /// A 0 for each unknown, and one for all that is known.
+    fn nothing(&self) -> Vec<f64> {
+        vec![0.0; self.factor.size() + 1]
+    }
+
+    /// Solves for a right side; what is known does not change.
+    fn solve(&self, right: &mut [f64]) {
+        let size = self.factor.size();
+        self.factor.solve(&mut right[..size]);
+        right[size] = 0.0;
     }
 
     /// Adjusted less read.
     fn residual(&self, row: &Row) -> f64 {
-        let heights: f64 = row.terms.iter().map(|&(node, by)| by * self.heights[node]).sum();
-        let zero = row.zero.map_or(0.0, |(level, by)| by * self.zeros[level]);
-        heights + zero - row.value
+        let [(a, p), (b, q), (c, r)] = row.terms;
+        p * self.values[a] + q * self.values[b] + r * self.values[c] - row.value
     }
 
     /// Variance of what a row says by the adjusted heights, and what rounding may make of it.
-    fn variance(&self, row: &Row, variances: &Variances<'_>) -> (f64, f64) {
-        let (terms, count) = terms(row, &self.unknowns, self.nodes);
-        let (mut sum, mut size) = (0.0, 0.0);
-        for &(a, by) in &terms[..count] {
-            for &(b, other) in &terms[..count] {
-                let part = by * other * variances.of(a, b);
-                sum += part;
-                size += part.abs();
-            }
-        }
-        (sum, size * 64.0 * f64::EPSILON)
+    fn variance(&self, row: &Row, places: &[usize; 3], variances: &Variances<'_>) -> (f64, f64) {
+        let [(a, p), (b, q), (c, r)] = row.terms;
+        let of = |node: usize| variances.of(self.columns[node]);
+        let own = p * p * of(a) + q * q * of(b) + r * r * of(c);
+        let [ab, ac, bc] = *places;
+        let (ab, ac, bc) =
+            (p * q * variances.at(ab), p * r * variances.at(ac), q * r * variances.at(bc));
+        let size = own + 2.0 * (ab.abs() + ac.abs() + bc.abs());
+        (own + 2.0 * (ab + ac + bc), size * 64.0 * f64::EPSILON)
     }
 
     fn heights(self, settings: &SurveySettings) -> Result<Heights, Error> {
@@ -243,50 +244,44 @@ impl<'a> Adjustment<'a> {
         let mean = self.free.then(|| self.mean_of_datum());
         let shift = if self.free { self.datum_height() } else { 0.0 };
         let sigma = |node: usize| {
-            let Some(unknown) = self.unknowns[node] else {
-                return mean.as_ref().map_or(0.0, |(_, variance)| variance.max(0.0).sqrt());
-            };
-            let own = variances.of(unknown, unknown);
-            let variance = match &mean {
-                Some((with, variance)) => own - 2.0 * with[unknown] + variance,
-                None => own,
-            };
-            variance.max(0.0).sqrt()
+            let column = self.columns[node];
+            let moved = mean.as_ref().map_or(0.0, |(with, own)| own - 2.0 * with[column]);
+            (variances.of(column) + moved).max(0.0).sqrt()
         };
 
-        let count = network.rows.len();
+        let count = network.count;
         let mut squares = 0.0;
         let mut residuals_mm = vec![0.0; count];
         let mut redundancy = vec![0.0; count];
         let mut normalised = vec![f64::NAN; count];
         let mut detectable_mm = vec![f64::INFINITY; count];
         let delta = smallest_detectable(settings.alpha, settings.power);
-        for (at, row) in network.rows.iter().enumerate() {
-            let Some(row) = row else { continue };
-            let residual = self.residual(row);
-            let (variance, rounding) = self.variance(row, &variances);
-            let square = row.sigma * row.sigma;
+        let residuals: Vec<f64> = network.equations.iter().map(|row| self.residual(row)).collect();
+        for ((row, places), &residual) in network.equations.iter().zip(&self.places).zip(&residuals)
+        {
+            let weight = row.sigma.powi(-2);
+            squares += residual * residual * weight;
+            let Some(at) = row.reading else { continue };
             residuals_mm[at] = residual;
-            squares += residual * residual / square;
-            let part = 1.0 - variance / square;
-            if part > (rounding / square).max(1e-9) {
+            let (variance, rounding) = self.variance(row, places, &variances);
+            let part = 1.0 - variance * weight;
+            if part > (rounding * weight).max(1e-9) {
                 redundancy[at] = part.min(1.0);
-                let root = redundancy[at].sqrt();
-                normalised[at] = residual / (row.sigma * root);
-                detectable_mm[at] = delta * row.sigma / root;
+                let sigma = row.sigma * redundancy[at].sqrt();
+                normalised[at] = residual / sigma;
+                detectable_mm[at] = delta * row.sigma * row.sigma / sigma;
             }
         }
         let mut responses = Vec::with_capacity(network.left_out.len());
         for &(at, ref row) in &network.left_out {
             residuals_mm[at] = self.residual(row);
-            let mut solved = vec![0.0; self.nodes + self.zeros.len()];
-            let (terms, used) = terms(row, &self.unknowns, self.nodes);
-            terms[..used].iter().for_each(|&(unknown, by)| solved[unknown] += by);
-            self.factor.solve(&mut solved);
-            let variance: f64 =
-                terms[..used].iter().map(|&(unknown, by)| by * solved[unknown]).sum();
+            let mut solved = self.nothing();
+            let terms = row.terms.map(|(node, by)| (self.columns[node], by));
+            terms.iter().for_each(|&(column, by)| solved[column] += by);
+            self.solve(&mut solved);
+            let variance: f64 = terms.iter().map(|&(column, by)| by * solved[column]).sum();
             normalised[at] = residuals_mm[at] / row.sigma.hypot(variance.max(0.0).sqrt());
-            let of = |node: usize| self.unknowns[node].map_or(0.0, |unknown| solved[unknown]);
+            let of = |node: usize| solved[self.columns[node]];
             let datum = if self.free { &network.datum[..] } else { &[] };
             let mean: f64 = datum.iter().map(|&at| of(network.reported[at])).sum();
             let mean = mean / datum.len().max(1) as f64;
@@ -296,20 +291,7 @@ impl<'a> Adjustment<'a> {
                 variance_mm2: row.sigma * row.sigma + variance.max(0.0),
             });
         }
-        let residuals_beforehand: Vec<f64> =
-            network.beforehand.iter().map(|row| self.residual(row)).collect();
-        for (residual, row) in residuals_beforehand.iter().zip(&network.beforehand) {
-            squares += (residual / row.sigma).powi(2);
-        }
-        let mut beforehand = network.beforehand.len();
-        for (zero, level) in self.zeros.iter().zip(&network.levels) {
-            if let Some(sigma) = level.sigma {
-                squares += (zero / sigma).powi(2);
-                beforehand += 1;
-            }
-        }
-        let equations = network.rows.iter().flatten().count() + beforehand;
-        let dof = equations.saturating_sub(self.nodes + self.zeros.len());
+        let dof = self.places.len().saturating_sub(self.factor.size());
         let variance_factor = if dof > 0 { squares / dof as f64 } else { f64::NAN };
         // What rounding leaves of residuals that are all nothing says nothing about any of them.
         let root = if squares > 1e-18 { variance_factor.sqrt() } else { f64::INFINITY };
@@ -327,30 +309,29 @@ impl<'a> Adjustment<'a> {
             all.dedup();
             all
         };
-        let mut suspects: Vec<usize> = (0..count)
-            .filter(|at| network.rows[*at].is_some() && statistic[*at].abs() > critical)
-            .collect();
+        let counted = network.equations.iter().filter_map(|row| row.reading);
+        let mut suspects: Vec<usize> =
+            counted.filter(|&at| statistic[at].abs() > critical).collect();
         suspects.sort_by(|&a, &b| statistic[b].abs().total_cmp(&statistic[a].abs()));
 
-        let offsets = |&(name, node): &(&str, usize)| Offset {
+        let offset = |&(name, node): &(&str, usize)| Offset {
             name: name.to_owned(),
-            value: self.heights[node] - shift,
+            value: self.values[node] - shift,
             sigma: sigma(node),
         };
-        let zero = |(at, level): (usize, &super::network::ZeroError)| {
-            let unknown = self.nodes + at;
-            let sigma = variances.of(unknown, unknown).max(0.0).sqrt();
-            Offset { name: level.name.clone(), value: self.zeros[at], sigma }
+        let zero_error = |&(name, node): &(&str, usize)| Offset {
+            name: name.to_owned(),
+            value: self.values[node],
+            sigma: variances.of(self.columns[node]).max(0.0).sqrt(),
         };
-        let mm: Vec<f64> =
-            network.reported.iter().map(|&node| self.heights[node] - shift).collect();
+        let mm: Vec<f64> = network.reported.iter().map(|&node| self.values[node] - shift).collect();
         let sigma_mm: Vec<f64> = network.reported.iter().map(|&node| sigma(node)).collect();
         if !mm.iter().chain(&sigma_mm).all(|value| value.is_finite()) {
             return Err(too_far_apart(network));
         }
-        let setups = network.setups.iter().map(offsets).collect();
-        let zero_errors = network.levels.iter().enumerate().map(zero).collect();
-        let Self { network, factor, unknowns, .. } = self;
+        let setups = network.setups.iter().map(offset).collect();
+        let zero_errors = network.levels.iter().map(zero_error).collect();
+        let Self { network, factor, columns, .. } = self;
         Ok(Heights {
             ids: network.ids.iter().map(|&id| id.to_owned()).collect(),
             mm,
@@ -370,12 +351,11 @@ impl<'a> Adjustment<'a> {
             zero_errors,
             condition: factor.condition(),
             solved: Arc::new(Solved {
-                unknowns: network.reported.iter().map(|&node| unknowns[node]).collect(),
+                columns: network.reported.iter().map(|&node| columns[node]).collect(),
                 mean,
-                rows: network.rows,
-                beforehand: network.beforehand,
-                known: network.known.iter().map(Option::is_some).collect(),
-                residuals_beforehand,
+                equations: network.equations,
+                residuals,
+                known: network.known,
                 responses,
                 factor,
             }),
@@ -384,7 +364,7 @@ impl<'a> Adjustment<'a> {
 
     fn datum_height(&self) -> f64 {
         let datum = &self.network.datum;
-        let sum: f64 = datum.iter().map(|&at| self.heights[self.network.reported[at]]).sum();
+        let sum: f64 = datum.iter().map(|&at| self.values[self.network.reported[at]]).sum();
         sum / datum.len() as f64
     }
 
@@ -392,30 +372,18 @@ impl<'a> Adjustment<'a> {
     fn mean_of_datum(&self) -> (Vec<f64>, f64) {
         let datum = &self.network.datum;
         let part = (datum.len() as f64).recip();
-        let members: Vec<usize> =
-            datum.iter().filter_map(|&at| self.unknowns[self.network.reported[at]]).collect();
-        let mut with = vec![0.0; self.nodes + self.zeros.len()];
-        members.iter().for_each(|&unknown| with[unknown] = part);
-        self.factor.solve(&mut with);
-        let variance = members.iter().map(|&unknown| part * with[unknown]).sum();
+        let members = || datum.iter().map(|&at| self.columns[self.network.reported[at]]);
+        let mut with = self.nothing();
+        members().for_each(|column| with[column] = part);
+        self.solve(&mut with);
+        let variance = members().map(|column| part * with[column]).sum();
         (with, variance)
     }
 }
 
-/// The unknowns of a row with their coefficients, and how many there are.
-fn terms(row: &Row, unknowns: &[Option<usize>], nodes: usize) -> ([(usize, f64); 4], usize) {
-    let mut terms = [(0, 0.0); 4];
-    let mut count = 0;
-    let nodes_of = row.nodes().filter_map(|(node, by)| Some((unknowns[node]?, by)));
-    for term in nodes_of.chain(row.zero.map(|(level, by)| (nodes + level, by))) {
-        terms[count] = term;
-        count += 1;
-    }
-    (terms, count)
-}
-
 fn too_far_apart(network: &Network<'_>) -> Error {
-    let sigmas = network.equations().map(|row| row.sigma);
+    let rises = network.equations.iter().filter(|row| row.terms[1].1 != 0.0);
+    let sigmas = rises.map(|row| row.sigma);
     let (least, most) = sigmas
         .fold((f64::INFINITY, 0.0_f64), |(least, most), sigma| (least.min(sigma), most.max(sigma)));
     Error::new(
@@ -429,45 +397,26 @@ fn too_far_apart(network: &Network<'_>) -> Error {
 impl Heights {
     /// Covariance of the heights, mm², n × n row by row in the order of `ids`.
     ///
-    /// It is computed when it is asked for, which for a hall takes longer than the adjustment: the
-    /// factor of the sparse normal equations is solved once for each point. `sigma_mm` is the root
-    /// of its diagonal.
+    /// It is computed when it is asked for, which for a hall takes longer than the adjustment.
+    /// `sigma_mm` is the root of its diagonal.
     pub fn covariance_mm2(&self) -> Vec<f64> {
-        let solved = &*self.solved;
-        let count = self.ids.len();
-        let size = solved.factor.size();
-        let mut covariance = vec![0.0; count * count];
-        let with_mean = |unknown: Option<usize>| match (&solved.mean, unknown) {
-            (Some((with, _)), Some(unknown)) => with[unknown],
-            _ => 0.0,
-        };
-        let variance = solved.mean.as_ref().map_or(0.0, |(_, variance)| *variance);
-        let mut right = vec![0.0; size * BLOCK.min(count)];
-        for (block, rows) in covariance.chunks_mut(count * BLOCK).enumerate() {
-            let points = &solved.unknowns[block * BLOCK..];
-            let width = rows.len() / count;
-            let right = &mut right[..size * width];
-            right.fill(0.0);
-            for (at, unknown) in points[..width].iter().enumerate() {
-                if let Some(unknown) = unknown {
-                    right[at * size + unknown] = 1.0;
-                }
-            }
-            solved.factor.solve(right);
-            for (at, row) in rows.chunks_exact_mut(count).enumerate() {
-                let own = points[at];
-                let column = &right[at * size..(at + 1) * size];
-                for (value, &other) in row.iter_mut().zip(&solved.unknowns) {
-                    let both = other.map_or(0.0, |other| column[other]);
-                    *value = if solved.mean.is_some() {
-                        both - with_mean(own) - with_mean(other) + variance
-                    } else {
-                        both
-                    };
-                }
+        let Solved { factor, columns, mean, .. } = &*self.solved;
+        let size = factor.size();
+        let inverse = factor.inverse();
+        let mut covariance = Vec::with_capacity(columns.len() * columns.len());
+        for &own in columns {
+            // Nothing goes with what is known.
+            let row = inverse.get(own * size..(own + 1) * size).unwrap_or_default();
+            let with = |other: usize| row.get(other).copied().unwrap_or(0.0);
+            match mean {
+                None => covariance.extend(columns.iter().map(|&other| with(other))),
+                Some((shared, variance)) => covariance.extend(
+                    columns
+                        .iter()
+                        .map(|&other| with(other) + (variance - (shared[own] + shared[other]))),
+                ),
             }
         }
-        symmetric(&mut covariance, count);
         covariance
     }
 
@@ -479,20 +428,6 @@ impl Heights {
     /// A loop for each reading that is not needed to tie the points, closed by the shortest ways from
     /// the first point to both its ends: see [`Closure`](super::Closure).
     pub fn closures(&self) -> Vec<super::Closure> {
-        super::closure::closures(&self.solved, &self.residuals_mm)
-    }
-}
-
-/// Columns that are solved at once.
-const BLOCK: usize = 32;
-
-/// What rounding makes of a symmetric matrix is evened out.
-fn symmetric(matrix: &mut [f64], count: usize) {
-    for row in 0..count {
-        for column in 0..row {
-            let mean = (matrix[row * count + column] + matrix[column * count + row]) / 2.0;
-            matrix[row * count + column] = mean;
-            matrix[column * count + row] = mean;
-        }
+        super::closure::closures(&self.solved)
     }
 }

@@ -1,4 +1,4 @@
-//! Readings as equations: value = Σ coefficient · height + coefficient · zero error.
+//! Readings as equations: value = Σ coefficient · node, where a node is a height or a zero error.
 
 use super::Survey;
 use super::builder::Builder;
@@ -10,45 +10,49 @@ pub(super) const GROUND: usize = 0;
 /// One equation, in mm.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Row {
-    /// Nodes with their coefficients; unused places have a coefficient of 0.
+    /// Nodes with their coefficients; unused places are the ground's, with a coefficient of 0.
     pub(super) terms: [(usize, f64); 3],
-    /// Level, and span by which its zero error in mm/m enters.
-    pub(super) zero: Option<(usize, f64)>,
+    /// How many of the terms are heights; a zero error comes behind them.
+    heights: usize,
     pub(super) value: f64,
     pub(super) sigma: f64,
+    /// Index of the reading that it is.
+    pub(super) reading: Option<usize>,
 }
 
 impl Row {
     pub(super) fn new(terms: &[(usize, f64)], value: f64, sigma: f64) -> Self {
         let mut all = [(GROUND, 0.0); 3];
         all[..terms.len()].copy_from_slice(terms);
-        Self { terms: all, zero: None, value, sigma }
+        Self { terms: all, heights: terms.len(), value, sigma, reading: None }
     }
 
     pub(super) fn rise(a: usize, b: usize, value: f64, sigma: f64) -> Self {
         Self::new(&[(b, 1.0), (a, -1.0)], value, sigma)
     }
 
-    /// The nodes that it ties, without the ground.
-    pub(super) fn nodes(&self) -> impl Iterator<Item = (usize, f64)> {
-        self.terms.into_iter().filter(|&(node, by)| by != 0.0 && node != GROUND)
+    /// What is known beforehand of a zero error: 0, give or take its σ in mm/m.
+    pub(super) fn of_zero(zero: usize, sigma: f64) -> Self {
+        Self { heights: 0, ..Self::new(&[(zero, 1.0)], 0.0, sigma) }
+    }
+
+    /// The same with a zero error in mm/m that enters by a span in metres.
+    pub(super) fn with_zero(mut self, zero: usize, span: f64) -> Self {
+        self.terms[self.heights] = (zero, span);
+        self
     }
 
     /// Two nodes whose difference it tells, one of them perhaps the ground; a straightedge has
     /// three.
     pub(super) fn edge(&self) -> Option<(usize, usize)> {
-        let [(b, _), (a, _), (_, third)] = self.terms;
-        (third == 0.0).then_some((a, b))
+        let [(b, _), (a, _), _] = self.terms;
+        (self.heights == 2).then_some((a, b))
     }
-}
 
-/// A spirit or digital level.
-#[derive(Debug, Clone)]
-pub(super) struct ZeroError {
-    pub(super) name: String,
-    /// Standard uncertainty of the zero error, mm/m; none where readings of one pair of points
-    /// both ways round tell the zero error.
-    pub(super) sigma: Option<f64>,
+    /// Three nodes, two of which tie the third.
+    pub(super) fn straightedge(&self) -> Option<[usize; 3]> {
+        (self.heights == 3).then_some(self.terms.map(|(node, _)| node))
+    }
 }
 
 /// A survey as equations.
@@ -58,16 +62,18 @@ pub(super) struct Network<'a> {
     /// The node whose height is that of the point, one a point.
     pub(super) reported: Vec<usize>,
     pub(super) setups: Vec<(&'a str, usize)>,
-    pub(super) levels: Vec<ZeroError>,
+    /// The levels by name, and the node that is the zero error of each.
+    pub(super) levels: Vec<(&'a str, usize)>,
     /// Height of each node that is known exactly.
     pub(super) known: Vec<Option<f64>>,
-    /// One a reading; none for a height typed in without σ, which fixes its point, and none for
-    /// what is left out.
-    pub(super) rows: Vec<Option<Row>>,
-    /// What is known beforehand with an uncertainty.
-    pub(super) beforehand: Vec<Row>,
+    /// What counts: readings, in their order, then what is known beforehand with an uncertainty,
+    /// which are heights, and zero errors that no readings of one pair of points both ways round
+    /// tell. A height typed in without σ is no equation but known.
+    pub(super) equations: Vec<Row>,
     /// Readings left out, with their equations.
     pub(super) left_out: Vec<(usize, Row)>,
+    /// How many readings there are.
+    pub(super) count: usize,
     /// Indices of the points of the datum.
     pub(super) datum: Vec<usize>,
     /// Positions in plan, mm, where they are known: one a point.
@@ -82,10 +88,5 @@ impl<'a> Network<'a> {
             builder.read(at, reading);
         }
         builder.finish()
-    }
-
-    /// The equations that count.
-    pub(super) fn equations(&self) -> impl Iterator<Item = &Row> {
-        self.rows.iter().flatten().chain(&self.beforehand)
     }
 }

@@ -1,259 +1,230 @@
-//! Normal equations of a network: sparse LDLᵀ in a fill-reducing order, scaled to a diagonal of
-//! ones, and the variances that can be read from the factor without the whole inverse.
+//! Normal equations of a network: sparse LDLᵀ, and what can be read from the factor of the inverse.
 //!
 //! Source of the latter: Takahashi, Fagan & Chin 1973; Erisman & Tinney, Comm. ACM 18 (1975) 177
 //! (from memory): the inverse on the pattern of the factor needs nothing outside that pattern.
+//!
+//! Unknowns go by their columns here, in the order in which they are eliminated.
 
-use faer::dyn_stack::{MemBuffer, MemStack};
-use faer::linalg::cholesky::ldlt::factor::LdltRegularization;
-use faer::sparse::linalg::SupernodalThreshold;
-use faer::sparse::linalg::cholesky::{
-    CholeskySymbolicParams, LdltRef, SymbolicCholesky, SymbolicCholeskyRaw, SymmetricOrdering,
-    factorize_symbolic_cholesky,
-};
-use faer::sparse::{SparseColMatRef, SymbolicSparseColMatRef};
-use faer::{Conj, MatMut, Par, Side};
+use super::pattern::Pattern;
+
+/// Normal equations: the lower triangle, with room for its factor.
+#[derive(Debug)]
+pub(super) struct Equations {
+    pub(super) pattern: Pattern,
+    /// One a place of the pattern, and one behind them for entries of what is no unknown.
+    values: Vec<f64>,
+}
 
 /// A factor of the normal equations.
 #[derive(Debug)]
 pub(super) struct Factor {
-    symbolic: SymbolicCholesky<usize>,
+    pattern: Pattern,
+    /// Pivots on the diagonal, L below it; and one value more, which means nothing.
     values: Vec<f64>,
-    /// What each unknown was scaled by.
-    scale: Vec<f64>,
+    condition: f64,
 }
 
 /// The unknowns are not determined to the precision of the arithmetic.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Singular;
 
-/// A pivot below this, on a diagonal of ones, is what rounding leaves of nothing.
+/// What is left of a diagonal in its pivot below this part is what rounding leaves of nothing.
 const NOTHING: f64 = 1e-13;
 
-/// Normal equations in sparse columns: the upper triangle, rows sorted.
-#[derive(Debug, Default)]
-pub(super) struct Equations {
-    starts: Vec<usize>,
-    rows: Vec<usize>,
-    values: Vec<f64>,
+/// Chains the columns whose first entry not yet used stands in the same row.
+#[derive(Clone, Copy)]
+struct Chain {
+    /// The first column of this row's chain.
+    first: usize,
+    /// The column behind this one.
+    next: usize,
+    /// The place of this column's first entry not yet used.
+    unused: usize,
 }
 
+/// No column.
+const NONE: usize = usize::MAX;
+
 impl Equations {
-    /// Adds up entries (row, column, value) with row ≤ column.
-    pub(super) fn new(size: usize, mut entries: Vec<(usize, usize, f64)>) -> Self {
-        // By column and row, so that equal places lie side by side.
-        entries.sort_unstable_by_key(|&(row, column, _)| (column, row));
-        let mut equations = Self {
-            starts: Vec::with_capacity(size + 1),
-            rows: Vec::with_capacity(entries.len()),
-            values: Vec::with_capacity(entries.len()),
-        };
-        let mut last = (usize::MAX, usize::MAX);
-        for (row, column, value) in entries {
-            if (row, column) == last {
-                if let Some(sum) = equations.values.last_mut() {
-                    *sum += value;
-                }
-                continue;
-            }
-            while equations.starts.len() <= column {
-                equations.starts.push(equations.rows.len());
-            }
-            equations.rows.push(row);
-            equations.values.push(value);
-            last = (row, column);
-        }
-        while equations.starts.len() <= size {
-            equations.starts.push(equations.rows.len());
-        }
-        equations
+    /// Equations of nothing yet.
+    pub(super) fn new(pattern: Pattern) -> Self {
+        let values = vec![0.0; pattern.rows.len() + 1];
+        Self { pattern, values }
     }
 
-    fn size(&self) -> usize {
-        self.starts.len() - 1
-    }
-
-    fn diagonal(&self, column: usize) -> f64 {
-        let last = self.starts[column + 1];
-        let is_there = last > self.starts[column] && self.rows[last - 1] == column;
-        if is_there { self.values[last - 1] } else { 0.0 }
-    }
-
-    /// Scales and factorises.
-    pub(super) fn factor(mut self) -> Result<Factor, Singular> {
-        let size = self.size();
-        let scale: Vec<f64> =
-            (0..size).map(|column| self.diagonal(column).sqrt().recip()).collect();
-        if scale.iter().any(|scale| !scale.is_finite()) {
-            return Err(Singular);
+    /// Adds to the entries at places of the pattern.
+    pub(super) fn add(&mut self, places: [usize; 3], values: [f64; 3]) {
+        for (&place, value) in places.iter().zip(values) {
+            self.values[place] += value;
         }
+    }
+
+    /// Factorises, a column at a time from those before it (left-looking).
+    pub(super) fn factor(self) -> Result<Factor, Singular> {
+        let Self { pattern, mut values } = self;
+        let (size, Pattern { starts, rows, .. }) = (pattern.size(), &pattern);
+        let (mut least, mut most) = (f64::INFINITY, 0.0_f64);
+        let mut column_values = vec![0.0; size];
+        let mut chains = vec![Chain { first: NONE, next: NONE, unused: 0 }; size];
         for column in 0..size {
-            for at in self.starts[column]..self.starts[column + 1] {
-                self.values[at] *= scale[column] * scale[self.rows[at]];
+            let places = starts[column]..starts[column + 1];
+            let own_rows = &rows[places.clone()];
+            for (&row, &value) in own_rows.iter().zip(&values[places.clone()]) {
+                column_values[row] = value;
+            }
+            let diagonal = column_values[column];
+            let mut before = chains[column].first;
+            while before != NONE {
+                let Chain { next, unused, .. } = chains[before];
+                let used = unused..starts[before + 1];
+                let factor = values[used.start] * values[starts[before]];
+                for (&row, &value) in rows[used.clone()].iter().zip(&values[used.clone()]) {
+                    column_values[row] -= factor * value;
+                }
+                if let Some(&row) = rows[used].get(1) {
+                    chains[before] =
+                        Chain { next: chains[row].first, unused: unused + 1, ..chains[before] };
+                    chains[row].first = before;
+                }
+                before = next;
+            }
+            let pivot = column_values[column];
+            let part = pivot / diagonal;
+            if !(part.is_finite() && part > NOTHING && pivot > 0.0) {
+                return Err(Singular);
+            }
+            (least, most) = (least.min(part), most.max(part));
+            values[places.start] = pivot;
+            let inverse = pivot.recip();
+            for (&row, value) in own_rows.iter().zip(&mut values[places.clone()]).skip(1) {
+                *value = column_values[row] * inverse;
+            }
+            if let Some(&row) = own_rows.get(1) {
+                chains[column] =
+                    Chain { next: chains[row].first, unused: places.start + 1, ..chains[column] };
+                chains[row].first = column;
             }
         }
-        let pattern =
-            SymbolicSparseColMatRef::new_checked(size, size, &self.starts, None, &self.rows);
-        let params = CholeskySymbolicParams {
-            // The factor is read column by column; see `Variances`.
-            supernodal_flop_ratio_threshold: SupernodalThreshold::FORCE_SIMPLICIAL,
-            ..Default::default()
-        };
-        let order = SymmetricOrdering::Amd;
-        let symbolic = factorize_symbolic_cholesky(pattern, Side::Upper, order, params)
-            .map_err(|_| Singular)?;
-        let scratch = symbolic.factorize_numeric_ldlt_scratch::<f64>(Par::Seq, Default::default());
-        let mut memory = MemBuffer::try_new(scratch).map_err(|_| Singular)?;
-        let mut values = vec![0.0; symbolic.len_val()];
-        let regularization = LdltRegularization {
-            dynamic_regularization_signs: None,
-            dynamic_regularization_delta: 0.0,
-            dynamic_regularization_epsilon: 0.0,
-        };
-        symbolic
-            .factorize_numeric_ldlt(
-                &mut values,
-                SparseColMatRef::new(pattern, &self.values),
-                Side::Upper,
-                regularization,
-                Par::Seq,
-                MemStack::new(&mut memory),
-                Default::default(),
-            )
-            .map_err(|_| Singular)?;
-        let factor = Factor { symbolic, values, scale };
-        let good = |pivot: f64| pivot.is_finite() && pivot > NOTHING;
-        if factor.pivots().all(good) { Ok(factor) } else { Err(Singular) }
+        let condition = if most > 0.0 { most / least } else { 1.0 };
+        Ok(Factor { pattern, values, condition })
     }
 }
 
 impl Factor {
-    /// Starts and rows of the columns of L, the diagonal first.
-    fn pattern(&self) -> (&[usize], &[usize]) {
-        match self.symbolic.raw() {
-            SymbolicCholeskyRaw::Simplicial(raw) => (raw.col_ptr(), raw.row_idx()),
-            // Never asked for.
-            SymbolicCholeskyRaw::Supernodal(_) => (&[], &[]),
-        }
-    }
-
     /// How many unknowns there are.
     pub(super) fn size(&self) -> usize {
-        self.scale.len()
+        self.pattern.size()
     }
 
-    fn pivots(&self) -> impl Iterator<Item = f64> {
-        let (starts, _) = self.pattern();
-        starts[..self.scale.len()].iter().map(|&start| self.values[start])
-    }
-
-    /// Ratio of the largest pivot to the smallest: about the condition of the scaled equations.
+    /// Ratio of the largest pivot to the smallest, each over its diagonal: about the condition of
+    /// the equations, were they scaled to a diagonal of ones.
     pub(super) fn condition(&self) -> f64 {
-        let (least, most) = self
-            .pivots()
-            .fold((f64::INFINITY, 0.0_f64), |(least, most), d| (least.min(d), most.max(d)));
-        if most > 0.0 { most / least } else { 1.0 }
+        self.condition
     }
 
-    /// Solves in place for right sides that stand one behind the other.
+    /// Rows and values of L below the diagonal, and the pivot above them.
+    fn column(&self, column: usize) -> (f64, &[usize], &[f64]) {
+        let Pattern { starts, rows, .. } = &self.pattern;
+        let (start, end) = (starts[column], starts[column + 1]);
+        (self.values[start], &rows[start + 1..end], &self.values[start + 1..end])
+    }
+
+    /// Solves in place for a right side.
     pub(super) fn solve(&self, right: &mut [f64]) {
-        let size = self.scale.len();
-        if size == 0 {
-            return;
-        }
-        let columns = right.len() / size;
-        let scaled = |right: &mut [f64]| {
-            for column in right.chunks_exact_mut(size) {
-                column.iter_mut().zip(&self.scale).for_each(|(value, scale)| *value *= scale);
+        for column in 0..self.size() {
+            let (_, rows, factors) = self.column(column);
+            let value = right[column];
+            for (&row, factor) in rows.iter().zip(factors) {
+                right[row] -= factor * value;
             }
-        };
-        scaled(right);
-        let scratch = self.symbolic.solve_in_place_scratch::<f64>(columns, Par::Seq);
-        let mut memory = MemBuffer::new(scratch);
-        LdltRef::new(&self.symbolic, &self.values).solve_in_place_with_conj(
-            Conj::No,
-            MatMut::from_column_major_slice_mut(right, size, columns),
-            Par::Seq,
-            MemStack::new(&mut memory),
-        );
-        scaled(right);
+        }
+        for column in (0..self.size()).rev() {
+            let (pivot, rows, factors) = self.column(column);
+            let mut value = right[column] / pivot;
+            for (&row, factor) in rows.iter().zip(factors) {
+                value -= factor * right[row];
+            }
+            right[column] = value;
+        }
     }
 
     /// Entries of the inverse on the pattern of the factor.
     pub(super) fn variances(&self) -> Variances<'_> {
-        let size = self.scale.len();
-        let (starts, rows) = self.pattern();
+        let Pattern { starts, rows, .. } = &self.pattern;
+        let size = self.size();
         let mut inverse = vec![0.0; self.values.len()];
-        // Σ L · inverse for each row of the column at hand.
-        let mut sums = vec![0.0; size];
+        // L and −Σ L · inverse for the rows of the column at hand; L is 0 elsewhere.
+        let (mut factor_of, mut sums) = (vec![0.0; size], vec![0.0; size]);
         for column in (0..size).rev() {
-            let (diagonal, end) = (starts[column], starts[column + 1]);
-            let (below, factors) = (&rows[diagonal + 1..end], &self.values[diagonal + 1..end]);
-            let sums = &mut sums[..below.len()];
-            sums.fill(0.0);
-            // Inverse entries among the rows below are known, and each counts for both its rows.
-            for (at, (&row, &factor)) in below.iter().zip(factors).enumerate() {
+            let (pivot, below, factors) = self.column(column);
+            for (&row, &factor) in below.iter().zip(factors) {
+                factor_of[row] = factor;
+                sums[row] = 0.0;
+            }
+            // Inverse entries among the rows below are known, and each counts for both its rows. A
+            // row's column has those of all rows below it, and others, which count for nothing.
+            for (&row, &factor) in below.iter().zip(factors) {
                 let known = starts[row] + 1..starts[row + 1];
-                let (rest, others) = (&below[at + 1..], &factors[at + 1..]);
-                let (done, rest_sums) = sums.split_at_mut(at + 1);
                 let mut own = factor * inverse[starts[row]];
-                let mut add = |value: f64, sum: &mut f64, other: f64| {
-                    *sum += factor * value;
-                    own += other * value;
-                };
-                let pairs = rest_sums.iter_mut().zip(others);
-                if known.len() == rest.len() {
-                    // Both are the same rows.
-                    pairs.zip(&inverse[known]).for_each(|((sum, &other), &v)| add(v, sum, other));
-                } else {
-                    let mut place = known.start;
-                    for ((sum, &other), &to) in pairs.zip(rest) {
-                        while rows[place] < to {
-                            place += 1;
-                        }
-                        add(inverse[place], sum, other);
-                    }
+                for (&other, value) in rows[known.clone()].iter().zip(&inverse[known]) {
+                    sums[other] -= factor * value;
+                    own += factor_of[other] * value;
                 }
-                done[at] += own;
+                sums[row] -= own;
             }
-            let mut own = self.values[diagonal].recip();
-            let entries = inverse[diagonal + 1..end].iter_mut().zip(sums.iter()).zip(factors);
-            for ((entry, &sum), &factor) in entries {
-                *entry = -sum;
-                own += factor * sum;
+            let mut own = pivot.recip();
+            let (start, end) = (starts[column], starts[column + 1]);
+            let entries = inverse[start + 1..end].iter_mut().zip(below).zip(factors);
+            for ((entry, &row), &factor) in entries {
+                *entry = sums[row];
+                own -= factor * sums[row];
+                factor_of[row] = 0.0;
             }
-            inverse[diagonal] = own;
+            inverse[start] = own;
         }
-        // New place of each unknown.
-        let order = match self.symbolic.perm() {
-            Some(order) => order.arrays().1.to_vec(),
-            None => (0..size).collect(),
-        };
-        Variances { factor: self, inverse, order }
+        Variances { pattern: &self.pattern, inverse }
+    }
+
+    /// The whole inverse, size × size values row by row: the same recursion with nothing left out.
+    pub(super) fn inverse(&self) -> Vec<f64> {
+        let size = self.size();
+        let mut inverse = vec![0.0; size * size];
+        for column in (0..size).rev() {
+            let (pivot, below, factors) = self.column(column);
+            let (done, known) = inverse.split_at_mut((column + 1) * size);
+            let own = &mut done[column * size + column..];
+            let (diagonal, rest) = own.split_at_mut(1);
+            for (&row, factor) in below.iter().zip(factors) {
+                let end = (row - column) * size;
+                let known = &known[end - rest.len()..end];
+                rest.iter_mut().zip(known).for_each(|(sum, value)| *sum -= factor * value);
+            }
+            let shared = below.iter().zip(factors).map(|(row, f)| f * rest[row - column - 1]);
+            diagonal[0] = pivot.recip() - shared.sum::<f64>();
+            for (value, row) in rest.iter().zip(known.chunks_exact_mut(size)) {
+                row[column] = *value;
+            }
+        }
+        inverse
     }
 }
 
 /// Entries of the inverse of the normal equations, for unknowns that stand in one equation.
 pub(super) struct Variances<'a> {
-    factor: &'a Factor,
+    pattern: &'a Pattern,
     inverse: Vec<f64>,
-    order: Vec<usize>,
 }
 
 impl Variances<'_> {
-    /// Covariance of two unknowns that some equation has both of.
-    pub(super) fn of(&self, a: usize, b: usize) -> f64 {
-        let (starts, rows) = self.factor.pattern();
-        let [low, high] = {
-            let [a, b] = [self.order[a], self.order[b]];
-            [a.min(b), a.max(b)]
-        };
-        let column = &rows[starts[low]..starts[low + 1]];
-        let scale = self.factor.scale[a] * self.factor.scale[b];
-        match column.binary_search(&high) {
-            Ok(at) => self.inverse[starts[low] + at] * scale,
-            Err(_) => f64::NAN,
-        }
+    /// Variance of the unknown of a column; 0 behind all columns.
+    pub(super) fn of(&self, column: usize) -> f64 {
+        self.inverse[self.pattern.starts[column]]
+    }
+
+    /// Covariance of two unknowns that some equation has both of, by its place in the pattern; 0
+    /// behind all places.
+    pub(super) fn at(&self, place: usize) -> f64 {
+        self.inverse[place]
     }
 }
 
@@ -281,25 +252,50 @@ mod tests {
                     if row != column { dense[(column, row)] += sign * weight; }
                 }
             }
-            let pattern: Vec<_> = entries.iter().map(|&(row, column, _)| (row, column)).collect();
-            let factor = Equations::new(size, entries).factor().unwrap();
+            let tied = entries.iter().map(|&(a, b, _)| [a, b, size]);
+            let pattern = Pattern::new(size, tied).unwrap();
+            let columns = pattern.columns.clone();
+            let factor = equations(pattern, &entries).factor().unwrap();
             let inverse = dense.try_inverse().unwrap();
-            let variances = factor.variances();
-            for (a, b) in pattern {
-                prop_assert!((variances.of(a, b) - inverse[(a, b)]).abs() < 1e-12);
-                prop_assert!((variances.of(b, a) - inverse[(a, b)]).abs() < 1e-12);
+            let (variances, whole) = (factor.variances(), factor.inverse());
+            for (a, b) in (0..size).flat_map(|a| (0..size).map(move |b| (a, b))) {
+                let value = whole[columns[a] * size + columns[b]];
+                prop_assert!((value - inverse[(a, b)]).abs() < 1e-12);
             }
-            let mut columns = DMatrix::<f64>::identity(size, size);
-            factor.solve(columns.as_mut_slice());
-            prop_assert!((columns - inverse).amax() < 1e-12);
+            for (a, b, _) in entries {
+                let place = factor.pattern.place(columns[a], columns[b]);
+                prop_assert!((variances.at(place) - inverse[(a, b)]).abs() < 1e-12);
+            }
+            for (unknown, column) in columns.iter().enumerate() {
+                let mut solved = vec![0.0; size];
+                solved[*column] = 1.0;
+                factor.solve(&mut solved);
+                for (other, column) in columns.iter().enumerate() {
+                    prop_assert!((solved[*column] - inverse[(other, unknown)]).abs() < 1e-12);
+                }
+            }
         }
+    }
+
+    fn equations(pattern: Pattern, entries: &[(usize, usize, f64)]) -> Equations {
+        let mut equations = Equations::new(pattern);
+        for &(a, b, value) in entries {
+            let [a, b] = [a, b].map(|unknown| equations.pattern.columns[unknown]);
+            let nowhere = equations.pattern.rows.len();
+            equations.add([equations.pattern.place(a, b), nowhere, nowhere], [value, 0.0, 0.0]);
+        }
+        equations
     }
 
     #[test]
     fn what_is_not_determined_is_told() {
-        let untied = vec![(0, 0, 1.0), (0, 1, -1.0), (1, 1, 1.0)];
-        assert_eq!(Equations::new(2, untied).factor().unwrap_err(), Singular);
-        assert_eq!(Equations::new(2, vec![(0, 0, 1.0)]).factor().unwrap_err(), Singular);
-        assert!(Equations::new(0, Vec::new()).factor().is_ok());
+        let of = |size: usize, entries: &[(usize, usize, f64)]| {
+            let tied = entries.iter().map(|&(a, b, _)| [a, b, size]);
+            equations(Pattern::new(size, tied).unwrap(), entries).factor()
+        };
+        let untied = [(0, 0, 1.0), (0, 1, -1.0), (1, 1, 1.0)];
+        assert_eq!(of(2, &untied).unwrap_err(), Singular);
+        assert_eq!(of(2, &[(0, 0, 1.0)]).unwrap_err(), Singular);
+        assert!(of(0, &[]).is_ok());
     }
 }

@@ -1,6 +1,6 @@
 //! What the readings tie together.
 
-use super::network::{GROUND, Network, Row};
+use super::network::{GROUND, Network};
 use crate::error::{Error, ProblemKind, Problems};
 
 /// Sets of nodes that grow together: union by size with path halving (Tarjan).
@@ -45,20 +45,17 @@ pub(super) fn of_nodes(network: &Network<'_>) -> Sets {
             sets.join(GROUND, node);
         }
     }
-    let mut straightedges: Vec<&Row> = Vec::new();
-    for row in network.equations() {
-        match row.edge() {
-            Some((a, b)) => {
-                sets.join(a, b);
-            }
-            None => straightedges.push(row),
+    let mut straightedges = Vec::new();
+    for row in &network.equations {
+        if let Some((a, b)) = row.edge() {
+            sets.join(a, b);
         }
+        straightedges.extend(row.straightedge());
     }
     // Two of its points that are tied to each other tie the third.
     loop {
         let before = straightedges.len();
-        straightedges.retain(|row| {
-            let [a, b, p] = row.terms.map(|(node, _)| node);
+        straightedges.retain(|&[a, b, p]| {
             let [ra, rb, rp] = [a, b, p].map(|node| sets.root(node));
             let tied = ra == rb || rb == rp || ra == rp;
             if tied {
@@ -93,7 +90,8 @@ pub(super) fn of_points(network: &Network<'_>) -> Vec<Vec<usize>> {
 pub(super) fn are_one(network: &Network<'_>) -> bool {
     let mut sets = of_nodes(network);
     let first = sets.root(network.reported[0]);
-    (1..sets.parent.len()).all(|node| sets.root(node) == first)
+    let is_height = |node: &usize| network.levels.iter().all(|(_, zero)| zero != node);
+    (1..sets.parent.len()).filter(is_height).all(|node| sets.root(node) == first)
         && (!is_grounded(network) || sets.root(GROUND) == first)
 }
 
@@ -101,7 +99,8 @@ pub(super) fn are_one(network: &Network<'_>) -> bool {
 pub(super) fn is_grounded(network: &Network<'_>) -> bool {
     network.known.iter().skip(1).any(Option::is_some)
         || network
-            .equations()
+            .equations
+            .iter()
             .any(|row| row.terms.iter().any(|&(node, by)| node == GROUND && by != 0.0))
 }
 
