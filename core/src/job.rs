@@ -1,5 +1,6 @@
 //! The document that holds a whole job, as versioned JSON.
 
+mod lines;
 mod notes;
 mod outcome;
 mod pipeline;
@@ -10,6 +11,7 @@ use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
+pub use lines::{LevelGrid, LevelLine};
 pub use outcome::{
     AddedShim, AdditionOutcome, ConflictLimitOutcome, FindingOutcome, JobOutcome, LoopOutcome,
     NextReadingOutcome, NextReadingsOutcome, OffsetOutcome, PlanOutcome, PointHeight,
@@ -54,6 +56,13 @@ pub struct Job {
     /// What was read. Each point of a stage needs a reading: a leg point that of the floor, a
     /// slate point that of the bed as it was laid, without shims.
     pub readings: Vec<Reading>,
+    /// Lines of level steps. A run writes each step out as a reading, behind the others: first
+    /// these, line by line, then those of the grids.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub lines: Vec<LevelLine>,
+    /// Grids of level steps, each written out along its rows, then across them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub grids: Vec<LevelGrid>,
     /// What else is known of the readings. The readings that name a point of a stage are adjusted
     /// together.
     #[serde(default, skip_serializing_if = "is_default")]
@@ -204,6 +213,7 @@ impl Job {
     /// twice, points without a reading, what [`adjust`](crate::adjust) refuses, stages without points, fewer than three points or all on
     /// one line, and what [`ShimProblem`](crate::ShimProblem) refuses.
     pub fn run(mut self) -> Result<Self, Error> {
+        lines::write_out(&mut self)?;
         self.outcome = Some(pipeline::run(&self)?);
         Ok(self)
     }

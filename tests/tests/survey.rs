@@ -459,3 +459,17 @@ fn what_is_known_may_be_uncertain() {
     assert_eq!(heights.dof, 1);
     close(heights.residuals_mm[0], -0.8, 1e-12);
 }
+
+/// An id that is empty would name no point on any sheet.
+#[test]
+fn empty_ids_are_refused() {
+    let read =
+        Survey::new(vec![Reading::rise("A", "", 1.0, None), Reading::rise("A", "B", 1.0, None)]);
+    let error = adjust(&read).unwrap_err();
+    assert_eq!(error.to_string(), "readings[0].b: got \"\", expected a name");
+    let origin = truebed::Length::ZERO;
+    let place = |id: &str| truebed::Place { id: id.to_owned(), x: origin, y: origin };
+    let listed = Survey { places: vec![place("A"), place(""), place("B")], ..read };
+    let error = adjust(&listed).unwrap_err();
+    assert_eq!(error.to_string(), "points[1].id: got \"\", expected a name");
+}

@@ -93,7 +93,7 @@ impl<'a> Builder<'a> {
                 let field = format!("points[{at}].id");
                 builder.refuse(ProblemKind::Duplicate, field, format!("{:?}", place.id), expected);
             }
-            builder.add_point(&place.id);
+            builder.add_point(|| format!("points[{at}].id"), &place.id);
             for (name, length) in [("x", place.x), ("y", place.y)] {
                 if length.abs() > Length::MAX {
                     let field = format!("points[{at}].{name}");
@@ -314,14 +314,17 @@ impl<'a> Builder<'a> {
             Some(&at) => at,
             None => {
                 self.by_id.insert(id, self.ids.len());
-                self.add_point(id);
+                self.add_point(field, id);
                 self.ids.len() - 1
             }
         };
         Some(self.points[at])
     }
 
-    fn add_point(&mut self, id: &'a str) {
+    fn add_point(&mut self, field: impl FnOnce() -> String, id: &'a str) {
+        if id.is_empty() {
+            self.refuse(ProblemKind::Value, field(), "\"\"", "a name");
+        }
         let node = self.node();
         self.ids.push(id);
         self.points.push(node);
@@ -380,8 +383,7 @@ impl<'a> Builder<'a> {
     fn span_of(&mut self, field: impl FnOnce() -> String, span: Mm) -> Option<f64> {
         let good = span.0 >= LEAST_SPAN && span.0 <= Mm::MAX;
         if !good {
-            let expected = "a length of at least 0.001 mm, at most 1000 km";
-            self.refuse(ProblemKind::Value, field(), span, expected);
+            self.refuse(ProblemKind::Value, field(), span, SPAN);
         }
         good.then_some(span.0)
     }
@@ -588,10 +590,11 @@ impl<'a> Builder<'a> {
 }
 
 /// Weights are 1/σ²: beyond this they would not be numbers.
-const LEAST_SIGMA: f64 = 1e-9;
+pub(super) const LEAST_SIGMA: f64 = 1e-9;
 
 /// No level is shorter.
-const LEAST_SPAN: f64 = 1e-3;
+pub(super) const LEAST_SPAN: f64 = 1e-3;
+pub(super) const SPAN: &str = "a length of at least 0.001 mm, at most 1000 km";
 
 /// How far beside its line a straightedge's point may lie, over the length between its rests.
 const OFF_LINE: f64 = 0.05;

@@ -9,7 +9,8 @@ use crate::error::{Error, ProblemKind, Problems};
 /// from a row to the next. Every mesh closes, so that each reading is checked.
 ///
 /// # Errors
-/// Rows of different lengths, or not one number for each step.
+/// Rows of different lengths, or not one number for each step; a base, a sensitivity or a σ that is
+/// not above zero.
 pub fn level_grid(
     level: &SpiritLevel,
     ids: &[Vec<String>],
@@ -37,6 +38,7 @@ pub fn level_grid(
     check("ids", ids.iter().map(Vec::len).collect(), (ids.len(), columns));
     check("along", sizes(along), (ids.len(), columns.saturating_sub(1)));
     check("across", sizes(across), (ids.len().saturating_sub(1), columns));
+    found.take(level.check());
     found.into_result()?;
     let mut readings = Vec::new();
     for (row, read) in ids.iter().zip(along) {

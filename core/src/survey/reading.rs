@@ -153,11 +153,11 @@ impl Divisions {
 
 const LEVEL: &str = "level";
 
-fn a_level() -> String {
+pub(super) fn a_level() -> String {
     LEVEL.to_owned()
 }
 
-fn is_a_level(name: &str) -> bool {
+pub(super) fn is_a_level(name: &str) -> bool {
     name == LEVEL
 }
 

@@ -1,0 +1,84 @@
+//! Lines and grids of level steps, as they are written by hand.
+
+use std::collections::HashSet;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::Job;
+use crate::error::{Error, ProblemKind, Problems};
+use crate::survey::{Reading, SpiritLevel, Survey, level_grid, level_line};
+
+/// A line of level steps.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LevelLine {
+    /// Ids of the points in the order in which the level was stepped; the first again at the end
+    /// where the line closes.
+    pub ids: Vec<String>,
+    /// Divisions off the middle towards the next point, one number a step.
+    pub divisions: Vec<f64>,
+    /// The level.
+    pub level: SpiritLevel,
+    /// Whether the level was turned end for end, as on a line that is read back.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub turned: bool,
+}
+
+/// A grid of level steps.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LevelGrid {
+    /// Ids of the points, row by row.
+    pub ids: Vec<Vec<String>>,
+    /// For each row the divisions of its steps, towards its later points.
+    pub along: Vec<Vec<f64>>,
+    /// For each row but the last the divisions of the steps to the next row, one a column.
+    pub across: Vec<Vec<f64>>,
+    /// The level.
+    pub level: SpiritLevel,
+}
+
+/// Writes the lines and grids of a job out as readings, behind those that it has.
+pub(super) fn write_out(job: &mut Job) -> Result<(), Error> {
+    let known: HashSet<&str> = job.points.iter().map(|point| point.id.as_str()).collect();
+    let mut found = Problems::default();
+    let mut steps = Vec::new();
+    for (at, line) in job.lines.iter().enumerate() {
+        let field = format!("lines[{at}]");
+        check_ids(&format!("{field}.ids"), &line.ids, &known, &mut found);
+        let read = level_line(&line.level, &line.ids, &line.divisions, line.turned);
+        let read = read.and_then(checked).map_err(|error| error.within(&field));
+        steps.extend(found.take(read).unwrap_or_default());
+    }
+    for (at, grid) in job.grids.iter().enumerate() {
+        let field = format!("grids[{at}]");
+        for (row, ids) in grid.ids.iter().enumerate() {
+            check_ids(&format!("{field}.ids[{row}]"), ids, &known, &mut found);
+        }
+        let read = level_grid(&grid.level, &grid.ids, &grid.along, &grid.across);
+        let read = read.and_then(checked).map_err(|error| error.within(&field));
+        steps.extend(found.take(read).unwrap_or_default());
+    }
+    found.into_result()?;
+    job.readings.append(&mut steps);
+    job.lines.clear();
+    job.grids.clear();
+    Ok(())
+}
+
+/// Finds what is wrong with steps while it is known whose they are.
+fn checked(readings: Vec<Reading>) -> Result<Vec<Reading>, Error> {
+    let survey = Survey::new(readings);
+    if !survey.readings.is_empty() {
+        survey.check()?;
+    }
+    Ok(survey.readings)
+}
+
+fn check_ids(field: &str, ids: &[String], known: &HashSet<&str>, found: &mut Problems) {
+    for (at, id) in ids.iter().enumerate().filter(|(_, id)| !known.contains(id.as_str())) {
+        let expected = "the id of a point";
+        found.add(ProblemKind::Unknown, format!("{field}[{at}]"), format!("{id:?}"), expected);
+    }
+}
