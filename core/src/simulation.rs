@@ -3,13 +3,16 @@
 //! Genz's separation of variables (J. Comput. Graph. Stat. 1, 1992, 141-149; for singular
 //! covariances Genz & Kwong, J. Stat. Comput. Simul. 68, 2000, 1-21; both from memory): one value
 //! after the other is drawn from what its bounds leave of its normal distribution, given those
-//! before it, and the probabilities of what they leave are multiplied. The draws are a Richtmyer
-//! lattice, folded, with shifts that never change, so every run gives the same; the spread between
-//! the shifts is the standard error.
+//! before it, and the probabilities of what they leave are multiplied. The draws are a lattice with
+//! shifts that never change, so every run gives the same; the spread between the shifts is the
+//! standard error.
+
+mod lattice;
 
 use nalgebra::DMatrix;
 
-use crate::normal::Interval;
+use crate::normal::{Interval, Table};
+use lattice::{LATTICES, Lattice, SHIFTS};
 
 /// A probability and the standard error of its computation.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -25,41 +28,20 @@ impl Chance {
     }
 }
 
+/// So many draws are made side by side, since each value of a draw waits for the one before it.
+pub(crate) const LANES: usize = 8;
+
+/// A number of each draw.
+pub(crate) type Lanes = [f64; LANES];
+
 /// Bounds of values that come one after the other.
 pub(crate) trait Bounds {
     /// Forgets all values.
     fn clear(&mut self);
     /// The least and the most that the next value may be.
-    fn next(&self) -> [f64; 2];
+    fn next(&self) -> [Lanes; 2];
     /// Takes the next value.
-    fn put(&mut self, value: f64);
-}
-
-const SHIFTS: usize = 12;
-/// Points of each shift before the first look at the error.
-const FIRST: usize = 32;
-const MOST: usize = 8192;
-
-/// A stream of points for a number of variables.
-struct Lattice {
-    steps: Vec<f64>,
-    shifts: Vec<f64>,
-}
-
-impl Lattice {
-    fn new(size: usize) -> Self {
-        Self {
-            steps: primes(size).into_iter().map(|prime| f64::from(prime).sqrt()).collect(),
-            shifts: (0..SHIFTS * size).map(fraction).collect(),
-        }
-    }
-
-    /// A variable of a point, from 0 to 1.
-    fn at(&self, point: usize, shift: usize, variable: usize) -> f64 {
-        let shift = self.shifts[shift * self.steps.len() + variable];
-        let place = (point as f64 * self.steps[variable] + shift).fract();
-        (2.0 * place - 1.0).abs()
-    }
+    fn put(&mut self, values: &Lanes);
 }
 
 /// How often something of points with so many variables is so, simulated until it is known well
@@ -67,39 +49,50 @@ impl Lattice {
 pub(crate) fn frequency(
     size: usize,
     enough: impl Fn(Chance) -> bool,
-    mut of: impl FnMut(&dyn Fn(usize) -> f64) -> bool,
+    mut of: impl FnMut(&[f64]) -> bool,
 ) -> Chance {
     // What has always been so in all of n points may not be so once in n.
-    let least = |points: usize| 1.0 / points as f64;
-    mean(size, least, enough, |part| f64::from(u8::from(of(part))))
+    let least = |points: u64| 1.0 / points as f64;
+    let mut point = vec![0.0; size];
+    mean(size, least, enough, |lattice, shift| {
+        let mut is_so = |at: u64| {
+            point.iter_mut().enumerate().for_each(|(j, to)| *to = lattice.at(at, shift, j));
+            of(&point)
+        };
+        (0..lattice.points).filter(|&at| is_so(at)).count() as f64
+    })
 }
 
 /// The mean of a function of points with so many variables, simulated until it is known well
-/// `enough`; its error is at the least what so many points leave.
+/// `enough`; its error is at the least what so many points leave. The function is summed over a
+/// lattice with a shift.
 fn mean(
     size: usize,
-    least: impl Fn(usize) -> f64,
+    least: impl Fn(u64) -> f64,
     enough: impl Fn(Chance) -> bool,
-    mut of: impl FnMut(&dyn Fn(usize) -> f64) -> f64,
+    mut sum: impl FnMut(&Lattice, usize) -> f64,
 ) -> Chance {
-    let lattice = Lattice::new(size);
-    let mut sums = [0.0; SHIFTS];
-    let (mut done, mut goal) = (0, FIRST);
+    /// As what power of the size errors go down, at the least.
+    const RATE: f64 = 0.85;
+    let mut at = 0;
     loop {
-        for (shift, sum) in sums.iter_mut().enumerate() {
-            let points = done..goal;
-            *sum += points.map(|point| of(&|at| lattice.at(point, shift, at))).sum::<f64>();
-        }
-        done = goal;
-        let means = sums.map(|sum| sum / done as f64);
+        let lattice = Lattice::new(LATTICES[at], size);
+        let means: [f64; SHIFTS] =
+            std::array::from_fn(|shift| sum(&lattice, shift) / lattice.points as f64);
         let probability = means.iter().sum::<f64>() / SHIFTS as f64;
         let spread: f64 = means.iter().map(|mean| (mean - probability).powi(2)).sum();
         let error = (spread / (SHIFTS * (SHIFTS - 1)) as f64).sqrt();
-        let chance = Chance { probability, error: error.max(least(SHIFTS * done)) };
-        if done >= MOST || enough(chance) {
+        let of_points = |points: u64| {
+            let error = error * (lattice.points as f64 / points as f64).powf(RATE);
+            Chance { probability, error: error.max(least(SHIFTS as u64 * points)) }
+        };
+        let chance = of_points(lattice.points);
+        if enough(chance) || at + 1 == LATTICES.len() {
             return chance;
         }
-        goal *= 2;
+        // Each lattice stands by itself: on to the one that is likely to do.
+        let next = (at + 1..LATTICES.len()).find(|&at| enough(of_points(LATTICES[at].0)));
+        at = next.unwrap_or(LATTICES.len() - 1);
     }
 }
 
@@ -114,43 +107,71 @@ pub(crate) fn chance(
     bounds: &mut impl Bounds,
     enough: impl Fn(Chance) -> bool,
 ) -> Chance {
+    const TAIL: f64 = 3.0;
     let size = means.len();
-    // Row by row, as it is gone through.
-    let rows: Vec<f64> = (0..size).flat_map(|row| (0..=row).map(move |k| root[(row, k)])).collect();
-    let mut errors = vec![0.0; size];
+    let table = Table::new();
+    let mut given = vec![[0.0; LANES]; size];
+    let per: Vec<f64> = (0..size).map(|at| root[(at, at)].recip()).collect();
+    let mut draw = |lattice: &Lattice, shift: usize, first: u64| -> Lanes {
+        bounds.clear();
+        given.iter_mut().zip(means).for_each(|(given, &mean)| *given = [mean; LANES]);
+        let mut chances = [1.0; LANES];
+        for at in 0..size {
+            let [least, most] = bounds.next();
+            let column = &root.as_slice()[at * size + at..(at + 1) * size];
+            let (pivot, means) = (column[0], given[at]);
+            let mut values = means;
+            if pivot > 0.0 {
+                let per = per[at];
+                let parts = lattice.lanes(first, shift, at);
+                let end = |ends: &Lanes, lane: usize| (ends[lane] - means[lane]) * per;
+                let low: Lanes = std::array::from_fn(|lane| end(&least, lane));
+                let high: Lanes = std::array::from_fn(|lane| end(&most, lane));
+                // Lane by lane in each step, so that no lane waits for another.
+                let below = low.map(|end| table.below(end));
+                let above = high.map(|end| table.below(end));
+                let mut shares: Lanes =
+                    std::array::from_fn(|lane| (above[lane] - below[lane]).max(0.0));
+                let mut errors: Lanes = std::array::from_fn(|lane| {
+                    table.quantile(below[lane] + parts[lane] * shares[lane])
+                });
+                for lane in 0..LANES {
+                    // There tables have too few digits of what is left.
+                    if low[lane] > TAIL || high[lane] < -TAIL {
+                        let interval = Interval::new(low[lane], high[lane]);
+                        shares[lane] = interval.probability;
+                        errors[lane] = interval.quantile(parts[lane]);
+                    }
+                    chances[lane] *= shares[lane];
+                }
+                // What is known of those to come.
+                for (given, by) in given[at + 1..].iter_mut().zip(&column[1..]) {
+                    given.iter_mut().zip(&errors).for_each(|(given, error)| *given += by * error);
+                }
+                values.iter_mut().zip(&errors).for_each(|(value, error)| *value += pivot * error);
+            } else {
+                for lane in 0..LANES {
+                    let mean = means[lane];
+                    if mean < least[lane] - slack || mean > most[lane] + slack {
+                        chances[lane] = 0.0;
+                    }
+                }
+            }
+            bounds.put(&values);
+        }
+        chances
+    };
     mean(
         size,
         |_| 0.0,
         enough,
-        |part| {
-            bounds.clear();
-            let mut chance = 1.0;
-            let mut start = 0;
-            for row in 0..size {
-                let own = &rows[start..start + row];
-                let pivot = rows[start + row];
-                start += row + 1;
-                let mean =
-                    means[row] + own.iter().zip(&errors).map(|(by, error)| by * error).sum::<f64>();
-                let [least, most] = bounds.next();
-                if pivot > 0.0 {
-                    let interval = Interval::new((least - mean) / pivot, (most - mean) / pivot);
-                    chance *= interval.probability;
-                    // What is not bound later need not be drawn, but few are; and nothing is left to
-                    // draw where nothing is left of the probability.
-                    if chance == 0.0 {
-                        return 0.0;
-                    }
-                    errors[row] = interval.quantile(part(row));
-                } else {
-                    if mean < least - slack || mean > most + slack {
-                        return 0.0;
-                    }
-                    errors[row] = 0.0;
-                }
-                bounds.put(mean + pivot * errors[row]);
+        |lattice, shift| {
+            let mut sum = 0.0;
+            for first in (0..lattice.points).step_by(LANES) {
+                let left = (lattice.points - first).min(LANES as u64) as usize;
+                sum += draw(lattice, shift, first)[..left].iter().sum::<f64>();
             }
-            chance
+            sum
         },
     )
 }
@@ -178,25 +199,3 @@ pub(crate) fn root(covariance: &DMatrix<f64>) -> DMatrix<f64> {
 
 /// What is left of a variance counts as nothing below this part of it.
 pub(crate) const NOTHING: f64 = 1e-12;
-
-/// A number from 0 to 1 that looks like chance (Steele, Lea & Flood's SplitMix64, from memory).
-fn fraction(seed: usize) -> f64 {
-    let mut z = (seed as u64 + 1).wrapping_mul(0x9e37_79b9_7f4a_7c15);
-    z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-    z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-    ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
-}
-
-/// So many primes.
-fn primes(count: usize) -> Vec<u32> {
-    let mut primes: Vec<u32> = Vec::new();
-    let mut candidate = 2;
-    while primes.len() < count {
-        let mut below = primes.iter().take_while(|prime| *prime * *prime <= candidate);
-        if below.all(|prime| candidate % prime != 0) {
-            primes.push(candidate);
-        }
-        candidate += 1;
-    }
-    primes
-}

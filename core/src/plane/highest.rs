@@ -10,7 +10,7 @@ use super::least_squares::{Uncertainty, check_sigmas};
 use crate::covariance;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::normal;
-use crate::simulation::{self, Bounds, Chance, root};
+use crate::simulation::{self, Bounds, Chance, LANES, Lanes, root};
 
 /// Less probable than this is not looked into.
 const NEVER: f64 = 1e-14;
@@ -70,7 +70,7 @@ pub fn highest(
                 return quadrature(heights_mm, &covariance, i);
             }
             let chance = orthant(heights_mm, &covariance, i);
-            error = error.max(4.0 * chance.error);
+            error = error.max(4.0 * chance.error + 1e-8);
             chance.probability
         })
         .collect();
@@ -204,6 +204,9 @@ fn orthant(heights: &[f64], covariance: &DMatrix<f64>, i: usize) -> Chance {
         .filter(|&j| j != i && 1.0 - below(apart(j), between(j, j).max(0.0).sqrt()) > NEVER)
         .collect();
     others.sort_by(|&a, &b| ease(a).total_cmp(&ease(b)).then(a.cmp(&b)));
+    if let [other] = others[..] {
+        return Chance::exact(below(apart(other), between(other, other).max(0.0).sqrt()));
+    }
     let scale = others.iter().map(|&j| between(j, j)).fold(0.0, f64::max).sqrt();
     let differences =
         DMatrix::from_fn(others.len(), others.len(), |a, b| between(others[a], others[b]));
@@ -220,9 +223,9 @@ struct NotAbove;
 impl Bounds for NotAbove {
     fn clear(&mut self) {}
 
-    fn next(&self) -> [f64; 2] {
-        [f64::NEG_INFINITY, 0.0]
+    fn next(&self) -> [Lanes; 2] {
+        [[f64::NEG_INFINITY; LANES], [0.0; LANES]]
     }
 
-    fn put(&mut self, _: f64) {}
+    fn put(&mut self, _: &Lanes) {}
 }

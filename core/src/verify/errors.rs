@@ -7,7 +7,7 @@ use super::slopes::Slopes;
 use crate::length::Length;
 use crate::limits::Span;
 use crate::normal::{Interval, density};
-use crate::simulation::{self, Bounds, Chance, NOTHING, root};
+use crate::simulation::{self, Bounds, Chance, LANES, Lanes, NOTHING, root};
 
 /// What does not happen more often than this does not count.
 const NEVER: f64 = 1e-9;
@@ -122,7 +122,7 @@ impl<'a> Errors<'a> {
             |chance| rule.is_settled(chance),
             |part| {
                 for (at, error) in errors.iter_mut().enumerate() {
-                    *error = Interval::new(f64::NEG_INFINITY, f64::INFINITY).quantile(part(at));
+                    *error = Interval::new(f64::NEG_INFINITY, f64::INFINITY).quantile(part[at]);
                 }
                 for (row, &at) in others.iter().enumerate() {
                     let error: f64 = (0..=row).map(|k| root[(row, k)] * errors[k]).sum();
@@ -180,7 +180,7 @@ impl<'a> Errors<'a> {
             .collect();
         while !open.is_empty() {
             let interval = |point: &Open| {
-                let [least, most] = within.bounds(&point.groups);
+                let [[least, ..], [most, ..]] = within.bounds(&point.groups);
                 let sigma =
                     point.left.max(NOTHING * differences[(point.place, point.place)]).sqrt();
                 if sigma > 0.0 {
@@ -206,7 +206,7 @@ impl<'a> Errors<'a> {
             };
             let pivot = left.max(0.0).sqrt();
             within.groups.push(groups);
-            within.put(mean + pivot * error);
+            within.put(&[mean + pivot * error; LANES]);
             order.push(at);
             for other in &mut open {
                 let known: f64 = row.iter().zip(&other.row).map(|(a, b)| a * b).sum();
@@ -241,12 +241,15 @@ struct Within {
     /// How many have come after the first.
     at: usize,
     /// The lowest and the highest of each group so far.
-    ends: Vec<[f64; 2]>,
+    ends: Vec<[Lanes; 2]>,
 }
+
+/// No value has come yet.
+const NONE: [Lanes; 2] = [[f64::INFINITY; LANES], [f64::NEG_INFINITY; LANES]];
 
 impl Within {
     fn new(widths: Vec<f64>) -> Self {
-        let ends = vec![[f64::INFINITY, f64::NEG_INFINITY]; widths.len()];
+        let ends = vec![NONE; widths.len()];
         Self { widths, first: 0.0, first_groups: Vec::new(), groups: Vec::new(), at: 0, ends }
     }
 
@@ -255,31 +258,42 @@ impl Within {
         self.clear();
     }
 
-    fn bounds(&self, groups: &[usize]) -> [f64; 2] {
-        groups.iter().fold([f64::NEG_INFINITY, f64::INFINITY], |[least, most], &group| {
-            let [low, high] = self.ends[group];
-            [least.max(high - self.widths[group]), most.min(low + self.widths[group])]
-        })
+    fn bounds(&self, groups: &[usize]) -> [Lanes; 2] {
+        let [mut least, mut most] = [[f64::NEG_INFINITY; LANES], [f64::INFINITY; LANES]];
+        for &group in groups {
+            let ([low, high], width) = (&self.ends[group], self.widths[group]);
+            // No number here is NaN, which min and max would look for.
+            for lane in 0..LANES {
+                let (from, to) = (high[lane] - width, low[lane] + width);
+                least[lane] = if from > least[lane] { from } else { least[lane] };
+                most[lane] = if to < most[lane] { to } else { most[lane] };
+            }
+        }
+        [least, most]
     }
 }
 
 impl Bounds for Within {
     fn clear(&mut self) {
         self.at = 0;
-        self.ends.fill([f64::INFINITY, f64::NEG_INFINITY]);
+        self.ends.fill(NONE);
         for &group in &self.first_groups {
-            self.ends[group] = [self.first; 2];
+            self.ends[group] = [[self.first; LANES]; 2];
         }
     }
 
-    fn next(&self) -> [f64; 2] {
+    fn next(&self) -> [Lanes; 2] {
         self.bounds(&self.groups[self.at])
     }
 
-    fn put(&mut self, value: f64) {
+    fn put(&mut self, values: &Lanes) {
         for &group in &self.groups[self.at] {
             let [low, high] = &mut self.ends[group];
-            (*low, *high) = (low.min(value), high.max(value));
+            for lane in 0..LANES {
+                let value = values[lane];
+                low[lane] = if value < low[lane] { value } else { low[lane] };
+                high[lane] = if value > high[lane] { value } else { high[lane] };
+            }
         }
         self.at += 1;
     }

@@ -59,7 +59,7 @@ pub fn assess_floor(
             |chance| rule.is_settled(chance),
             |part| {
                 for (at, error) in errors.iter_mut().enumerate() {
-                    *error = any.quantile(part(at));
+                    *error = any.quantile(part[at]);
                 }
                 for (row, height) in heights.iter_mut().enumerate() {
                     let error: f64 = (0..=row).map(|k| root[(row, k)] * errors[k]).sum();
