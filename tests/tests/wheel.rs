@@ -84,6 +84,8 @@ fn the_installed_wheel_passes_its_tests() -> Result<()> {
     run(pip("wheel")
         .args(["--no-deps", "--wheel-dir"])
         .args([&wheels, &only_entry(&unpacked)?])
+        // That it builds is the question, not how fast it is.
+        .env("MATURIN_PEP517_ARGS", "--profile dev")
         // Not that of the checkout, which Cargo cannot tell from this; kept, so that what the
         // package depends on is built once.
         .env("CARGO_TARGET_DIR", scratch.join("target")))?;
