@@ -5,9 +5,10 @@
  * Without a job file, or with -, the job is read from standard input. With --json the finished job,
  * that is, the job with its outcome, is written to FILE.
  *
- * Exit codes, see usage() below: 0 all limits are met; 1 they are not, as the sheet says; 2 wrong
- * usage; 3 a file that cannot be read or an output that cannot be written; 4 the job is refused.
- * Standard error says why in the last three cases.
+ * Exit codes, see usage() below: 0 all limits are met by the plan; 1 they are not, as the sheet says;
+ * 2 wrong usage; 3 a file that cannot be read or an output that cannot be written; 4 the job is
+ * refused; 5 the plan meets all limits on paper, but the readings do not make sure of it, as the sheet
+ * says too. Standard error says why in the cases 2 to 4.
  *
  * Build: cc -std=c99 level_a_table.c -ltruebed -o level_a_table
  */
@@ -18,14 +19,15 @@
 
 #include "truebed.h"
 
-enum { MET = 0, NOT_MET = 1, USAGE = 2, BROKEN = 3, REFUSED = 4 };
+enum { MET = 0, NOT_MET = 1, USAGE = 2, BROKEN = 3, REFUSED = 4, NOT_SURE = 5 };
 
 static int usage(FILE *to, int code) {
     fputs("usage: level_a_table [--json FILE] [JOB.json]\n"
           "Prints the work sheet of a levelling job; --json writes the finished job to FILE.\n"
           "Without a job file, or with -, the job is read from standard input.\n"
           "exit codes: 0 all limits are met, 1 they are not, 2 wrong usage,\n"
-          "            3 a file that cannot be read or written, 4 the job is refused\n",
+          "            3 a file that cannot be read or written, 4 the job is refused,\n"
+          "            5 all limits are met on paper, but the readings do not make sure of it\n",
           to);
     return code;
 }
@@ -96,10 +98,13 @@ static int keep(const truebed_text *job, const char *path) {
 /* Runs the job: sheet to standard output, the finished job to a file where there is one. */
 static int level(const char *path, const char *json, size_t length, const char *finished) {
     truebed_text *sheet = NULL, *job = NULL;
-    int32_t met = 0;
+    int32_t met = 0, conformity = TRUEBED_CANNOT_TELL;
     int32_t status = truebed_run_job_json(json, length, &job);
     if (status == TRUEBED_OK) {
         status = truebed_job_is_met(truebed_text_data(job), truebed_text_length(job), &met);
+    }
+    if (status == TRUEBED_OK) {
+        status = truebed_job_conformity(truebed_text_data(job), truebed_text_length(job), &conformity);
     }
     if (status == TRUEBED_OK) {
         status = truebed_job_sheet(json, length, &sheet);
@@ -110,6 +115,9 @@ static int level(const char *path, const char *json, size_t length, const char *
     }
     if (code == MET && !met) {
         code = NOT_MET;
+    }
+    if (code == MET && conformity != TRUEBED_MET) {
+        code = NOT_SURE;
     }
     truebed_text_free(sheet);
     truebed_text_free(job);

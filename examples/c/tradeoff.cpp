@@ -1,4 +1,5 @@
-// How much flatter a bed gets for more pieces: the trade-off of four invented legs.
+// How much flatter, and how much surer to be level, a bed gets for more pieces: the trade-off of four
+// invented legs, whose heights were read to 0.1 mm.
 //
 //     tradeoff LIMIT
 //
@@ -16,15 +17,17 @@ static int list(const char *limit) {
     const truebed::Problem problem(
         {{0, 0, 0}, {2134, 0, -4.2}, {2134, 1016, -1.1}, {0, 1016, -2.5}},
         {truebed::shim("1/16 in", 8), truebed::shim("0.020 in", 8), truebed::shim("0.005 in", 12)},
-        truebed::mm(limit));
+        truebed::mm(limit), 0.1);
     const truebed::Plans plans = truebed::Plans::tradeoff(problem);
     if (!plans[0].meets_limits) {
         std::printf("no plan keeps %s\n", limit);
         return 1;
     }
-    std::puts("invented legs\npieces  off level\n");
+    std::puts("invented legs\npieces  off level  meets the limit\n");
     for (std::size_t at = 0; at < plans.size(); at++) {
-        std::printf("%6zu   %.3f mm\n", plans[at].pieces, plans[at].worst_mm);
+        const auto verdict = truebed::Verdict::predict(problem, plans.get(at)).summary();
+        std::printf("%6zu   %.3f mm  with %5.1f %%%s\n", plans[at].pieces, plans[at].worst_mm,
+                    100 * verdict.probability, verdict.conformity == TRUEBED_MET ? ", surely" : "");
     }
     std::puts("\nTo choose by, not to lift by: the work sheet says what anyone who lifts must know.");
     return 0;

@@ -46,8 +46,15 @@ inline truebed_shim shim(const std::string &thickness, std::int64_t count = TRUE
 // A shim problem that owns all that it points to.
 class Problem {
 public:
-    Problem(std::vector<truebed_support> supports, std::vector<truebed_shim> stock, double overall_mm)
+    // sigma_mm is the standard uncertainty of each height.
+    Problem(std::vector<truebed_support> supports, std::vector<truebed_shim> stock, double overall_mm,
+            double sigma_mm)
         : supports(std::move(supports)), stock(std::move(stock)) {
+        const std::size_t count = this->supports.size();
+        covariance.resize(count * count);
+        for (std::size_t at = 0; at < count; at++) {
+            covariance[at * count + at] = sigma_mm * sigma_mm;
+        }
         limits.struct_size = sizeof limits;
         limits.asked = TRUEBED_LIMIT_OVERALL;
         limits.overall_mm = overall_mm;
@@ -62,13 +69,43 @@ public:
         problem.stock = stock.data();
         problem.stock_count = stock.size();
         problem.limits = &limits;
+        problem.covariance_mm2 = covariance.data();
         return problem;
     }
 
 private:
     std::vector<truebed_support> supports;
     std::vector<truebed_shim> stock;
+    std::vector<double> covariance;
     truebed_limits limits{};
+};
+
+// Whether limits are met, and how sure that is.
+class Verdict {
+public:
+    // What a plan leads one to expect, by the rule of ISO 14253-1.
+    static Verdict predict(const Problem &problem, const truebed_plan *plan) {
+        const truebed_problem asked = problem.c();
+        truebed_verdict *verdict = nullptr;
+        check(truebed_plan_predict(&asked, plan, TRUEBED_RULE_ISO_14253_1, 0, &verdict));
+        return Verdict(verdict);
+    }
+
+    truebed_verdict_summary summary() const {
+        truebed_verdict_summary summary{};
+        summary.struct_size = sizeof summary;
+        check(truebed_verdict_get_summary(verdict.get(), &summary));
+        return summary;
+    }
+
+private:
+    struct Free {
+        void operator()(truebed_verdict *verdict) const { truebed_verdict_free(verdict); }
+    };
+
+    explicit Verdict(truebed_verdict *verdict) : verdict(verdict) {}
+
+    std::unique_ptr<truebed_verdict, Free> verdict;
 };
 
 // Plans that are freed with the list.
@@ -85,12 +122,17 @@ public:
     std::size_t size() const { return truebed_plans_count(plans.get()); }
 
     truebed_plan_summary operator[](std::size_t at) const {
-        const truebed_plan *plan = nullptr;
-        check(truebed_plans_get(plans.get(), at, &plan));
         truebed_plan_summary summary{};
         summary.struct_size = sizeof summary;
-        check(truebed_plan_get_summary(plan, &summary));
+        check(truebed_plan_get_summary(get(at), &summary));
         return summary;
+    }
+
+    // One plan, which belongs to the list.
+    const truebed_plan *get(std::size_t at) const {
+        const truebed_plan *plan = nullptr;
+        check(truebed_plans_get(plans.get(), at, &plan));
+        return plan;
     }
 
 private:

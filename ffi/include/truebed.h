@@ -21,13 +21,14 @@
  *             taken as well: the fields that it lacks are zero, and are not written. Element
  *             structs of arrays have no struct_size and never grow.
  * Choices.    Enumerations arrive as integers and are checked.
+ * Unknown.    A number that nothing tells is NaN, never 0. A choice that nothing tells is -1.
  * Arrays out. Into the caller's buffer of `capacity` elements; *count becomes the number of
  *             elements. A NULL buffer with a capacity of 0 only asks for the count.
  * Handles.    truebed_text, truebed_plan, truebed_plans, truebed_shortfall, truebed_verdict,
- *             truebed_survey and truebed_heights are made by the library and owned by the caller,
- *             who gives each back to its _free function once. Freeing NULL does nothing. A pointer
- *             to const that a call hands out belongs to the handle it is from, and is not freed by
- *             itself.
+ *             truebed_survey, truebed_heights, truebed_bed_surface and truebed_next_readings are
+ *             made by the library and owned by the caller, who gives each back to its _free function
+ *             once. Freeing NULL does nothing. A pointer to const that a call hands out belongs to
+ *             the handle it is from, and is not freed by itself.
  * Texts.      UTF-8 throughout.
  * Threads.    Any function may be called from any number of threads at once. Handles never change
  *             and may be shared; only their freeing must wait for the last reader. A
@@ -229,6 +230,54 @@
 #define TRUEBED_KNOWN_COVARIANCE 3
 
 /**
+ * Decision rule: ISO 14253-1, 2017 edition. Limits are met where the probability of that is at
+ * least 95 %, not met where that of the contrary is; between the two the readings do not tell.
+ */
+#define TRUEBED_RULE_ISO_14253_1 0
+
+/**
+ * Decision rule: the same for a risk of one's own choice, above 0 and below 0.5.
+ */
+#define TRUEBED_RULE_GUARD_BAND 1
+
+/**
+ * Decision rule: simple acceptance (JCGM 106:2012, 8.2). What is found is held against the limits as
+ * it is, whatever its uncertainty.
+ */
+#define TRUEBED_RULE_SIMPLE_ACCEPTANCE 2
+
+/**
+ * Conformity: the limits are not met.
+ */
+#define TRUEBED_NOT_MET 0
+
+/**
+ * Conformity: the limits are met.
+ */
+#define TRUEBED_MET 1
+
+/**
+ * Conformity: the readings do not tell, at the risk that is asked for.
+ */
+#define TRUEBED_CANNOT_TELL -1
+
+/**
+ * What a verdict rests on: no uncertainties are given, and the heights are held against the limits
+ * as they are.
+ */
+#define TRUEBED_BASIS_ESTIMATES 0
+
+/**
+ * What a verdict rests on: the differences that count are known exactly.
+ */
+#define TRUEBED_BASIS_EXACT 1
+
+/**
+ * What a verdict rests on: the probability that the limits are met.
+ */
+#define TRUEBED_BASIS_PROBABILITY 2
+
+/**
  * Floor class: DIN 18202 table 3, row 1, unfinished tops of floors.
  */
 #define TRUEBED_FLOOR_DIN_18202_ROW_1 1
@@ -344,6 +393,14 @@
 #define TRUEBED_LIMIT_NAMED 32
 
 /**
+ * Preset: the World Pool-Billiard Association's specifications of tables, effective November 2001,
+ * §2-5: ± 0.020 in along, ± 0.010 in across, joints within 0.005 in. The document limits flatness and
+ * gives no figure for level; these limits ask the same figures of the heights, line by line. Ask for
+ * an overall limit of your own where the bed must be level.
+ */
+#define TRUEBED_PRESET_WPA_2001 1
+
+/**
  * Order of goals: fewest pieces, then smallest worst deviation, then fewest kinds.
  */
 #define TRUEBED_ORDER_FEWEST_PIECES 0
@@ -387,6 +444,27 @@
 #define TRUEBED_PLAN_INFEASIBLE 2
 
 /**
+ * Along the bed, x.
+ */
+#define TRUEBED_AXIS_ALONG 0
+
+/**
+ * Across the bed, y.
+ */
+#define TRUEBED_AXIS_ACROSS 1
+
+/**
+ * Prior: a normal distribution, by its mean and sigma.
+ */
+#define TRUEBED_PRIOR_NORMAL 0
+
+/**
+ * Prior: a gamma distribution, of what cannot be below zero, as flatness, by its shape and scale:
+ * its mean is shape · scale, its variance shape · scale².
+ */
+#define TRUEBED_PRIOR_GAMMA 1
+
+/**
  * Units of a picture: both, figures in millimetres and in inches and each piece as its box names
  * it, with the other unit beside it.
  */
@@ -403,10 +481,22 @@
 #define TRUEBED_UNITS_INCH 2
 
 /**
+ * A smooth surface through the points of a bed. It never changes, so any number of threads may read
+ * it at once.
+ */
+typedef struct truebed_bed_surface truebed_bed_surface;
+
+/**
  * Adjusted heights, and for each reading how well the others check it. It never changes, so any
  * number of threads may read it at once.
  */
 typedef struct truebed_heights truebed_heights;
+
+/**
+ * What the readings prove, and what further readings would do. It never changes, so any number of
+ * threads may read it at once.
+ */
+typedef struct truebed_next_readings truebed_next_readings;
 
 /**
  * A stack of shims for every support. It never changes, so any number of threads may read it at
@@ -777,91 +867,87 @@ typedef struct truebed_floor_finding {
 } truebed_floor_finding;
 
 /**
- * How to choose a plan; `truebed_plan_options_init` fills in the defaults.
+ * Whether a floor is as even as a class asks.
  */
-typedef struct truebed_plan_options {
+typedef struct truebed_floor_verdict {
   /**
-   * sizeof(truebed_plan_options), set by the caller.
+   * sizeof(truebed_floor_verdict), set by the caller.
    */
   size_t struct_size;
   /**
-   * The order of goals, a TRUEBED_ORDER_ number; TRUEBED_ORDER_FEWEST_PIECES by default.
+   * 1 if the heights as they are given meet all that the class asks and the survey tells, else 0.
    */
-  int32_t order;
+  int32_t met;
   /**
-   * 1 (the default): a support that stands highest stays bare; 0: it may be lifted. At least
-   * one support stays bare in any case.
+   * The verdict: TRUEBED_MET, TRUEBED_NOT_MET or TRUEBED_CANNOT_TELL.
    */
-  int32_t keep_highest;
+  int32_t conformity;
   /**
-   * The most pieces under one support; 0 (the default) for no such limit.
+   * The probability that all is met.
    */
-  uint32_t max_pieces;
+  double probability;
   /**
-   * The thickest stack under one support, mm; 0 (the default) for no such limit.
+   * Standard error of that number, which is simulated with draws that never change.
    */
-  double max_stack_mm;
-  /**
-   * The most search nodes; 0 (the default) for the library's own number. The same number gives
-   * the same plan on every machine.
-   */
-  uint64_t budget_nodes;
-  /**
-   * The longest time, ms; 0 (the default) for none. Where the clock stops the search depends
-   * on the machine.
-   */
-  uint64_t budget_time_ms;
-} truebed_plan_options;
+  double probability_error;
+} truebed_floor_verdict;
 
 /**
- * A support: where it stands in plan and how high it reaches without a shim.
+ * How a ball rolled.
  */
-typedef struct truebed_support {
+typedef struct truebed_roll {
   /**
-   * Position along the bed, mm.
+   * Where it started, x and y, mm.
    */
-  double x_mm;
+  double start_mm[2];
   /**
-   * Position across the bed, mm.
+   * Where it came to rest or left the bed, x and y, mm.
    */
-  double y_mm;
+  double end_mm[2];
   /**
-   * Height, positive upwards, mm.
+   * How far to the left of the line on which it was sent it ended, mm; less than zero to the right.
+   * The left is that of x seen along y: counter-clockwise.
    */
-  double height_mm;
-} truebed_support;
+  double drift_mm;
+  /**
+   * How far along that line it got, mm.
+   */
+  double along_mm;
+  /**
+   * How long it took, s.
+   */
+  double time_s;
+  /**
+   * How fast it left the bed, m/s; 0 where it came to rest.
+   */
+  double speed_m_per_s;
+} truebed_roll;
 
 /**
- * One kind of shim.
+ * Four balls that would just come to rest at the far end of a level bed: what this bed does to them.
  */
-typedef struct truebed_shim {
+typedef struct truebed_play {
   /**
-   * Thickness of one piece: above 0 mm, at most 1000 mm.
+   * sizeof(truebed_play), set by the caller.
    */
-  double thickness_mm;
+  size_t struct_size;
   /**
-   * Pieces on hand, or TRUEBED_UNLIMITED.
+   * Along the middle of the bed, towards greater x and towards less.
    */
-  int64_t count;
+  struct truebed_roll along[2];
   /**
-   * Price or weight of one piece, in whole units of the smallest kind that matters, at most
-   * 1000000; what TRUEBED_ORDER_CHEAPEST adds up.
+   * Across the middle of the bed, towards greater y and towards less.
    */
-  uint32_t price;
+  struct truebed_roll across[2];
   /**
-   * What is left of the thickness under load, from 0.5 to 1; 0 stands for 1.
+   * The steepest slope at a point of the bed, as a ratio.
    */
-  double loaded_factor;
+  double steepest;
   /**
-   * For an adjustable piece, of which a stack has at most one (a tapered wedge, a screw foot):
-   * its greatest thickness, mm, thickness_mm being the least; 0 for a plain shim.
+   * 1 if a ball at rest stays where it is, at every point; else 0.
    */
-  double adjusts_to_mm;
-  /**
-   * Its smallest step, mm: above 0, and a millionth of the range or more; 0 for a plain shim.
-   */
-  double adjusts_step_mm;
-} truebed_shim;
+  int32_t stays;
+} truebed_play;
 
 /**
  * The largest difference of height between any of the supports that are named: a pair, or a line
@@ -934,6 +1020,99 @@ typedef struct truebed_limits {
    */
   uint32_t slope_across_um_per_m;
 } truebed_limits;
+
+/**
+ * How to choose a plan; `truebed_plan_options_init` fills in the defaults.
+ */
+typedef struct truebed_plan_options {
+  /**
+   * sizeof(truebed_plan_options), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * The order of goals, a TRUEBED_ORDER_ number; TRUEBED_ORDER_FEWEST_PIECES by default.
+   */
+  int32_t order;
+  /**
+   * 1 (the default): a support that stands highest stays bare; 0: it may be lifted. At least
+   * one support stays bare in any case.
+   */
+  int32_t keep_highest;
+  /**
+   * The most pieces under one support; 0 (the default) for no such limit.
+   */
+  uint32_t max_pieces;
+  /**
+   * The thickest stack under one support, mm; 0 (the default) for no such limit.
+   */
+  double max_stack_mm;
+  /**
+   * The most search nodes; 0 (the default) for the library's own number. The same number gives
+   * the same plan on every machine.
+   */
+  uint64_t budget_nodes;
+  /**
+   * The longest time, ms; 0 (the default) for none. Where the clock stops the search depends
+   * on the machine.
+   */
+  uint64_t budget_time_ms;
+  /**
+   * The risk at which every limit is guarded, above 0 and below 0.5: a difference of tops that the
+   * plan foresees is within its limit with a probability of at least one less this, by the
+   * covariance in the problem. 0 (the default) for no guard bands.
+   */
+  double risk;
+} truebed_plan_options;
+
+/**
+ * A support: where it stands in plan and how high it reaches without a shim.
+ */
+typedef struct truebed_support {
+  /**
+   * Position along the bed, mm.
+   */
+  double x_mm;
+  /**
+   * Position across the bed, mm.
+   */
+  double y_mm;
+  /**
+   * Height, positive upwards, mm.
+   */
+  double height_mm;
+} truebed_support;
+
+/**
+ * One kind of shim.
+ */
+typedef struct truebed_shim {
+  /**
+   * Thickness of one piece: above 0 mm, at most 1000 mm.
+   */
+  double thickness_mm;
+  /**
+   * Pieces on hand, or TRUEBED_UNLIMITED.
+   */
+  int64_t count;
+  /**
+   * Price or weight of one piece, in whole units of the smallest kind that matters, at most
+   * 1000000; what TRUEBED_ORDER_CHEAPEST adds up.
+   */
+  uint32_t price;
+  /**
+   * What is left of the thickness under load, from 0.5 to 1; 0 stands for 1.
+   */
+  double loaded_factor;
+  /**
+   * For an adjustable piece, of which a stack has at most one (a tapered wedge, a screw foot):
+   * its greatest thickness, mm, thickness_mm being the least; 0 for a plain shim.
+   */
+  double adjusts_to_mm;
+  /**
+   * Its smallest step, mm: above 0, and a millionth of the range or more; 0 for a plain shim.
+   */
+  double adjusts_step_mm;
+} truebed_shim;
 
 /**
  * Two supports, by index, on the two sides of a slate joint.
@@ -1049,6 +1228,16 @@ typedef struct truebed_problem {
    * How many of them.
    */
   size_t only_under_count;
+  /**
+   * Covariance of the heights of the supports, mm², support_count * support_count values row by
+   * row, as from `truebed_heights_covariance_mm2`; NULL where it is not known.
+   */
+  const double *covariance_mm2;
+  /**
+   * Standard uncertainty of the thickness of a piece of each kind, mm, by which pieces of one kind
+   * differ from each other: stock_count values; NULL for none.
+   */
+  const double *stock_sigmas_mm;
 } truebed_problem;
 
 /**
@@ -1179,6 +1368,54 @@ typedef struct truebed_conflict_limit {
 } truebed_conflict_limit;
 
 /**
+ * A verdict as a whole.
+ */
+typedef struct truebed_verdict_summary {
+  /**
+   * sizeof(truebed_verdict_summary), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * 1 if the heights as they are given meet all limits, else 0.
+   */
+  int32_t met;
+  /**
+   * The verdict on all limits together: TRUEBED_MET, TRUEBED_NOT_MET or TRUEBED_CANNOT_TELL.
+   */
+  int32_t conformity;
+  /**
+   * What it rests on, a TRUEBED_BASIS_ number.
+   */
+  int32_t basis;
+  /**
+   * The probability that all limits are met; NaN where no uncertainties are given.
+   */
+  double probability;
+  /**
+   * Standard error of that number, which a simulation with fixed draws leaves; 0 where it is
+   * computed outright, NaN where no uncertainties are given.
+   */
+  double probability_error;
+  /**
+   * The slope of the target along, um/m: of those that the limits allow the one nearest to level
+   * with which they are met; 0 where there is none.
+   */
+  int64_t slope_along_um_per_m;
+  /**
+   * The slope of the target across, um/m.
+   */
+  int64_t slope_across_um_per_m;
+  /**
+   * How many findings: see `truebed_verdict_get`.
+   */
+  size_t finding_count;
+  /**
+   * How many findings on slopes: see `truebed_verdict_slope`.
+   */
+  size_t slope_count;
+} truebed_verdict_summary;
+
+/**
  * Whether one limit is met over one set of points: all, a line, or a joint.
  */
 typedef struct truebed_finding {
@@ -1202,7 +1439,217 @@ typedef struct truebed_finding {
    * The largest difference that is allowed, mm: twice a ± limit, once a joint step.
    */
   double allowed_mm;
+  /**
+   * What is left to the limit, mm: below zero beyond it.
+   */
+  double margin_mm;
+  /**
+   * The same in inches.
+   */
+  double margin_in;
+  /**
+   * Standard uncertainty of the height of the highest point above the lowest, mm; NaN where no
+   * uncertainties are given.
+   */
+  double sigma_mm;
+  /**
+   * The probability that this limit by itself is met; NaN where no uncertainties are given.
+   */
+  double probability;
+  /**
+   * Standard error of that number; 0 where it is computed outright, NaN where no uncertainties
+   * are given.
+   */
+  double probability_error;
+  /**
+   * The verdict on this limit by itself: TRUEBED_MET, TRUEBED_NOT_MET or TRUEBED_CANNOT_TELL.
+   */
+  int32_t conformity;
 } truebed_finding;
+
+/**
+ * Whether a limit on the slope of the target is met.
+ */
+typedef struct truebed_slope_finding {
+  /**
+   * sizeof(truebed_slope_finding), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * Along which axis: TRUEBED_AXIS_ALONG or TRUEBED_AXIS_ACROSS.
+   */
+  int32_t axis;
+  /**
+   * 1 if found_mm_per_m is at most allowed_mm_per_m, else 0.
+   */
+  int32_t met;
+  /**
+   * The verdict on this limit: TRUEBED_MET, TRUEBED_NOT_MET or TRUEBED_CANNOT_TELL.
+   */
+  int32_t conformity;
+  /**
+   * The least slope along this axis above which the limits on heights are met, whatever the slope
+   * along the other axis, mm/m; NaN where they are met above none.
+   */
+  double found_mm_per_m;
+  /**
+   * The greatest slope that is allowed, mm/m.
+   */
+  double allowed_mm_per_m;
+  /**
+   * The probability that this limit is met; NaN where no uncertainties are given.
+   */
+  double probability;
+  /**
+   * Standard error of that number; NaN where no uncertainties are given.
+   */
+  double probability_error;
+} truebed_slope_finding;
+
+/**
+ * What is to be proven, of which points of a survey.
+ */
+typedef struct truebed_claim {
+  /**
+   * sizeof(truebed_claim), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * Ids of the points, texts that end with a NUL.
+   */
+  const char *const *points;
+  /**
+   * How many points.
+   */
+  size_t point_count;
+  /**
+   * x and y of each in turn, mm; NULL where the limits ask for neither lengthwise nor crosswise
+   * lines nor slopes.
+   */
+  const double *xy_mm;
+  /**
+   * What each is lifted by before it is judged, mm, as by a plan; NULL for nothing.
+   */
+  const double *lifts_mm;
+  /**
+   * What counts as level.
+   */
+  const struct truebed_limits *limits;
+  /**
+   * Joints, whose sides are indices of the points here; NULL for none.
+   */
+  const struct truebed_joint *joints;
+  /**
+   * How many joints.
+   */
+  size_t joint_count;
+  /**
+   * How the verdict is reached, a TRUEBED_RULE_ number.
+   */
+  int32_t rule;
+  /**
+   * The greatest probability of being wrong, for TRUEBED_RULE_GUARD_BAND; 0 for the others.
+   */
+  double risk;
+} truebed_claim;
+
+/**
+ * What the readings prove, as a whole.
+ */
+typedef struct truebed_next_summary {
+  /**
+   * sizeof(truebed_next_summary), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * 1 if no candidate is likely to change the verdict: each of them with a probability of at most
+   * the risk (0.05 where the rule has none); else 0.
+   */
+  int32_t enough;
+  /**
+   * The doubt: the probability of being wrong about all limits together, if one has to say
+   * whether they are met. It is ½ at the most.
+   */
+  double doubt;
+  /**
+   * How many candidates.
+   */
+  size_t reading_count;
+} truebed_next_summary;
+
+/**
+ * What one further reading would do.
+ */
+typedef struct truebed_next_reading {
+  /**
+   * sizeof(truebed_next_reading), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * The candidate, by index.
+   */
+  size_t candidate;
+  /**
+   * The doubt that it is expected to leave: never more than there is now.
+   */
+  double doubt;
+  /**
+   * The probability that the verdict is another one after it.
+   */
+  double changes;
+} truebed_next_reading;
+
+/**
+ * What is known of a quantity before it is measured. Numbers of the other kind are 0.
+ */
+typedef struct truebed_prior {
+  /**
+   * sizeof(truebed_prior), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * Which distribution, a TRUEBED_PRIOR_ number.
+   */
+  int32_t kind;
+  /**
+   * Of a normal one, in the unit of what is measured.
+   */
+  double mean;
+  /**
+   * Of a normal one, its standard deviation, in that unit.
+   */
+  double sigma;
+  /**
+   * Of a gamma one, without a unit.
+   */
+  double shape;
+  /**
+   * Of a gamma one, in the unit of what is measured.
+   */
+  double scale;
+} truebed_prior;
+
+/**
+ * How often a rule of acceptance goes wrong.
+ */
+typedef struct truebed_risks {
+  /**
+   * sizeof(truebed_risks), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * The probability that a bed is accepted and does not conform.
+   */
+  double consumer;
+  /**
+   * The probability that a bed is rejected and does conform.
+   */
+  double producer;
+  /**
+   * The probability that a bed does not conform.
+   */
+  double nonconforming;
+} truebed_risks;
 
 #ifdef __cplusplus
 extern "C" {
@@ -1881,6 +2328,26 @@ int32_t truebed_check_floor(const double *xy_mm,
                             size_t *finding_count);
 
 /**
+ * Holds a survey of a floor of `count` points against a class of evenness as `truebed_check_floor`
+ * does, whose findings tell why, by what is known of its heights: normal errors with a covariance of
+ * `count` * `count` values in mm², row by row. `rule` and `risk` are those of `truebed_assess`. Writes
+ * with what probability the floor meets all that the class asks, and the verdict, to `*verdict`.
+ *
+ * Errors: those of `truebed_check_floor` and TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for a covariance
+ * with values that are not finite, not symmetric or not positive semidefinite, an unknown rule and a
+ * risk out of range.
+ */
+int32_t truebed_assess_floor(const double *xy_mm,
+                             const double *z_mm,
+                             const double *covariance_mm2,
+                             size_t count,
+                             int32_t floor_class,
+                             double line_width_mm,
+                             int32_t rule,
+                             double risk,
+                             struct truebed_floor_verdict *verdict);
+
+/**
  * The F-numbers of ASTM E1155 of one or more lines of heights, each of points 12 in (or 300 mm)
  * apart: `heights_mm` holds them line by line, `lengths` how many heights each line has.
  * `*flatness` becomes FF and `*levelness` FL; NaN where the lines are too short.
@@ -1893,6 +2360,101 @@ int32_t truebed_floor_numbers(const double *heights_mm,
                               size_t line_count,
                               double *flatness,
                               double *levelness);
+
+/**
+ * Lays the surface that bends the least (a thin-plate spline) through `count` points, at most 2000,
+ * with x and y of each in turn in `xy_mm` and the heights in `z_mm`. Points at one place, as the two
+ * sides of a joint can be, count with their mean height. `*out` becomes the surface; free it with
+ * `truebed_bed_surface_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for values that are not finite; TRUEBED_BAD_SHAPE
+ * for more than 2000 points; TRUEBED_BAD_GEOMETRY for fewer than three places, all on one line, or
+ * too close together.
+ */
+int32_t truebed_bed_surface_new(const double *xy_mm,
+                                const double *z_mm,
+                                size_t count,
+                                struct truebed_bed_surface **out);
+
+/**
+ * Frees a surface. NULL is left alone; the call cannot fail.
+ */
+void truebed_bed_surface_free(struct truebed_bed_surface *surface);
+
+/**
+ * The height of a surface at a place in plan, mm, and its slopes along x and y there, as ratios.
+ * Outside the points it goes on as it bends there; where x or y is not finite, nothing is (NaN).
+ *
+ * Errors: TRUEBED_NULL_POINTER.
+ */
+int32_t truebed_bed_surface_at(const struct truebed_bed_surface *surface,
+                               double x_mm,
+                               double y_mm,
+                               double *height_mm,
+                               double *slope_x,
+                               double *slope_y);
+
+/**
+ * Rolls a ball from a place in plan at a velocity against a rolling resistance, until it comes to rest
+ * or leaves the rectangle of the points, or for two minutes. `start_mm` holds x and y; `velocity`
+ * those of the velocity, m/s. The resistance is the ratio of the force against its motion to its
+ * weight, about 0.01 on cloth: a solid ball slows by 5/7 of it times g on a level bed. Writes how it
+ * rolled to `*roll`.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for a place outside the rectangle of the points, a
+ * speed that is not above 0 and at most 100 m/s, and a resistance below 0 or above 1.
+ */
+int32_t truebed_bed_surface_roll(const struct truebed_bed_surface *surface,
+                                 const double *start_mm,
+                                 const double *velocity_m_per_s,
+                                 double resistance,
+                                 struct truebed_roll *roll);
+
+/**
+ * What the bed does to four slow balls: each is sent along or across the middle of the rectangle of
+ * the points at the speed (`truebed_dying_speed`) at which it would just come to rest at the far end
+ * of a level bed. Writes what becomes of them to `*play`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for a resistance that is not
+ * above 0 and at most 1.
+ */
+int32_t truebed_bed_surface_play(const struct truebed_bed_surface *surface,
+                                 double resistance,
+                                 struct truebed_play *play);
+
+/**
+ * The acceleration, m/s², of a solid ball that rolls without resistance down a slope (a ratio, 0.001
+ * for 1 mm/m): (5/7) g sin θ. The call cannot fail.
+ */
+double truebed_rolling_acceleration(double slope);
+
+/**
+ * How far, mm, a ball that keeps rolling at a speed drifts down a cross slope (a ratio) over a
+ * length: (5/14) g sin θ (length/speed)². The call cannot fail; at no speed the answer is not finite.
+ */
+double truebed_drift_mm(double cross_slope,
+                        double length_mm,
+                        double speed_m_per_s);
+
+/**
+ * The speed, m/s, at which a ball just comes to rest after rolling a length on a level bed:
+ * √((10/7) resistance g length). The call cannot fail; of less than nothing it is NaN.
+ */
+double truebed_dying_speed(double length_mm, double resistance);
+
+/**
+ * Adds to `*limits` those that a preset, by its TRUEBED_PRESET_ number, asks for and that are not
+ * asked for yet.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_BAD_VALUE for an unknown preset.
+ */
+int32_t truebed_limits_add_preset(struct truebed_limits *limits, int32_t preset);
+
+/**
+ * The document that a preset is taken from: a text that is never freed. NULL for a number that is no
+ * preset; the call cannot fail.
+ */
+const char *truebed_preset_document(int32_t preset);
 
 /**
  * Fills `*options` with the defaults. `struct_size` is sizeof(truebed_plan_options), so that a
@@ -2252,9 +2814,61 @@ int32_t truebed_check(const double *xy_mm,
                       struct truebed_verdict **out);
 
 /**
- * 1 if all limits are met, else 0. 0 for NULL; the call cannot fail.
+ * Holds the heights of `count` points against the limits as `truebed_check` does, by what is known
+ * of their errors: normal, with a covariance of `count` * `count` values in mm², row by row. That of
+ * `truebed_heights_covariance_mm2` will do, and may be singular, since only differences of height
+ * count. The verdict is reached by `rule`, a TRUEBED_RULE_ number, and `risk`, the greatest
+ * probability of being wrong: above 0 and below 0.5 for TRUEBED_RULE_GUARD_BAND, 0 for the others.
+ *
+ * The probability of all limits together is computed from the whole covariance. A limit over two
+ * points has a probability in closed form; one over more is simulated with draws that never change,
+ * to a standard error of 2.5e-4, or up to 1e-3 where the verdict does not hang on it. Where the
+ * target may slope, probabilities are those of the limits being met above some slope that is
+ * allowed.
+ *
+ * Errors: those of `truebed_check`; TRUEBED_BAD_VALUE for a covariance with values that are not
+ * finite, not symmetric or not positive semidefinite, an unknown rule and a risk out of range.
+ */
+int32_t truebed_assess(const double *xy_mm,
+                       const double *heights_mm,
+                       const double *covariance_mm2,
+                       size_t count,
+                       const struct truebed_limits *limits,
+                       const struct truebed_joint *joints,
+                       size_t joint_count,
+                       int32_t rule,
+                       double risk,
+                       struct truebed_verdict **out);
+
+/**
+ * The verdict that a plan leads one to expect once it is worked by, of the problem that it was
+ * found for: by the covariance of the heights in the problem and the uncertainties of the pieces
+ * that are put in or taken out. Where it has neither, it is that of the tops as they are. `rule` and
+ * `risk` are those of `truebed_assess`; the risk in the options of the problem plays no part. `*out`
+ * becomes the verdict; free it with `truebed_verdict_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for an unknown rule and a
+ * risk out of range, TRUEBED_BAD_SHAPE for a plan of another problem, and those of
+ * `truebed_plan_shims`.
+ */
+int32_t truebed_plan_predict(const struct truebed_problem *problem,
+                             const struct truebed_plan *plan,
+                             int32_t rule,
+                             double risk,
+                             struct truebed_verdict **out);
+
+/**
+ * 1 if the heights as they are given meet all limits, else 0. 0 for NULL; the call cannot fail.
  */
 int32_t truebed_verdict_is_met(const struct truebed_verdict *verdict);
+
+/**
+ * Writes what can be said of a verdict as a whole to `*summary`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+ */
+int32_t truebed_verdict_get_summary(const struct truebed_verdict *verdict,
+                                    struct truebed_verdict_summary *summary);
 
 /**
  * How many findings a verdict has. 0 for NULL; the call cannot fail.
@@ -2284,9 +2898,95 @@ int32_t truebed_verdict_points(const struct truebed_verdict *verdict,
                                size_t *count);
 
 /**
+ * Writes one finding on the slope of the target, from 0 on, to `*finding`. Where the limits allow a
+ * slope there is one for each axis, else there is none.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a finding that is not
+ * there.
+ */
+int32_t truebed_verdict_slope(const struct truebed_verdict *verdict,
+                              size_t at,
+                              struct truebed_slope_finding *finding);
+
+/**
  * Frees a verdict. NULL is left alone; the call cannot fail.
  */
 void truebed_verdict_free(struct truebed_verdict *verdict);
+
+/**
+ * Tells what further readings would do for a claim: the doubt that each candidate by itself is
+ * expected to leave. The candidates are the readings of a survey of their own; what else that one
+ * holds does not count, nor do the values of the readings, only their uncertainties. One that is read
+ * from a set-up or with a level of the survey shares the errors of these. `*out` becomes the answer;
+ * free it with `truebed_next_readings_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_NOT_UTF8; TRUEBED_BAD_SHAPE for no
+ * candidates; TRUEBED_UNKNOWN for points that the survey does not have; those of `truebed_adjust`,
+ * also for the candidates, by their index behind the readings; those of `truebed_assess`.
+ */
+int32_t truebed_read_next(const struct truebed_survey *survey,
+                          const struct truebed_survey *candidates,
+                          const struct truebed_claim *claim,
+                          struct truebed_next_readings **out);
+
+/**
+ * Writes what the readings prove as a whole to `*summary`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+ */
+int32_t truebed_next_readings_get_summary(const struct truebed_next_readings *next,
+                                          struct truebed_next_summary *summary);
+
+/**
+ * Writes what one candidate would do to `*reading`: the one that leaves the least doubt is at 0.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for one that is not there.
+ */
+int32_t truebed_next_readings_get(const struct truebed_next_readings *next,
+                                  size_t at,
+                                  struct truebed_next_reading *reading);
+
+/**
+ * The verdict by the readings that there are. It belongs to the answer and goes with it.
+ *
+ * Errors: TRUEBED_NULL_POINTER.
+ */
+int32_t truebed_next_readings_verdict(const struct truebed_next_readings *next,
+                                      const struct truebed_verdict **out);
+
+/**
+ * Frees an answer with its verdict. NULL is left alone; the call cannot fail.
+ */
+void truebed_next_readings_free(struct truebed_next_readings *next);
+
+/**
+ * The risks (JCGM 106:2012, 9.5) of accepting what is measured to be at most `acceptance` where at
+ * most `tolerance` is allowed, with a standard uncertainty of measurement `sigma` and by what is
+ * known of beds before they are measured; all in one unit. Writes them to `*risks`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for an unknown kind of prior,
+ * uncertainties and scales that are not from 1e-9 to 1e9, shapes not from 1e-3 to 1e4, a mean or a
+ * tolerance not from -1e9 to 1e9, an acceptance that is not finite, and parameters of the other kind.
+ */
+int32_t truebed_global_risks(const struct truebed_prior *prior,
+                             double sigma,
+                             double tolerance,
+                             double acceptance,
+                             struct truebed_risks *risks);
+
+/**
+ * The guard band that brings the consumer's risk of `truebed_global_risks` down to `risk`: what is
+ * measured is accepted up to `tolerance` less `*band`, which is below zero where the risk is smaller
+ * than asked for without any.
+ *
+ * Errors: those of `truebed_global_risks`; TRUEBED_BAD_VALUE for a risk that is not above 0 and below
+ * 0.5, or no smaller than the probability that a bed does not conform, so that all may be accepted.
+ */
+int32_t truebed_guard_band(const struct truebed_prior *prior,
+                           double sigma,
+                           double tolerance,
+                           double risk,
+                           double *band);
 
 /**
  * Draws a plan for the problem that it was found for, in `units`, a TRUEBED_UNITS_ number. `*out`
@@ -2310,6 +3010,19 @@ int32_t truebed_plan_picture(const struct truebed_problem *problem,
 int32_t truebed_tradeoff_picture(const struct truebed_plans *plans,
                                  int32_t units,
                                  struct truebed_text **out);
+
+/**
+ * Draws the plans of a trade-off as `truebed_tradeoff_picture` does, with the probability that each
+ * meets all limits beside it, as `truebed_plan_predict` foresees it for the problem that they were
+ * found for. Where nothing is uncertain there are no probabilities.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_BAD_VALUE for other units,
+ * TRUEBED_BAD_SHAPE for plans of another problem, and those of `truebed_plan_shims`.
+ */
+int32_t truebed_tradeoff_picture_predicted(const struct truebed_problem *problem,
+                                           const struct truebed_plans *plans,
+                                           int32_t units,
+                                           struct truebed_text **out);
 
 /**
  * Draws how far each reading of a survey is from what the others say, with the suspects marked;
@@ -2346,6 +3059,19 @@ int32_t truebed_job_sheet(const char *json, size_t length, struct truebed_text *
  * for what cannot be read as a job or has no outcome; TRUEBED_BAD_LENGTH.
  */
 int32_t truebed_job_is_met(const char *json, size_t length, int32_t *met);
+
+/**
+ * How sure it is that a job that has been run meets the limits of all its stages once the plans are
+ * worked by: `*out` becomes TRUEBED_MET where that is the verdict on each stage, by the job's own rule
+ * of decision; TRUEBED_NOT_MET where it is that of any; else TRUEBED_CANNOT_TELL. A stage without
+ * uncertainties is as `truebed_job_is_met` has it. `json` is the document that `truebed_run_job_json`
+ * gave; it is not run again.
+ *
+ * Errors: those of `truebed_job_is_met`.
+ */
+int32_t truebed_job_conformity(const char *json,
+                               size_t length,
+                               int32_t *out);
 
 /**
  * Runs a job as `truebed_run_job_json` does; `*out` becomes the picture of its stages, an SVG with

@@ -3,12 +3,14 @@
 use std::ptr;
 
 use truebed_core::{
-    FloorClass, FloorFinding, Gap, check_floor, floor_numbers, highest, local_slopes, straightedge,
-    straightedge_between,
+    FloorClass, FloorFinding, Gap, assess_floor, check_floor, floor_numbers, highest, local_slopes,
+    straightedge, straightedge_between,
 };
 
 use crate::plane::{points, uncertainty};
 use crate::pointer;
+use crate::problems::Problems;
+use crate::rule::{conformity, read_rule};
 use crate::status::{Failure, TRUEBED_BAD_VALUE, boundary};
 
 /// Which support stands highest.
@@ -115,6 +117,24 @@ pub struct truebed_floor_finding {
     /// The last point of the edge or of the line; SIZE_MAX for the whole floor.
     pub last: usize,
 }
+
+/// Whether a floor is as even as a class asks.
+#[repr(C)]
+pub struct truebed_floor_verdict {
+    /// sizeof(truebed_floor_verdict), set by the caller.
+    pub struct_size: usize,
+    /// 1 if the heights as they are given meet all that the class asks and the survey tells, else 0.
+    pub met: i32,
+    /// The verdict: TRUEBED_MET, TRUEBED_NOT_MET or TRUEBED_CANNOT_TELL.
+    pub conformity: i32,
+    /// The probability that all is met.
+    pub probability: f64,
+    /// Standard error of that number, which is simulated with draws that never change.
+    pub probability_error: f64,
+}
+
+// SAFETY: `repr(C)`, the size first, then plain numbers.
+unsafe impl pointer::Grows for truebed_floor_verdict {}
 
 /// Tells which of `count` heights is the highest. `known` says what `values` are:
 /// TRUEBED_KNOWN_SIGMAS or TRUEBED_KNOWN_COVARIANCE, which may be singular. `confidence` lies
@@ -289,18 +309,53 @@ pub unsafe extern "C" fn truebed_check_floor(
     boundary(|| {
         // SAFETY: the caller's promise.
         let (xy, z) = unsafe { points(xy_mm, z_mm, count) }?;
-        let class = usize::try_from(floor_class)
-            .ok()
-            .and_then(|number| FloorClass::ALL.get(number.checked_sub(1)?))
-            .ok_or_else(|| {
-                let got = floor_class.to_string();
-                let expected = "a TRUEBED_FLOOR_ number of a standard";
-                Failure::new(TRUEBED_BAD_VALUE, "floor_class", &got, expected)
-            })?;
-        let findings = check_floor(xy, z, class.0, line_width_mm)?;
+        let findings = check_floor(xy, z, read_class(floor_class)?, line_width_mm)?;
         let told: Vec<_> = findings.iter().map(finding).collect();
         // SAFETY: the caller's promise.
         unsafe { pointer::copy_out(&told, buffer, capacity, finding_count) }
+    })
+}
+
+/// Holds a survey of a floor of `count` points against a class of evenness as `truebed_check_floor`
+/// does, whose findings tell why, by what is known of its heights: normal errors with a covariance of
+/// `count` * `count` values in mm², row by row. `rule` and `risk` are those of `truebed_assess`. Writes
+/// with what probability the floor meets all that the class asks, and the verdict, to `*verdict`.
+///
+/// Errors: those of `truebed_check_floor` and TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for a covariance
+/// with values that are not finite, not symmetric or not positive semidefinite, an unknown rule and a
+/// risk out of range.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_assess_floor(
+    xy_mm: *const f64,
+    z_mm: *const f64,
+    covariance_mm2: *const f64,
+    count: usize,
+    floor_class: i32,
+    line_width_mm: f64,
+    rule: i32,
+    risk: f64,
+    verdict: *mut truebed_floor_verdict,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise, for each of the pointers.
+        let ((xy, z), covariance) = unsafe {
+            pointer::check_size(verdict, "verdict")?;
+            (points(xy_mm, z_mm, count)?, pointer::square(covariance_mm2, count, "covariance_mm2")?)
+        };
+        let class = read_class(floor_class)?;
+        let mut problems = Problems::default();
+        let rule = read_rule(rule, risk, &mut problems);
+        problems.finish()?;
+        let found = assess_floor(xy, z, covariance, class, line_width_mm, rule)?;
+        let answer = truebed_floor_verdict {
+            struct_size: size_of::<truebed_floor_verdict>(),
+            met: found.met.into(),
+            conformity: conformity(found.conformity),
+            probability: found.probability,
+            probability_error: found.probability_error,
+        };
+        // SAFETY: the caller's promise, and not NULL here.
+        unsafe { pointer::fill(verdict, answer, "verdict") }
     })
 }
 
@@ -343,6 +398,14 @@ pub unsafe extern "C" fn truebed_floor_numbers(
             levelness.write(numbers.levelness);
         }
         Ok(())
+    })
+}
+
+fn read_class(number: i32) -> Result<FloorClass, Failure> {
+    let at = usize::try_from(number).ok().and_then(|number| number.checked_sub(1));
+    at.and_then(|at| FloorClass::ALL.get(at)).map(|class| class.0).ok_or_else(|| {
+        let (got, expected) = (number.to_string(), "a TRUEBED_FLOOR_ number of a standard");
+        Failure::new(TRUEBED_BAD_VALUE, "floor_class", &got, expected)
     })
 }
 

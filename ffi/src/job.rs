@@ -2,9 +2,10 @@
 
 use std::ffi::c_char;
 
-use truebed_core::{Error, Job, run_job};
+use truebed_core::{Conformity, Error, Job, StageOutcome, run_job};
 
 use crate::pointer;
+use crate::rule::conformity;
 use crate::status::{Failure, TRUEBED_BAD_DOCUMENT, boundary};
 use crate::text::truebed_text;
 
@@ -53,17 +54,45 @@ pub unsafe extern "C" fn truebed_job_is_met(
     boundary(|| {
         let met = pointer::out(met, "met")?;
         // SAFETY: the caller's promise.
-        let job = Job::from_json(unsafe { pointer::text(json, length, "json") }?)?;
-        let outcome = job.outcome.ok_or_else(|| {
-            let expected = "the outcome of a job that has been run";
-            Failure::new(TRUEBED_BAD_DOCUMENT, "outcome", "none", expected)
-        })?;
-        let stages = [(job.legs, outcome.legs), (job.slates, outcome.slates)];
-        let all = stages
-            .iter()
-            .all(|(asked, it)| asked.is_none() || it.as_ref().is_some_and(|outcome| outcome.met));
+        let stages = unsafe { stages(json, length) }?;
+        let all = stages.iter().all(|stage| stage.as_ref().is_some_and(|stage| stage.met));
         // SAFETY: the caller's promise: valid for writes.
         unsafe { met.write(all.into()) };
+        Ok(())
+    })
+}
+
+/// How sure it is that a job that has been run meets the limits of all its stages once the plans are
+/// worked by: `*out` becomes TRUEBED_MET where that is the verdict on each stage, by the job's own rule
+/// of decision; TRUEBED_NOT_MET where it is that of any; else TRUEBED_CANNOT_TELL. A stage without
+/// uncertainties is as `truebed_job_is_met` has it. `json` is the document that `truebed_run_job_json`
+/// gave; it is not run again.
+///
+/// Errors: those of `truebed_job_is_met`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_job_conformity(
+    json: *const c_char,
+    length: usize,
+    out: *mut i32,
+) -> i32 {
+    boundary(|| {
+        let out = pointer::out(out, "out")?;
+        // SAFETY: the caller's promise.
+        let stages = unsafe { stages(json, length) }?;
+        let verdict = |stage: &Option<StageOutcome>| match stage {
+            None => Conformity::NotMet,
+            Some(stage) => {
+                stage.verdict.as_ref().map_or(stage.met.into(), |verdict| verdict.conformity)
+            }
+        };
+        let verdicts: Vec<Conformity> = stages.iter().map(verdict).collect();
+        let unsure = verdicts.iter().find(|it| **it != Conformity::Met);
+        let all = match verdicts.contains(&Conformity::NotMet) {
+            true => Conformity::NotMet,
+            false => unsure.copied().unwrap_or(Conformity::Met),
+        };
+        // SAFETY: the caller's promise: valid for writes.
+        unsafe { out.write(conformity(all)) };
         Ok(())
     })
 }
@@ -95,6 +124,18 @@ pub unsafe extern "C" fn truebed_job_schema_json(out: *mut *mut truebed_text) ->
         unsafe { out.write(truebed_text::give(Job::json_schema())) };
         Ok(())
     })
+}
+
+/// What came out of each stage of a job that has been run; none of one that was not come to.
+unsafe fn stages(json: *const c_char, length: usize) -> Result<Vec<Option<StageOutcome>>, Failure> {
+    // SAFETY: the caller's promise.
+    let job = Job::from_json(unsafe { pointer::text(json, length, "json") }?)?;
+    let outcome = job.outcome.ok_or_else(|| {
+        let expected = "the outcome of a job that has been run";
+        Failure::new(TRUEBED_BAD_DOCUMENT, "outcome", "none", expected)
+    })?;
+    let stages = [(job.legs, outcome.legs), (job.slates, outcome.slates)];
+    Ok(stages.into_iter().filter_map(|(asked, it)| asked.map(|_| it)).collect())
 }
 
 unsafe fn from_json(

@@ -4,18 +4,23 @@
 #![allow(non_camel_case_types, reason = "the types are named as the header names them")]
 #![allow(clippy::missing_safety_doc, reason = "the header's conventions say what a caller owes")]
 
+pub mod bed_surface;
 pub mod floor;
 pub mod heights;
 pub mod job;
 pub mod length;
 pub mod limits;
+pub mod next;
 pub mod picture;
 pub mod plan;
 pub mod plane;
 pub mod plans;
 mod pointer;
+pub mod preset;
 pub mod problem;
 mod problems;
+pub mod risks;
+pub mod rule;
 pub mod shortfall;
 pub mod status;
 pub mod survey;

@@ -1,6 +1,8 @@
 //! Pictures.
 
-use truebed_core::{Picture, Units, survey_picture, tradeoff_picture};
+use truebed_core::{
+    DecisionRule, Error, Picture, TradeoffMark, Units, survey_picture, tradeoff_picture,
+};
 
 use crate::heights::truebed_heights;
 use crate::plan::truebed_plan;
@@ -62,6 +64,40 @@ pub unsafe extern "C" fn truebed_tradeoff_picture(
         let plans = unsafe { pointer::reference(plans, "plans") }?;
         let units = read_units(units)?;
         let svg = tradeoff_picture(plans.plans.iter().map(|plan| &plan.plan), units);
+        // SAFETY: the caller's promise: valid for writes.
+        unsafe { out.write(truebed_text::give(svg)) };
+        Ok(())
+    })
+}
+
+/// Draws the plans of a trade-off as `truebed_tradeoff_picture` does, with the probability that each
+/// meets all limits beside it, as `truebed_plan_predict` foresees it for the problem that they were
+/// found for. Where nothing is uncertain there are no probabilities.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_BAD_VALUE for other units,
+/// TRUEBED_BAD_SHAPE for plans of another problem, and those of `truebed_plan_shims`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_tradeoff_picture_predicted(
+    problem: *const truebed_problem,
+    plans: *const truebed_plans,
+    units: i32,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    boundary(|| {
+        let out = pointer::out(out, "out")?;
+        // SAFETY: the caller's promise.
+        let (problem, plans) =
+            unsafe { (read_problem(problem)?, &pointer::reference(plans, "plans")?.plans) };
+        let units = read_units(units)?;
+        problem.check()?;
+        let mark = |plan: &truebed_plan| {
+            // A probability depends on no rule, but for digits that are not shown.
+            let verdict = plan.plan.predict(&problem, DecisionRule::default())?;
+            let probability = Some(verdict.probability).filter(|it| !it.is_nan());
+            Ok(TradeoffMark { probability, ..TradeoffMark::from(&plan.plan) })
+        };
+        let marks = plans.iter().map(mark).collect::<Result<Vec<_>, Error>>()?;
+        let svg = tradeoff_picture(marks, units);
         // SAFETY: the caller's promise: valid for writes.
         unsafe { out.write(truebed_text::give(svg)) };
         Ok(())

@@ -9,6 +9,7 @@ use crate::pointer;
 use crate::problem::{read_problem, truebed_problem};
 use crate::problems::Problems;
 use crate::status::{Failure, boundary};
+use crate::verdict::read_heights;
 
 /// How a search ended: the plan meets every limit and none is better in the order of goals.
 pub const TRUEBED_PLAN_PROVEN: i32 = 0;
@@ -232,16 +233,14 @@ pub unsafe extern "C" fn truebed_plan_settlement_mm(
     count: *mut usize,
 ) -> i32 {
     boundary(|| {
+        let mut problems = Problems::default();
         // SAFETY: the caller's promise.
         let (plan, heights) = unsafe {
             (
                 &pointer::reference(plan, "plan")?.plan,
-                pointer::array(heights_mm, height_count, "heights_mm")?,
+                read_heights(heights_mm, height_count, "heights", &mut problems)?,
             )
         };
-        let mut problems = Problems::default();
-        let read = |(at, &mm): (usize, &f64)| problems.length(mm, || format!("heights[{at}]"));
-        let heights: Vec<Length> = heights.iter().enumerate().map(read).collect();
         problems.finish()?;
         let mm: Vec<f64> = plan.settlement(&heights)?.into_iter().map(Length::mm).collect();
         // SAFETY: the caller's promise.

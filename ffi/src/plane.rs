@@ -420,14 +420,16 @@ pub(crate) unsafe fn uncertainty<'a>(
     values: *const f64,
     count: usize,
 ) -> Result<Uncertainty<'a>, Failure> {
-    let size = if known == TRUEBED_KNOWN_COVARIANCE { count.saturating_mul(count) } else { count };
     // SAFETY: the caller's promise.
-    let values = || unsafe { pointer::array(values, size, "values") };
+    let each = || unsafe { pointer::array(values, count, "values") };
     match known {
         TRUEBED_KNOWN_ALIKE => Ok(Uncertainty::Alike),
-        TRUEBED_KNOWN_WEIGHTS => Ok(Uncertainty::Weights(values()?)),
-        TRUEBED_KNOWN_SIGMAS => Ok(Uncertainty::Sigmas(values()?)),
-        TRUEBED_KNOWN_COVARIANCE => Ok(Uncertainty::Covariance(values()?)),
+        TRUEBED_KNOWN_WEIGHTS => Ok(Uncertainty::Weights(each()?)),
+        TRUEBED_KNOWN_SIGMAS => Ok(Uncertainty::Sigmas(each()?)),
+        TRUEBED_KNOWN_COVARIANCE => {
+            // SAFETY: the caller's promise.
+            unsafe { pointer::square(values, count, "values") }.map(Uncertainty::Covariance)
+        }
         _ => {
             let got = known.to_string();
             Err(Failure::new(TRUEBED_BAD_VALUE, "known", &got, "a TRUEBED_KNOWN_ number"))

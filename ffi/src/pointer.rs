@@ -121,6 +121,29 @@ pub(crate) unsafe fn array<'a, T>(
     Ok(unsafe { slice::from_raw_parts(pointer, count) })
 }
 
+/// As [`array`], where NULL stands for none.
+pub(crate) unsafe fn array_or_null<'a, T>(
+    pointer: *const T,
+    count: usize,
+    name: &str,
+) -> Result<Option<&'a [T]>, Failure> {
+    if pointer.is_null() {
+        return Ok(None);
+    }
+    // SAFETY: the caller's promise.
+    unsafe { array(pointer, count, name) }.map(Some)
+}
+
+/// A matrix to read, `count` × `count` row by row.
+pub(crate) unsafe fn square<'a>(
+    pointer: *const f64,
+    count: usize,
+    name: &str,
+) -> Result<&'a [f64], Failure> {
+    // SAFETY: the caller's promise; what overflows is more than any array has.
+    unsafe { array(pointer, count.saturating_mul(count), name) }
+}
+
 /// An element of what a handle holds, by the index that the caller asks for.
 pub(crate) fn item<'a, T>(items: &'a [T], at: usize, name: &str) -> Result<&'a T, Failure> {
     items.get(at).ok_or_else(|| {

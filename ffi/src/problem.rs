@@ -1,5 +1,7 @@
 //! The shim problem.
 
+use std::mem::offset_of;
+
 use truebed_core::{
     Adjusts, Budget, Length, OnlyUnder, Order, Placed, PlanOptions, Shim, ShimProblem, Support,
 };
@@ -121,10 +123,16 @@ pub struct truebed_plan_options {
     /// The longest time, ms; 0 (the default) for none. Where the clock stops the search depends
     /// on the machine.
     pub budget_time_ms: u64,
+    /// The risk at which every limit is guarded, above 0 and below 0.5: a difference of tops that the
+    /// plan foresees is within its limit with a probability of at least one less this, by the
+    /// covariance in the problem. 0 (the default) for no guard bands.
+    pub risk: f64,
 }
 
 // SAFETY: `repr(C)`, the size first, then plain numbers.
-unsafe impl pointer::Grows for truebed_plan_options {}
+unsafe impl pointer::Grows for truebed_plan_options {
+    const FIRST_SIZE: usize = offset_of!(truebed_plan_options, risk);
+}
 
 /// All that `truebed_plan_shims` is asked.
 #[repr(C)]
@@ -154,10 +162,18 @@ pub struct truebed_problem {
     pub only_under: *const truebed_only_under,
     /// How many of them.
     pub only_under_count: usize,
+    /// Covariance of the heights of the supports, mm², support_count * support_count values row by
+    /// row, as from `truebed_heights_covariance_mm2`; NULL where it is not known.
+    pub covariance_mm2: *const f64,
+    /// Standard uncertainty of the thickness of a piece of each kind, mm, by which pieces of one kind
+    /// differ from each other: stock_count values; NULL for none.
+    pub stock_sigmas_mm: *const f64,
 }
 
 // SAFETY: `repr(C)`, the size first, then plain numbers and pointers.
-unsafe impl pointer::Grows for truebed_problem {}
+unsafe impl pointer::Grows for truebed_problem {
+    const FIRST_SIZE: usize = offset_of!(truebed_problem, covariance_mm2);
+}
 
 /// Fills `*options` with the defaults. `struct_size` is sizeof(truebed_plan_options), so that a
 /// library with larger options than the caller's never writes behind them.
@@ -179,6 +195,7 @@ pub unsafe extern "C" fn truebed_plan_options_init(
             max_stack_mm: 0.0,
             budget_nodes: 0,
             budget_time_ms: 0,
+            risk: 0.0,
         };
         // SAFETY: the caller's promise: valid for writes of `struct_size` bytes.
         unsafe { pointer::put(options.as_ptr(), struct_size, defaults) };
@@ -211,7 +228,7 @@ pub(crate) unsafe fn read_problem_of_many(
 
 unsafe fn read_fields(problem: &truebed_problem) -> Result<ShimProblem, Failure> {
     // SAFETY: the caller's promise, for all that the problem points to.
-    let (limits, options, placed, supports, stock, joints, only_under) = unsafe {
+    let (limits, options, placed, supports, stock, joints, only_under, covariance, sigmas) = unsafe {
         (
             pointer::grown(problem.limits, "limits")?,
             pointer::grown_or_null(problem.options, "options")?,
@@ -220,6 +237,17 @@ unsafe fn read_fields(problem: &truebed_problem) -> Result<ShimProblem, Failure>
             pointer::array(problem.stock, problem.stock_count, "stock")?,
             pointer::array(problem.joints, problem.joint_count, "joints")?,
             pointer::array(problem.only_under, problem.only_under_count, "only_under")?,
+            pointer::array_or_null(
+                problem.covariance_mm2,
+                // What overflows is more than any array has.
+                problem.support_count.saturating_mul(problem.support_count),
+                "covariance_mm2",
+            )?,
+            pointer::array_or_null(
+                problem.stock_sigmas_mm,
+                problem.stock_count,
+                "stock_sigmas_mm",
+            )?,
         )
     };
     let only_under = only_under.iter().enumerate().map(|(at, one)| {
@@ -229,22 +257,25 @@ unsafe fn read_fields(problem: &truebed_problem) -> Result<ShimProblem, Failure>
         Ok(OnlyUnder { kind: one.kind, supports: under.to_vec() })
     });
     let mut problems = Problems::default();
+    let supports: Vec<Support> =
+        (0..).zip(supports).map(|(at, one)| read_support(at, one, &mut problems)).collect();
+    let mut stock = read_stock(stock, "stock", &mut problems);
+    for (at, (shim, &mm)) in stock.iter_mut().zip(sigmas.unwrap_or_default()).enumerate() {
+        shim.sigma = problems.length(mm, || format!("stock[{at}].sigma"));
+    }
     let problem = ShimProblem {
-        supports: (0..)
-            .zip(supports)
-            .map(|(at, one)| read_support(at, one, &mut problems))
-            .collect(),
-        stock: read_stock(stock, "stock", &mut problems),
         // SAFETY: the caller's promise.
         limits: unsafe { read_limits(&limits, &mut problems) }?,
         joints: joints.iter().map(|joint| [joint.a, joint.b]).collect(),
         only_under: only_under.collect::<Result<_, Failure>>()?,
         placed: placed
             // SAFETY: the caller's promise, for what it points to.
-            .map(|placed| unsafe { read_placed(&placed, supports.len(), &mut problems) })
+            .map(|placed| unsafe { read_placed(&placed, problem.support_count, &mut problems) })
             .transpose()?,
-        covariance_mm2: None,
+        covariance_mm2: covariance.map(<[f64]>::to_vec),
         options: options.map(|options| read_options(&options, &mut problems)).unwrap_or_default(),
+        supports,
+        stock,
     };
     problems.finish()?;
     Ok(problem)
@@ -291,10 +322,7 @@ unsafe fn read_placed(
 ) -> Result<Placed, Failure> {
     // SAFETY: the caller's promise.
     let (pieces, sizes, settings) = unsafe {
-        let settings = match placed.settings_mm.is_null() {
-            true => &[],
-            false => pointer::array(placed.settings_mm, supports, "placed.settings_mm")?,
-        };
+        let settings = pointer::array_or_null(placed.settings_mm, supports, "placed.settings_mm")?;
         (
             pointer::array(placed.pieces, placed.piece_count, "placed.pieces")?,
             pointer::array(placed.stack_sizes, supports, "placed.stack_sizes")?,
@@ -317,7 +345,8 @@ unsafe fn read_placed(
         let setting = problems.length(mm, || format!("placed[{at}].setting"));
         (setting != Length::ZERO).then_some(setting)
     };
-    let mut settings: Vec<_> = settings.iter().enumerate().map(&mut setting).collect();
+    let mut settings: Vec<_> =
+        settings.unwrap_or_default().iter().enumerate().map(&mut setting).collect();
     settings.resize(supports, None);
     Ok(Placed { stacks, settings })
 }
@@ -346,7 +375,7 @@ fn read_options(options: &truebed_plan_options, problems: &mut Problems) -> Plan
         keep_highest: options.keep_highest == 1,
         max_pieces: (options.max_pieces > 0).then_some(options.max_pieces),
         max_stack: (options.max_stack_mm != 0.0).then_some(max_stack),
-        risk: None,
+        risk: (options.risk != 0.0).then_some(options.risk),
         budget: Budget {
             nodes,
             time_ms: (options.budget_time_ms > 0).then_some(options.budget_time_ms),

@@ -584,7 +584,10 @@ unsafe fn id(text: *const c_char, name: &str) -> Result<String, Failure> {
     unsafe { pointer::terminated(text, name) }.map(str::to_owned)
 }
 
-unsafe fn ids(texts: *const *const c_char, count: usize) -> Result<Vec<String>, Failure> {
+pub(crate) unsafe fn ids(
+    texts: *const *const c_char,
+    count: usize,
+) -> Result<Vec<String>, Failure> {
     // SAFETY: the caller's promise, for the array and for each text in it.
     unsafe {
         let texts = pointer::array(texts, count, "points")?;

@@ -1,5 +1,5 @@
 /* truebed_highest, truebed_local_slopes, truebed_straightedge, truebed_straightedge_between,
- * truebed_check_floor and truebed_floor_numbers */
+ * truebed_check_floor, truebed_assess_floor and truebed_floor_numbers */
 #include <math.h>
 
 #include "check.h"
@@ -103,11 +103,57 @@ static void floors(void) {
     REFUSED(truebed_check_floor(xy, z, 2, 1, 10, findings, 4, &count), TRUEBED_BAD_GEOMETRY, "xy");
 }
 
+static truebed_floor_verdict floor_verdict(double gap, double variance) {
+    const double places[] = {0, 0, 1000, 0, 2000, 0}, heights[] = {0, -gap, 0};
+    const double covariance[] = {variance, 0, 0, 0, variance, 0, 0, 0, variance};
+    truebed_floor_verdict verdict = {0};
+    verdict.struct_size = sizeof verdict;
+    CHECK(truebed_assess_floor(places, heights, covariance, 3, TRUEBED_FLOOR_BS_8204_SR2, 10,
+                               TRUEBED_RULE_ISO_14253_1, 0, &verdict)
+          == TRUEBED_OK);
+    return verdict;
+}
+
+/* A gap of which the uncertainty is 0.5 mm times the root of 1.5, and at most 5 mm. */
+static void floors_in_doubt(void) {
+    truebed_floor_verdict verdict = floor_verdict(4.4, 0.25);
+    CHECK(verdict.met == 1 && verdict.conformity == TRUEBED_CANNOT_TELL);
+    const double exact = 0.5 * erfc(-0.6 / (0.5 * sqrt(1.5)) / sqrt(2));
+    CHECK(fabs(verdict.probability - exact) < 5 * verdict.probability_error + 1e-9);
+    CHECK(verdict.probability_error < 2e-3);
+    verdict = floor_verdict(3, 0.25);
+    CHECK(verdict.conformity == TRUEBED_MET);
+    verdict = floor_verdict(6, 0);
+    CHECK(verdict.met == 0 && verdict.conformity == TRUEBED_NOT_MET && verdict.probability == 0);
+
+    const truebed_floor_verdict before = verdict;
+    const double covariance[COUNT * COUNT] = {0}, wild[COUNT * COUNT] = {-1};
+    REFUSED(truebed_assess_floor(xy, z, NULL, COUNT, 5, 10, 0, 0, &verdict), TRUEBED_NULL_POINTER,
+            "covariance_mm2");
+    REFUSED(truebed_assess_floor(xy, z, covariance, COUNT, 5, 10, 0, 0, NULL), TRUEBED_NULL_POINTER,
+            "verdict");
+    REFUSED(truebed_assess_floor(xy, z, wild, COUNT, 5, 10, 0, 0, &verdict), TRUEBED_BAD_VALUE,
+            "covariance[0, 0]");
+    REFUSED(truebed_assess_floor(xy, z, covariance, COUNT, 0, 10, 0, 0, &verdict),
+            TRUEBED_BAD_VALUE, "floor_class");
+    REFUSED(truebed_assess_floor(xy, z, covariance, COUNT, 5, 10, 3, 0, &verdict),
+            TRUEBED_BAD_VALUE, "rule");
+    REFUSED(truebed_assess_floor(xy, z, covariance, COUNT, 5, 10, 1, 0.5, &verdict),
+            TRUEBED_BAD_VALUE, "risk");
+    REFUSED(truebed_assess_floor(xy, z, covariance, 2, 5, 10, 0, 0, &verdict),
+            TRUEBED_BAD_GEOMETRY, "xy");
+    CHECK(memcmp(&verdict, &before, sizeof verdict) == 0);
+    verdict.struct_size = 9;
+    REFUSED(truebed_assess_floor(xy, z, covariance, COUNT, 5, 10, 0, 0, &verdict),
+            TRUEBED_STRUCT_SIZE, "verdict.struct_size");
+}
+
 int main(void) {
     lay();
     highest();
     slopes();
     straightedges();
     floors();
+    floors_in_doubt();
     return 0;
 }

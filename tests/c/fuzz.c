@@ -33,7 +33,7 @@ static void on_signal(int number) {
 }
 
 static void one_round(void) {
-    static void (*const rounds[])(void) = {planes, floors, verdicts, plans, lists,
+    static void (*const rounds[])(void) = {planes, floors, surfaces, verdicts, risks, plans, lists,
                                            shortfalls, surveys, union_jacks, lengths, jobs, words};
     chance = seed;
     wrong = once_in(3) ? 0 : (size_t)5 << below(6);
@@ -57,7 +57,11 @@ static int for_seconds(double seconds) {
             say_seed();
         }
     }
-    printf("%llu rounds\n", (unsigned long long)(seed - first));
+    size_t calls = 0;
+    for (size_t status = 0; status < sizeof tally / sizeof *tally; status++) {
+        calls += tally[status];
+    }
+    printf("%llu rounds, %zu calls\n", (unsigned long long)(seed - first), calls);
     done = 1;
     return 0;
 }

@@ -1,4 +1,4 @@
-/* truebed_run_job_json, truebed_job_sheet and truebed_job_is_met */
+/* truebed_run_job_json, truebed_job_sheet, truebed_job_is_met and truebed_job_conformity */
 #include "check.h"
 
 /* A job in order, with ' for ". */
@@ -170,8 +170,9 @@ static void outlasts_junk(void) {
     free(json);
 }
 
-/* Whether the job with its first `from` replaced is met, once it has been run. */
-static int32_t met_with(const char *from, const char *to) {
+/* How sure it is that the job with its first `from` replaced is met, once it has been run; and
+ * whether it is by its heights as they are. */
+static int32_t conformity_with(const char *from, const char *to, int32_t is_met) {
     char *json = with(JOB, from, to);
     quote(json);
     truebed_text *done = NULL;
@@ -182,8 +183,12 @@ static int32_t met_with(const char *from, const char *to) {
     free(json);
     const char *data = truebed_text_data(done);
     const size_t length = truebed_text_length(done);
-    CHECK(truebed_job_is_met(data, length, &met) == TRUEBED_OK);
-    int32_t other = -7;
+    CHECK(truebed_job_is_met(data, length, &met) == TRUEBED_OK && met == is_met);
+    int32_t conformity = -7, other = -7;
+    CHECK(truebed_job_conformity(data, length, &conformity) == TRUEBED_OK);
+    REFUSED(truebed_job_conformity(data, length, NULL), TRUEBED_NULL_POINTER, "out");
+    REFUSED(truebed_job_conformity(NULL, length, &other), TRUEBED_NULL_POINTER, "json");
+    REFUSED(truebed_job_conformity(data, length / 2, &other), TRUEBED_BAD_DOCUMENT, "job");
     REFUSED(truebed_job_is_met(data, length, NULL), TRUEBED_NULL_POINTER, "met");
     REFUSED(truebed_job_is_met(NULL, length, &other), TRUEBED_NULL_POINTER, "json");
     REFUSED(truebed_job_is_met(data, length / 2, &other), TRUEBED_BAD_DOCUMENT, "job");
@@ -193,19 +198,24 @@ static int32_t met_with(const char *from, const char *to) {
     CHECK(at != NULL);
     strcpy(at, "\"outcome\": {\"cautions\": []}}");
     CHECK(truebed_job_is_met(less, strlen(less), &other) == TRUEBED_OK && other == 0);
+    CHECK(truebed_job_conformity(less, strlen(less), &other) == TRUEBED_OK);
+    CHECK(other == TRUEBED_NOT_MET);
     free(less);
     truebed_text_free(done);
-    return met;
+    return conformity;
 }
 
-static void meets(void) {
-    CHECK(met_with("'0.1 mm'", "'0.1 mm'") == 1);
-    CHECK(met_with("'count': 9", "'count': 1") == 0);
+static void conforms(void) {
+    CHECK(conformity_with("'0.1 mm'", "'0.1 mm'", 1) == TRUEBED_MET);
+    CHECK(conformity_with("'count': 9", "'count': 1", 0) == TRUEBED_NOT_MET);
+    CHECK(conformity_with("'-1 mm'", "'-1 mm', 'sigma': '0.01 mm'", 1) == TRUEBED_MET);
+    CHECK(conformity_with("'-1 mm'", "'-1 mm', 'sigma': '0.2 mm'", 1) == TRUEBED_CANNOT_TELL);
+    CHECK(conformity_with("'-1 mm'", "'-1 mm', 'sigma': '9 mm'", 1) == TRUEBED_NOT_MET);
 }
 
 int main(void) {
     runs();
-    meets();
+    conforms();
     refuses();
     outlasts_junk();
     return 0;

@@ -213,6 +213,26 @@ fn verdict() {
 }
 
 #[test]
+fn assess() {
+    check("assess.c", &NONE);
+}
+
+#[test]
+fn next() {
+    check("next.c", &NONE);
+}
+
+#[test]
+fn risks() {
+    check("risks.c", &NONE);
+}
+
+#[test]
+fn bed_surface() {
+    check("bed_surface.c", &NONE);
+}
+
+#[test]
 fn survey() {
     check("survey.c", &NONE);
 }
@@ -230,6 +250,34 @@ fn job() {
 #[test]
 fn threads() {
     check("threads.c", &NONE);
+}
+
+/// The header and the programs, by every compiler that is here and in every standard that they keep.
+#[test]
+fn compilers_and_standards() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("c");
+    let programs = fs::read_dir(&folder).unwrap().map(|entry| entry.unwrap().path());
+    // What was frozen is built against its own header.
+    let programs: Vec<PathBuf> = programs
+        .filter(|path| path.extension() == Some(OsStr::new("c")) && !path.ends_with("frozen.c"))
+        .chain([root().join("examples/c/level_a_table.c")])
+        .collect();
+    for compiler in ["gcc", "clang"] {
+        if !is_installed(compiler) {
+            continue;
+        }
+        let understands = |standard: &str, language: &str, sources: &[PathBuf]| {
+            let mut command = Command::new(compiler);
+            command.arg(format!("-std={standard}")).args(STRICT).args(["-fsyntax-only", "-I"]);
+            command.arg(root().join("ffi/include")).args(sources).args(["-x", language, "-"]);
+            passes(Path::new(compiler), start(&mut command, b"#include \"truebed.h\"\n"));
+        };
+        understands("c99", "c", &programs);
+        understands("c11", "c", &programs);
+        if is_installed("c++") {
+            understands("c++17", "c++", &[root().join("examples/c/tradeoff.cpp")]);
+        }
+    }
 }
 
 #[test]

@@ -112,21 +112,7 @@ impl Picture {
     /// A plan that is not one for this problem, or another number of names than of supports.
     pub fn named(problem: &ShimProblem, plan: &ShimPlan, names: &[String]) -> Result<Self, Error> {
         let count = problem.supports.len();
-        let kinds = problem.stock.len();
-        let fits = plan.stacks.len() == count
-            && plan.stacks.iter().flatten().all(|&kind| kind < kinds)
-            && [plan.lifts.len(), plan.above.len(), plan.settings.len()] == [count; 3]
-            && problem.joints.iter().flatten().all(|&side| side < count);
-        let placed_fits = problem.placed.as_ref().is_none_or(|placed| {
-            placed.stacks.len() == count
-                && placed.settings.len() == count
-                && placed.stacks.iter().flatten().all(|&kind| kind < kinds)
-        });
-        if !(fits && placed_fits) {
-            let got = format!("{} stacks that are not the problem's", plan.stacks.len());
-            let expected = format!("the plan of this problem of {count} supports");
-            return Err(Error::new(ProblemKind::Shape, "plan", got, expected));
-        }
+        plan.check_for(problem)?;
         if names.len() != count {
             let expected = format!("a name for each of {count} supports");
             return Err(Error::new(ProblemKind::Shape, "names", names.len().to_string(), expected));

@@ -161,6 +161,30 @@ impl ShimPlan {
         Ok(self.tops.iter().zip(heights).map(|(&expected, &read)| expected - read).collect())
     }
 
+    /// That this plan can be one for a problem: all that it has is there.
+    ///
+    /// # Errors
+    /// A plan that cannot.
+    pub(crate) fn check_for(&self, problem: &ShimProblem) -> Result<(), Error> {
+        let (count, kinds) = (problem.supports.len(), problem.stock.len());
+        let fits = self.stacks.len() == count
+            && self.stacks.iter().flatten().all(|&kind| kind < kinds)
+            && [self.lifts.len(), self.tops.len(), self.above.len(), self.settings.len()]
+                == [count; 4]
+            && problem.joints.iter().flatten().all(|&side| side < count);
+        let placed_fits = problem.placed.as_ref().is_none_or(|placed| {
+            placed.stacks.len() == count
+                && placed.settings.len() == count
+                && placed.stacks.iter().flatten().all(|&kind| kind < kinds)
+        });
+        if fits && placed_fits {
+            return Ok(());
+        }
+        let got = format!("{} stacks that are not the problem's", self.stacks.len());
+        let expected = format!("the plan of this problem of {count} supports");
+        Err(Error::new(ProblemKind::Shape, "plan", got, expected))
+    }
+
     /// Height of a support's top above the target in millimetres.
     pub(crate) fn deviation_mm(&self, support: usize) -> f64 {
         let [lowest, highest] = self.extremes();

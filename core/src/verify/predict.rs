@@ -1,7 +1,7 @@
 //! The verdict that a plan leads one to expect.
 
 use super::{DecisionRule, Verdict, assess, check};
-use crate::error::{Error, ProblemKind};
+use crate::error::Error;
 use crate::shim::{ShimPlan, ShimProblem};
 
 impl ShimPlan {
@@ -10,14 +10,10 @@ impl ShimPlan {
     /// are put in or taken out. A guard band plays no part in it.
     ///
     /// # Errors
-    /// A plan for another number of supports; those of [`assess`].
+    /// A plan of another problem; those of [`assess`].
     pub fn predict(&self, problem: &ShimProblem, rule: DecisionRule) -> Result<Verdict, Error> {
         let count = problem.supports.len();
-        if self.tops.len() != count {
-            let got = format!("a plan for {} supports", self.tops.len());
-            let expected = format!("one for {count}");
-            return Err(Error::new(ProblemKind::Shape, "plan", got, expected));
-        }
+        self.check_for(problem)?;
         let (xy, limits, joints) = (problem.places(), &problem.limits, &problem.joints);
         let pieces: Vec<f64> = (0..count).map(|at| self.variance_of_pieces(problem, at)).collect();
         if problem.covariance_mm2.is_none() && pieces.iter().all(|&variance| variance == 0.0) {

@@ -20,15 +20,15 @@ pub enum Prior {
     Normal {
         /// Its mean.
         mean: f64,
-        /// Its standard deviation, above zero.
+        /// Its standard deviation, from 1e-9 to 1e9.
         sigma: f64,
     },
     /// A gamma distribution, of what cannot be below zero, as flatness: mean shape · scale, variance
     /// shape · scale².
     Gamma {
-        /// Above zero.
+        /// From 1e-3 to 1e4.
         shape: f64,
-        /// Above zero.
+        /// From 1e-9 to 1e9.
         scale: f64,
     },
 }
@@ -49,7 +49,8 @@ pub struct GlobalRisks {
 /// allowed, with a standard uncertainty of measurement; all in one unit.
 ///
 /// # Errors
-/// Numbers that are not finite, an uncertainty or parameters of the prior that are not above zero.
+/// Uncertainties and scales that are not from 1e-9 to 1e9, shapes not from 1e-3 to 1e4, a mean or a
+/// tolerance not from -1e9 to 1e9, an acceptance that is not finite.
 pub fn global_risks(
     prior: Prior,
     sigma: f64,
@@ -104,27 +105,28 @@ struct Known {
 impl Known {
     fn new(prior: Prior, sigma: f64, tolerance: f64) -> Result<Self, Error> {
         let mut found = Problems::default();
-        let mut above_zero = |field: &str, value: f64| {
-            if !(value.is_finite() && value > 0.0) {
-                found.add(ProblemKind::Value, field, value, "a finite number above 0");
+        // Far beyond these the incomplete gamma function of the library does not come to an end.
+        const SIZES: [f64; 2] = [1e-9, 1e9];
+        const SHAPES: [f64; 2] = [1e-3, 1e4];
+        const ANY: [f64; 2] = [-1e9, 1e9];
+        let mut within = |field: &str, value: f64, [least, most]: [f64; 2]| {
+            if !(least..=most).contains(&value) {
+                let expected = format!("a number from {least:e} to {most:e}");
+                found.add(ProblemKind::Value, field, value, expected);
             }
         };
-        above_zero("sigma", sigma);
+        within("sigma", sigma, SIZES);
         match prior {
-            Prior::Normal { sigma, .. } => above_zero("prior.sigma", sigma),
+            Prior::Normal { mean, sigma } => {
+                within("prior.mean", mean, ANY);
+                within("prior.sigma", sigma, SIZES);
+            }
             Prior::Gamma { shape, scale } => {
-                above_zero("prior.shape", shape);
-                above_zero("prior.scale", scale);
+                within("prior.shape", shape, SHAPES);
+                within("prior.scale", scale, SIZES);
             }
         }
-        if let Prior::Normal { mean, .. } = prior
-            && !mean.is_finite()
-        {
-            found.add(ProblemKind::Value, "prior.mean", mean, "a finite number");
-        }
-        if !tolerance.is_finite() {
-            found.add(ProblemKind::Value, "tolerance", tolerance, "a finite number");
-        }
+        within("tolerance", tolerance, ANY);
         found.into_result()?;
         let density = match prior {
             Prior::Normal { mean, sigma } => Normal::new(mean, sigma).map(Density::Normal).ok(),
@@ -218,6 +220,20 @@ mod tests {
             let exact = 0.25 - (s / u).atan() / std::f64::consts::TAU;
             assert_abs_diff_eq!(risks.consumer, exact, epsilon = 1e-7);
             assert_abs_diff_eq!(risks.producer, exact, epsilon = 1e-7);
+        }
+    }
+
+    #[test]
+    fn extremes_come_to_an_end() {
+        for shape in [1e-3, 1.0, 1e4] {
+            for scale in [1e-9, 1.0, 1e9] {
+                let prior = Prior::Gamma { shape, scale };
+                let risks = global_risks(prior, 1e-9, scale, scale).unwrap();
+                assert!((0.0..=1.0).contains(&risks.nonconforming), "{prior:?}: {risks:?}");
+            }
+        }
+        for (shape, scale) in [(1e308, 1.0), (1e-320, 1.0), (4.0, 1e-320), (4.0, 1e308)] {
+            assert!(global_risks(Prior::Gamma { shape, scale }, 1.0, 1.0, 1.0).is_err());
         }
     }
 

@@ -1,4 +1,4 @@
-/* Planes, floors and verdicts. */
+/* Planes, floors, surfaces, verdicts and risks. */
 #ifndef PLANES_H
 #define PLANES_H
 
@@ -21,6 +21,27 @@ static double *heights(size_t count) {
 
 static double *deviations(size_t count) {
     return once_in(3) ? NULL : out(count * sizeof(double));
+}
+
+/* Of a number of heights: none at all, one for each, or with a part in common. */
+static double *covariance(size_t count) {
+    double *made = block(count * count * sizeof *made);
+    const double own = steps(0, 1e-4, 20), shared = steps(0, 0.01, 2);
+    for (size_t at = 0; at < count * count; at++) {
+        made[at] = shared + (at % (count + 1) == 0 ? own : 0);
+        if (goes_wrong()) {
+            made[at] = wild();
+        }
+    }
+    return or_null(made);
+}
+
+/* A rule of decision and its risk. */
+static int32_t some_rule(double *risk) {
+    const int32_t rule = choice(0, 2);
+    const int guarded = rule == TRUEBED_RULE_GUARD_BAND;
+    *risk = goes_wrong() ? wild() : guarded ? steps(0.01, 0.03, 9) : 0;
+    return rule;
 }
 
 static void planes(void) {
@@ -75,6 +96,11 @@ static void floors(void) {
     went_well(truebed_check_floor(xy, z, count, choice(1, 9), width,
                                   out(capacity * sizeof(truebed_floor_finding)), capacity,
                                   out(sizeof(size_t))));
+    double risk = 0;
+    const int32_t rule = some_rule(&risk);
+    const size_t few = count < 12 ? count : 12;
+    went_well(truebed_assess_floor(xy, z, covariance(few), few, choice(1, 9), width, rule, risk,
+                                   out_struct(sizeof(truebed_floor_verdict))));
     size_t *lengths = block(lines * sizeof *lengths), total = 0;
     for (size_t at = 0; at < lines; at++) {
         lengths[at] = 8 + below(9);
@@ -86,6 +112,43 @@ static void floors(void) {
     }
     went_well(truebed_floor_numbers(along, or_null(lengths), lines, out(sizeof(double)),
                                     out(sizeof(double))));
+}
+
+static void surfaces(void) {
+    const size_t count = below(12);
+    truebed_bed_surface **made = out(sizeof *made);
+    if (went_well(truebed_bed_surface_new(places(count), heights(count), counted(count), made))) {
+        const truebed_bed_surface *const some = or_null(*made);
+        went_well(truebed_bed_surface_at(some, steps(-100, 100, 12), steps(-100, 100, 12),
+                                         out(sizeof(double)), out(sizeof(double)),
+                                         out(sizeof(double))));
+        const double resistance = steps(0, 0.005, 4);
+        went_well(truebed_bed_surface_roll(some, numbers(2, 0, 100, 8), numbers(2, -0.5, 0.25, 4),
+                                           resistance, out(sizeof(truebed_roll))));
+        went_well(truebed_bed_surface_play(some, resistance, out_struct(sizeof(truebed_play))));
+        truebed_bed_surface_free(*made);
+    }
+    truebed_bed_surface_free(NULL);
+    CHECK(isfinite(truebed_rolling_acceleration(1e-3)) && truebed_rolling_acceleration(wild()) != 1);
+    CHECK(truebed_drift_mm(0, 1000, 1) == 0 && truebed_dying_speed(0, wild()) != 1);
+}
+
+static void risks(void) {
+    truebed_prior *prior = zeroed(sizeof *prior);
+    prior->kind = choice(0, 1);
+    if (prior->kind == TRUEBED_PRIOR_GAMMA || goes_wrong()) {
+        prior->shape = steps(0.5, 0.5, 9);
+        prior->scale = steps(0.1, 0.1, 9);
+    }
+    if (prior->kind != TRUEBED_PRIOR_GAMMA || goes_wrong()) {
+        prior->mean = steps(-1, 0.5, 9);
+        prior->sigma = steps(0.1, 0.1, 9);
+    }
+    const double sigma = steps(0.1, 0.1, 5), tolerance = steps(-1, 0.5, 9);
+    went_well(truebed_global_risks(or_null(prior), sigma, tolerance, steps(-1, 0.5, 9),
+                                   out_struct(sizeof(truebed_risks))));
+    went_well(truebed_guard_band(or_null(prior), sigma, tolerance, steps(0.001, 0.02, 9),
+                                 out(sizeof(double))));
 }
 
 /* Limits for a number of points, of which `joined` says whether there are joints. */
@@ -117,6 +180,12 @@ static truebed_limits *some_limits(size_t points, int joined) {
         limits->slope_along_um_per_m = (uint32_t)choice(0, 500);
         limits->slope_across_um_per_m = (uint32_t)choice(0, 500);
     }
+    if (once_in(8)) {
+        const int32_t preset = choice(1, 1);
+        watch(limits, sizeof *limits);
+        went_well(truebed_limits_add_preset(or_null(limits), preset));
+        CHECK(truebed_preset_document(preset) != NULL || preset != TRUEBED_PRESET_WPA_2001);
+    }
     if (goes_wrong()) {
         limits->asked = (uint32_t)bits();
     }
@@ -135,23 +204,38 @@ static truebed_joint *some_joints(size_t count, size_t points) {
     return or_null(joints);
 }
 
-static void verdicts(void) {
-    const size_t count = below(8), joints = count > 1 && once_in(2) ? 1 : 0;
-    truebed_verdict **made = out(sizeof *made);
-    const double *xy = once_in(4) ? NULL : places(count);
-    if (!went_well(truebed_check(xy, heights(count), counted(count), some_limits(count, joints > 0),
-                                 some_joints(joints, count), joints, made))) {
-        return;
-    }
-    truebed_verdict *const verdict = *made;
-    const truebed_verdict *const some = or_null(verdict);
+/* Every reader of a verdict. */
+static void read_verdict(const truebed_verdict *verdict) {
+    const truebed_verdict *const some = or_null((void *)verdict);
     CHECK(truebed_verdict_is_met(some) == 0 || truebed_verdict_is_met(some) == 1);
     const size_t findings = truebed_verdict_count(some), capacity = below(9);
     const size_t at = below(findings + 1);
     went_well(truebed_verdict_get(some, at, out_struct(sizeof(truebed_finding))));
     went_well(truebed_verdict_points(some, at, out(capacity * sizeof(size_t)), capacity,
                                      out(sizeof(size_t))));
-    truebed_verdict_free(verdict);
+    went_well(truebed_verdict_slope(some, below(3), out_struct(sizeof(truebed_slope_finding))));
+    went_well(truebed_verdict_get_summary(some, out_struct(sizeof(truebed_verdict_summary))));
+}
+
+static void verdicts(void) {
+    const size_t count = below(8), joints = count > 1 && once_in(2) ? 1 : 0;
+    const double *const xy = once_in(4) ? NULL : places(count), *const z = heights(count);
+    const truebed_limits *const limits = some_limits(count, joints > 0);
+    const truebed_joint *const pairs = some_joints(joints, count);
+    truebed_verdict **made = out(sizeof *made);
+    if (went_well(truebed_check(xy, z, counted(count), limits, pairs, joints, made))) {
+        read_verdict(*made);
+        truebed_verdict_free(*made);
+    }
+    double risk = 0;
+    const int32_t rule = some_rule(&risk);
+    const double *const known = covariance(count);
+    made = out(sizeof *made);
+    if (went_well(truebed_assess(xy, z, known, counted(count), limits, pairs, joints, rule, risk,
+                                 made))) {
+        read_verdict(*made);
+        truebed_verdict_free(*made);
+    }
     truebed_verdict_free(NULL);
 }
 

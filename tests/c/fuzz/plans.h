@@ -32,6 +32,7 @@ static truebed_plan_options *some_options(void) {
     options->max_stack_mm = once_in(4) ? steps(0, 0.5, 9) : 0;
     options->budget_nodes = 1 + below(2000);
     options->budget_time_ms = once_in(20) ? 1 + below(20) : 0;
+    options->risk = once_in(6) ? steps(0.01, 0.04, 9) : 0;
     return options;
 }
 
@@ -76,6 +77,12 @@ static truebed_problem *some_problem(void) {
         only->supports = indices(only->support_count, supports - 1);
         problem->only_under = or_null(only);
         problem->only_under_count = counted(1);
+    }
+    if (once_in(2)) {
+        problem->covariance_mm2 = covariance(supports);
+    }
+    if (once_in(3)) {
+        problem->stock_sigmas_mm = numbers(kinds, 0, 0.01, 5);
     }
     return problem;
 }
@@ -132,6 +139,15 @@ static void plans(void) {
         if (went_well(truebed_plan_picture(problem, or_null(*made), units, drawn))) {
             read_text(*drawn);
         }
+        double risk = 0;
+        const int32_t rule = some_rule(&risk);
+        /* Of another problem, once in a while. */
+        const truebed_problem *const other = goes_wrong() ? some_problem() : problem;
+        truebed_verdict **foreseen = out(sizeof *foreseen);
+        if (went_well(truebed_plan_predict(other, or_null(*made), rule, risk, foreseen))) {
+            read_verdict(*foreseen);
+            truebed_verdict_free(*foreseen);
+        }
         truebed_plan_free(*made);
     }
     truebed_plan_free(NULL);
@@ -164,6 +180,11 @@ static void lists(void) {
         const truebed_plans *const some = or_null(list);
         truebed_text **drawn = out(sizeof *drawn);
         if (went_well(truebed_tradeoff_picture(some, (int32_t)below(4), drawn))) {
+            read_text(*drawn);
+        }
+        drawn = out(sizeof *drawn);
+        if (went_well(truebed_tradeoff_picture_predicted(problems[count], some, (int32_t)below(4),
+                                                         drawn))) {
             read_text(*drawn);
         }
         const truebed_plan **plan = out(sizeof *plan);

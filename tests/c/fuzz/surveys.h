@@ -1,8 +1,8 @@
-/* Surveys, filled reading by reading, and their heights. */
+/* Surveys, filled reading by reading, their heights, and what to read next. */
 #ifndef SURVEYS_H
 #define SURVEYS_H
 
-#include "chance.h"
+#include "planes.h"
 
 /* The name of a point, a level or a setup. */
 static const char *name(void) {
@@ -154,6 +154,40 @@ static void read_heights(const truebed_heights *heights) {
                                       out(sizeof(size_t))));
 }
 
+/* What further readings of their own survey would do for a claim. */
+static void next(const truebed_survey *survey) {
+    truebed_survey **made = out(sizeof *made);
+    if (!went_well(truebed_survey_new(made))) {
+        return;
+    }
+    truebed_survey *const candidates = *made;
+    for (size_t left = 1 + below(3); left > 0; left--) {
+        add_reading(candidates);
+    }
+    const size_t count = 1 + below(3);
+    truebed_claim *claim = zeroed(sizeof *claim);
+    claim->points = names(count);
+    claim->point_count = counted(count);
+    claim->xy_mm = once_in(4) ? NULL : places(count);
+    claim->lifts_mm = once_in(2) ? NULL : heights(count);
+    claim->limits = some_limits(count, 0);
+    claim->rule = some_rule(&claim->risk);
+    truebed_next_readings **told = out(sizeof *told);
+    if (went_well(truebed_read_next(survey, or_null(candidates), or_null(claim), told))) {
+        const truebed_next_readings *const some = or_null(*told);
+        went_well(truebed_next_readings_get_summary(some, out_struct(sizeof(truebed_next_summary))));
+        went_well(
+            truebed_next_readings_get(some, below(4), out_struct(sizeof(truebed_next_reading))));
+        const truebed_verdict **verdict = out(sizeof *verdict);
+        if (went_well(truebed_next_readings_verdict(some, verdict))) {
+            read_verdict(*verdict);
+        }
+        truebed_next_readings_free(*told);
+    }
+    truebed_next_readings_free(NULL);
+    truebed_survey_free(candidates);
+}
+
 static void surveys(void) {
     truebed_survey **made = out(sizeof *made);
     if (!went_well(truebed_survey_new(made))) {
@@ -178,6 +212,7 @@ static void surveys(void) {
             read_text(*drawn);
         }
         truebed_heights_free(*heights);
+        next(or_null(survey));
     }
     truebed_heights_free(NULL);
     truebed_survey_free(survey);

@@ -94,7 +94,9 @@ static void jobs(void) {
     made = out(sizeof *made);
     if (went_well(truebed_run_job_json(json, length, made))) {
         const char *done = truebed_text_data(*made);
-        went_well(truebed_job_is_met(done, truebed_text_length(*made), out(sizeof(int32_t))));
+        const size_t bytes = truebed_text_length(*made);
+        went_well(truebed_job_is_met(done, bytes, out(sizeof(int32_t))));
+        went_well(truebed_job_conformity(done, bytes, out(sizeof(int32_t))));
         read_text(*made);
     }
     made = once_in(10) ? out(sizeof *made) : NULL;
