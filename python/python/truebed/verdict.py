@@ -214,8 +214,8 @@ def global_risks(
     at most ``tolerance`` is allowed, with a standard uncertainty ``sigma`` of measurement; all in one
     unit.
 
-    Raises :class:`InputError` for numbers that are not finite, and for an uncertainty or parameters
-    of the ``prior`` that are not above zero.
+    Raises :class:`InputError` for uncertainties and scales that are not from 1e-9 to 1e9, shapes not
+    from 1e-3 to 1e4, a mean or a tolerance not from -1e9 to 1e9, and an acceptance that is not finite.
 
     >>> import truebed
     >>> risks = truebed.global_risks(("gamma", 4, 0.25), 0.25, tolerance=2, acceptance=1.7)
