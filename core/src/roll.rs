@@ -72,12 +72,14 @@ pub struct Play {
     pub stays: bool,
 }
 
-/// No ball is followed for longer than this, s.
+/// No ball is followed for longer than this, s,
 const LONGEST: f64 = 120.0;
+/// or for more steps, of which one that hovers about rest takes short ones.
+const MOST_STEPS: usize = 250_000;
 
 impl BedSurface {
     /// Rolls a ball from a place in plan, mm, at a velocity, m/s, against a rolling resistance, until it
-    /// comes to rest or leaves the rectangle of the points, or for two minutes: by Runge and Kutta's
+    /// comes to rest or leaves the rectangle of the points, or for two minutes or 250 000 steps: by Runge and Kutta's
     /// fourth-order rule in steps of 2 ms or less.
     ///
     /// # Errors
@@ -112,7 +114,10 @@ impl BedSurface {
         // Metres and seconds from here on.
         let mut ball = Ball { at: start_mm.map(|mm| mm * 1e-3), velocity };
         let mut time = 0.0;
-        while time < LONGEST {
+        for _ in 0..MOST_STEPS {
+            if time >= LONGEST {
+                break;
+            }
             // Slower and slower, the last way in ever shorter steps.
             let slowing = ROLLING * GRAVITY * resistance;
             let speed = ball.speed();

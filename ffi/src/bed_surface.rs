@@ -117,7 +117,7 @@ pub unsafe extern "C" fn truebed_bed_surface_at(
 }
 
 /// Rolls a ball from a place in plan at a velocity against a rolling resistance, until it comes to rest
-/// or leaves the rectangle of the points, or for two minutes. `start_mm` holds x and y; `velocity`
+/// or leaves the rectangle of the points, or for two minutes or 250 000 steps of at most 2 ms. `start_mm` holds x and y; `velocity`
 /// those of the velocity, m/s. The resistance is the ratio of the force against its motion to its
 /// weight, about 0.01 on cloth: a solid ball slows by 5/7 of it times g on a level bed. Writes how it
 /// rolled to `*roll`.
