@@ -114,7 +114,9 @@ pub unsafe extern "C" fn truebed_read_next(
             let points = ids(claim.points, point_count)?;
             let lifts = match claim.lifts_mm.is_null() {
                 true => Vec::new(),
-                false => read_heights(claim.lifts_mm, point_count, "lifts", &mut problems)?,
+                false => {
+                    read_heights(claim.lifts_mm, point_count, ["lifts_mm", "lifts"], &mut problems)?
+                }
             };
             let (xy, all) = (claim.xy_mm, &mut problems);
             let asked = Asked::read(xy, point_count, limits, joints, joint_count, all)?;

@@ -9,7 +9,7 @@ use crate::pointer;
 use crate::problem::{read_problem, truebed_problem};
 use crate::problems::Problems;
 use crate::status::{Failure, boundary};
-use crate::verdict::read_heights;
+use crate::verdict::{HEIGHTS, read_heights};
 
 /// How a search ended: the plan meets every limit and none is better in the order of goals.
 pub const TRUEBED_PLAN_PROVEN: i32 = 0;
@@ -238,7 +238,7 @@ pub unsafe extern "C" fn truebed_plan_settlement_mm(
         let (plan, heights) = unsafe {
             (
                 &pointer::reference(plan, "plan")?.plan,
-                read_heights(heights_mm, height_count, "heights", &mut problems)?,
+                read_heights(heights_mm, height_count, HEIGHTS, &mut problems)?,
             )
         };
         problems.finish()?;

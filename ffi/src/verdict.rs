@@ -147,7 +147,7 @@ pub unsafe extern "C" fn truebed_check(
         // SAFETY: the caller's promise, for each of the pointers.
         let (heights, asked) = unsafe {
             (
-                read_heights(heights_mm, count, "heights", &mut problems)?,
+                read_heights(heights_mm, count, HEIGHTS, &mut problems)?,
                 Asked::read(xy_mm, count, limits, joints, joint_count, &mut problems)?,
             )
         };
@@ -192,7 +192,7 @@ pub unsafe extern "C" fn truebed_assess(
         // SAFETY: the caller's promise, for each of the pointers.
         let (heights, covariance, asked) = unsafe {
             (
-                read_heights(heights_mm, count, "heights", &mut problems)?,
+                read_heights(heights_mm, count, HEIGHTS, &mut problems)?,
                 pointer::square(covariance_mm2, count, "covariance_mm2")?,
                 Asked::read(xy_mm, count, limits, joints, joint_count, &mut problems)?,
             )
@@ -385,6 +385,7 @@ pub(crate) struct Asked {
 }
 
 impl Asked {
+    #[inline]
     pub(crate) unsafe fn read(
         xy_mm: *const f64,
         count: usize,
@@ -416,15 +417,18 @@ impl Asked {
     }
 }
 
-/// Heights, or lifts, one a point: `heights_mm` in the words of a pointer, `heights` in those of a
-/// problem.
+/// Heights, or lifts, one a point, by the names of the pointer and of the values.
+#[inline]
 pub(crate) unsafe fn read_heights(
     mm: *const f64,
     count: usize,
-    name: &str,
+    [pointer, name]: [&str; 2],
     problems: &mut Problems,
 ) -> Result<Vec<Length>, Failure> {
     // SAFETY: the caller's promise.
-    let mm = unsafe { pointer::array(mm, count, &format!("{name}_mm")) }?;
+    let mm = unsafe { pointer::array(mm, count, pointer) }?;
     Ok((0..).zip(mm).map(|(at, &mm)| problems.length(mm, || format!("{name}[{at}]"))).collect())
 }
+
+/// What heights go by.
+pub(crate) const HEIGHTS: [&str; 2] = ["heights_mm", "heights"];
