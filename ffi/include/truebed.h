@@ -2362,13 +2362,13 @@ int32_t truebed_floor_numbers(const double *heights_mm,
                               double *levelness);
 
 /**
- * Lays the surface that bends the least (a thin-plate spline) through `count` points, at most 2000,
+ * Lays the surface that bends the least (a thin-plate spline) through `count` points, at most 500,
  * with x and y of each in turn in `xy_mm` and the heights in `z_mm`. Points at one place, as the two
  * sides of a joint can be, count with their mean height. `*out` becomes the surface; free it with
  * `truebed_bed_surface_free`.
  *
  * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for values that are not finite; TRUEBED_BAD_SHAPE
- * for more than 2000 points; TRUEBED_BAD_GEOMETRY for fewer than three places, all on one line, or
+ * for more than 500 points; TRUEBED_BAD_GEOMETRY for fewer than three places, all on one line, or
  * too close together.
  */
 int32_t truebed_bed_surface_new(const double *xy_mm,

@@ -49,13 +49,13 @@ pub struct truebed_play {
 // SAFETY: `repr(C)`, the size first, then plain numbers.
 unsafe impl pointer::Grows for truebed_play {}
 
-/// Lays the surface that bends the least (a thin-plate spline) through `count` points, at most 2000,
+/// Lays the surface that bends the least (a thin-plate spline) through `count` points, at most 500,
 /// with x and y of each in turn in `xy_mm` and the heights in `z_mm`. Points at one place, as the two
 /// sides of a joint can be, count with their mean height. `*out` becomes the surface; free it with
 /// `truebed_bed_surface_free`.
 ///
 /// Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for values that are not finite; TRUEBED_BAD_SHAPE
-/// for more than 2000 points; TRUEBED_BAD_GEOMETRY for fewer than three places, all on one line, or
+/// for more than 500 points; TRUEBED_BAD_GEOMETRY for fewer than three places, all on one line, or
 /// too close together.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_bed_surface_new(

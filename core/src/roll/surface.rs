@@ -23,7 +23,7 @@ pub struct BedSurface {
 
 impl BedSurface {
     /// More points than this are refused: the spline is solved densely.
-    pub const MOST_POINTS: usize = 2000;
+    pub const MOST_POINTS: usize = 500;
 
     /// The surface through heights `z` at plan positions `xy`, mm. Points at one place, as the two
     /// sides of a joint can be, count with their mean height.

@@ -73,7 +73,7 @@ def roll(
     energy that the ball loses (on cloth about 0.01, from 0.005 to 0.015). On a level bed the ball
     slows by 5/7 of it times g, and at rest it stays where the slope is less.
 
-    Raises :class:`InputError` for fewer than three points or all on a line, more than 2000, a start
+    Raises :class:`InputError` for fewer than three points or all on a line, more than 500, a start
     that is not on the bed, no velocity, a resistance that is not from 0 to 1.
 
     >>> import truebed
