@@ -18,7 +18,7 @@ use crate::job::{Job, PlanOutcome, StageOutcome, VerdictOutcome};
 use crate::length::Length;
 use crate::shim::Status;
 use crate::units::{Unit, Units};
-use crate::verify::{Conformity, DecisionRule};
+use crate::verify::{Basis, Conformity, DecisionRule};
 use canvas::HARD_SPACE;
 
 /// What stands on everything that a person will lift by.
@@ -78,6 +78,9 @@ fn sure(verdict: &VerdictOutcome) -> String {
         DecisionRule::GuardBand { risk } => format!(" ({} asked)", percent(1.0 - risk)),
         DecisionRule::SimpleAcceptance => String::new(),
     };
+    if verdict.basis == Basis::Exact {
+        return "All differences of height that count are known exactly.".to_owned();
+    }
     let how = format!("a probability of {}{asked}", percent(verdict.probability));
     match verdict.conformity {
         Conformity::Met => format!("By this plan all limits are met with {how}."),
@@ -91,8 +94,8 @@ fn sure(verdict: &VerdictOutcome) -> String {
 /// A probability, never rounded to what is certain.
 fn percent(probability: f64) -> String {
     match probability {
-        p if p > 0.9995 && p < 1.0 => "over 99.9 %".to_owned(),
-        p if p < 0.0005 && p > 0.0 => "under 0.1 %".to_owned(),
+        p if p > 0.9995 => "over 99.9 %".to_owned(),
+        p if p < 0.0005 => "under 0.1 %".to_owned(),
         p => {
             let text = format!("{:.1}", 100.0 * p);
             format!("{} %", text.strip_suffix(".0").unwrap_or(&text))

@@ -74,6 +74,9 @@ fn mean(
 ) -> Chance {
     /// As what power of the size errors go down, at the least.
     const RATE: f64 = 0.85;
+    // Each lattice has shifts of its own, so all count, by the square of their size: errors go down about
+    // as fast as sizes go up.
+    let (mut weights, mut sum_of_means, mut sum_of_squares) = (0.0, 0.0, 0.0);
     let mut at = 0;
     loop {
         let lattice = Lattice::new(LATTICES[at], size);
@@ -82,16 +85,26 @@ fn mean(
         let probability = means.iter().sum::<f64>() / SHIFTS as f64;
         let spread: f64 = means.iter().map(|mean| (mean - probability).powi(2)).sum();
         let error = (spread / (SHIFTS * (SHIFTS - 1)) as f64).sqrt();
-        let of_points = |points: u64| {
-            let error = error * (lattice.points as f64 / points as f64).powf(RATE);
-            Chance { probability, error: error.max(least(SHIFTS as u64 * points)) }
+        let weight = (lattice.points as f64).powi(2);
+        weights += weight;
+        sum_of_means += weight * probability;
+        sum_of_squares += (weight * error).powi(2);
+        let chance = |error: f64, points: u64| {
+            let error = error.max(least(SHIFTS as u64 * points));
+            Chance { probability: sum_of_means / weights, error }
         };
-        let chance = of_points(lattice.points);
-        if enough(chance) || at + 1 == LATTICES.len() {
-            return chance;
+        let found = chance(sum_of_squares.sqrt() / weights, lattice.points);
+        if enough(found) || at + 1 == LATTICES.len() {
+            return found;
         }
-        // Each lattice stands by itself: on to the one that is likely to do.
-        let next = (at + 1..LATTICES.len()).find(|&at| enough(of_points(LATTICES[at].0)));
+        // On to the one that is likely to do.
+        let does = |points: u64| {
+            let error = error * (lattice.points as f64 / points as f64).powf(RATE);
+            let weight = (points as f64).powi(2);
+            let error = (sum_of_squares + (weight * error).powi(2)).sqrt() / (weights + weight);
+            enough(chance(error, points))
+        };
+        let next = (at + 1..LATTICES.len()).find(|&at| does(LATTICES[at].0));
         at = next.unwrap_or(LATTICES.len() - 1);
     }
 }

@@ -46,7 +46,7 @@ impl Lattice {
         Self {
             points,
             steps: steps.collect(),
-            shifts: (0..(SHIFTS * size) as u64).map(bits).collect(),
+            shifts: (0..(SHIFTS * size) as u64).map(|at| bits(at + (points << 32))).collect(),
         }
     }
 
