@@ -3,6 +3,7 @@
 use nalgebra::DMatrix;
 
 use crate::error::{Error, ProblemKind, Problems};
+use crate::simulation::NOTHING;
 
 /// A covariance of `count` heights, row by row, checked but for being definite.
 ///
@@ -70,6 +71,13 @@ pub(crate) fn semidefinite(values: &[f64], count: usize) -> Result<DMatrix<f64>,
         return Err(Error::new(ProblemKind::Value, "covariance", got, expected));
     }
     Ok(matrix)
+}
+
+/// Standard uncertainty of the difference of two heights; 0 where it is rounding.
+pub(crate) fn sigma_of_difference(covariance: &DMatrix<f64>, a: usize, b: usize) -> f64 {
+    let of = |i, j| covariance[(i, j)];
+    let variance = of(a, a) + of(b, b) - 2.0 * of(a, b);
+    if variance > NOTHING * of(a, a).max(of(b, b)) { variance.sqrt() } else { 0.0 }
 }
 
 #[cfg(test)]

@@ -273,6 +273,12 @@ pub struct Span {
 }
 
 impl Span {
+    /// Every two members, each pair in the order of the members.
+    pub(crate) fn pairs(&self) -> impl Iterator<Item = [usize; 2]> {
+        let members = &self.members;
+        (0..members.len()).flat_map(move |b| (0..b).map(move |a| [members[a], members[b]]))
+    }
+
     /// The difference between the highest and the lowest member.
     pub(crate) fn found(&self, heights: &[Length]) -> Length {
         length::range(self.members.iter().map(|&at| heights[at]))

@@ -11,7 +11,7 @@ mod lattice;
 
 use nalgebra::DMatrix;
 
-use crate::normal::{Interval, Table};
+use crate::normal::{Interval, Table, quantile};
 use lattice::{LATTICES, Lattice, SHIFTS};
 
 /// A probability and the standard error of its computation.
@@ -44,22 +44,31 @@ pub(crate) trait Bounds {
     fn put(&mut self, values: &Lanes);
 }
 
-/// How often something of points with so many variables is so, simulated until it is known well
-/// `enough`.
+/// How often something is so of values that are drawn as a whole, simulated until it is known well
+/// `enough`; `means` and `root` are those of [`chance`].
 pub(crate) fn frequency(
-    size: usize,
+    means: &[f64],
+    root: &DMatrix<f64>,
     enough: impl Fn(Chance) -> bool,
     mut of: impl FnMut(&[f64]) -> bool,
 ) -> Chance {
     // What has always been so in all of n points may not be so once in n.
     let least = |points: u64| 1.0 / points as f64;
-    let mut point = vec![0.0; size];
+    let size = means.len();
+    let (mut errors, mut values) = (vec![0.0; size], means.to_vec());
     mean(size, least, enough, |lattice, shift| {
-        let mut is_so = |at: u64| {
-            point.iter_mut().enumerate().for_each(|(j, to)| *to = lattice.at(at, shift, j));
-            of(&point)
+        let mut is_so = |point: u64| {
+            for (at, error) in errors.iter_mut().enumerate() {
+                // Kept finite.
+                *error = quantile(lattice.at(point, shift, at).clamp(1e-300, 1.0 - 1e-16));
+            }
+            for (row, value) in values.iter_mut().enumerate() {
+                let error: f64 = (0..=row).map(|k| root[(row, k)] * errors[k]).sum();
+                *value = means[row] + error;
+            }
+            of(&values)
         };
-        (0..lattice.points).filter(|&at| is_so(at)).count() as f64
+        (0..lattice.points).filter(|&point| is_so(point)).count() as f64
     })
 }
 

@@ -12,6 +12,7 @@ use crate::picture::Picture;
 use crate::problem::ShimProblem;
 use crate::shim::stock;
 use crate::signal::Signals;
+use crate::value::job_name;
 use crate::verdict;
 
 /// Runs a search without the GIL until it is done or Ctrl-C comes.
@@ -87,7 +88,6 @@ fn values<'py>(
     plan: &ShimPlan,
 ) -> PyResult<Bound<'py, PyTuple>> {
     let stock = &problem.stock;
-    let status = serde_json::to_value(plan.status).unwrap_or_default();
     let stack = |(stack, setting): (&Vec<usize>, &Option<Length>)| -> Vec<f64> {
         let thickness = |&kind: &usize| match (stock[kind].adjusts, setting) {
             (Some(_), Some(setting)) => setting.mm(),
@@ -98,7 +98,7 @@ fn values<'py>(
     let stacks: Vec<Vec<f64>> = plan.stacks.iter().zip(&plan.settings).map(stack).collect();
     let mm = |lengths: &[Length]| PyArray1::from_iter(py, lengths.iter().map(|it| it.mm()));
     let values = [
-        status.as_str().into_bound_py_any(py)?,
+        job_name(&plan.status).into_bound_py_any(py)?,
         plan.pieces.into_bound_py_any(py)?,
         plan.bound.into_bound_py_any(py)?,
         plan.worst_mm().into_bound_py_any(py)?,
@@ -166,10 +166,10 @@ pub(crate) fn shortfall<'py>(
         |stop: &dyn Fn() -> bool| truebed::shortfall_until(problem, catalogue.as_deref(), stop);
     let shortfall = interruptible(py, search)?.map_err(|error| raised(py, &error))?;
     let Some(Shortfall { conflict, addition, flattest, .. }) = shortfall else { return Ok(None) };
-    let limits = conflict.limits.iter().map(|span| {
-        let limit = serde_json::to_value(span.limit).unwrap_or_default();
-        (limit.as_str().unwrap_or_default().to_owned(), span.members.clone(), span.width.mm())
-    });
+    let limits = conflict
+        .limits
+        .iter()
+        .map(|span| (job_name(&span.limit), span.members.clone(), span.width.mm()));
     let conflict = (
         conflict.supports,
         limits.collect::<Vec<_>>(),

@@ -4,6 +4,8 @@ use numpy::{PyArray1, PyArrayMethods};
 use pyo3::conversion::FromPyObjectOwned;
 use pyo3::prelude::*;
 use pyo3::types::{PyFloat, PyInt, PyString};
+use serde::Serialize;
+use serde_json::Value;
 use truebed::Length;
 
 use crate::error::{Problems, Refused, one, shown};
@@ -58,6 +60,14 @@ pub(crate) fn whole<'py, T: FromPyObjectOwned<'py>>(
 /// The index of a support or a point.
 pub(crate) fn index(value: &Bound<'_, PyAny>) -> Result<usize, Refused> {
     whole(value, "an index, 0 or more")
+}
+
+/// The name that a job has for one of several choices.
+pub(crate) fn job_name(choice: &impl Serialize) -> String {
+    match serde_json::to_value(choice) {
+        Ok(Value::String(name)) => name,
+        _ => String::new(),
+    }
 }
 
 /// `True` or `False`.

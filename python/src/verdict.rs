@@ -3,9 +3,7 @@
 use numpy::{PyReadonlyArray1, PyReadonlyArray2};
 use pyo3::prelude::*;
 use pyo3::types::{PyString, PyTuple};
-use serde::Serialize;
-use serde_json::Value;
-use truebed::{Axis, Basis, Claim, Conformity, DecisionRule, FloorClass, Length, Prior};
+use truebed::{Claim, Conformity, DecisionRule, FloorClass, Length, Prior};
 
 use crate::error::{Problems, Refused, one, raised, shown};
 use crate::limits::limits;
@@ -13,7 +11,7 @@ use crate::name::Names;
 use crate::problem::joints;
 use crate::reading::Reading;
 use crate::survey::Survey;
-use crate::value::{length, number};
+use crate::value::{job_name, length, number};
 
 type FindingValues = (String, Vec<usize>, f64, f64, f64, f64, Option<bool>, f64, f64, f64);
 type SlopeValues = (String, f64, f64, Option<bool>, f64, f64);
@@ -25,7 +23,7 @@ type VerdictValues =
 pub(crate) fn values(verdict: &truebed::Verdict) -> VerdictValues {
     let findings = verdict.findings.iter().map(|finding| {
         (
-            text(&finding.limit),
+            job_name(&finding.limit),
             finding.points.clone(),
             finding.found.mm(),
             finding.allowed.mm(),
@@ -39,7 +37,7 @@ pub(crate) fn values(verdict: &truebed::Verdict) -> VerdictValues {
     });
     let slopes = verdict.slopes.iter().map(|slope| {
         (
-            text::<Axis>(&slope.axis),
+            job_name(&slope.axis),
             slope.found_mm_per_m,
             slope.allowed_mm_per_m,
             met(slope.conformity),
@@ -51,20 +49,12 @@ pub(crate) fn values(verdict: &truebed::Verdict) -> VerdictValues {
         met(verdict.conformity),
         verdict.probability,
         verdict.probability_error,
-        text::<Basis>(&verdict.basis),
+        job_name(&verdict.basis),
         verdict.met,
         verdict.tilt_um_per_m.map(|slope| slope as f64 / 1e3),
         findings.collect(),
         slopes.collect(),
     )
-}
-
-/// A name as a job has it.
-fn text<T: Serialize>(value: &T) -> String {
-    match serde_json::to_value(value) {
-        Ok(Value::String(name)) => name,
-        _ => String::new(),
-    }
 }
 
 fn met(conformity: Conformity) -> Option<bool> {

@@ -16,7 +16,6 @@ use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::limits::Span;
 use crate::normal;
-use crate::simulation::NOTHING;
 
 /// The limits with their guard bands; as they are where none is asked for.
 pub(super) fn guarded(problem: &ShimProblem, spans: Vec<Span>) -> Vec<Span> {
@@ -25,7 +24,8 @@ pub(super) fn guarded(problem: &ShimProblem, spans: Vec<Span>) -> Vec<Span> {
     // A pair counts by the tightest of its limits.
     let mut pairs: BTreeMap<[usize; 2], Span> = BTreeMap::new();
     for span in spans {
-        let bands: Vec<([usize; 2], Length)> = pairs_of(&span.members)
+        let bands: Vec<([usize; 2], Length)> = span
+            .pairs()
             .map(|pair| (pair, guard.band(pair, span.width).unwrap_or(span.width)))
             .collect();
         let least = bands.iter().map(|(_, band)| *band).min().unwrap_or_default();
@@ -64,7 +64,7 @@ pub(super) fn check_bands(problem: &ShimProblem) -> Result<(), Error> {
     let Some(guard) = Guard::new(problem) else { return Ok(()) };
     let mut worst: Option<(f64, [usize; 2], Length)> = None;
     for span in problem.limits.spans(&problem.places(), &problem.joints) {
-        for pair in pairs_of(&span.members) {
+        for pair in span.pairs() {
             let much = guard.sigma(pair) / span.width.mm();
             if guard.band(pair, span.width).is_none() && worst.is_none_or(|(most, ..)| much > most)
             {
@@ -104,9 +104,7 @@ impl Guard {
     }
 
     fn sigma(&self, [a, b]: [usize; 2]) -> f64 {
-        let of = |i, j| self.covariance[(i, j)];
-        let variance = of(a, a) + of(b, b) - 2.0 * of(a, b);
-        if variance > NOTHING * of(a, a).max(of(b, b)) { variance.sqrt() } else { 0.0 }
+        covariance::sigma_of_difference(&self.covariance, a, b)
     }
 
     /// The guard band of a pair, up to the next whole nanometre; none where no difference at all is
@@ -138,8 +136,4 @@ impl Guard {
         let nm = (band * sigma * 1e6).ceil() as i64;
         Some(Length::from_nm(nm).min(width))
     }
-}
-
-fn pairs_of(members: &[usize]) -> impl Iterator<Item = [usize; 2]> {
-    (0..members.len()).flat_map(move |b| (0..b).map(move |a| [members[a], members[b]]))
 }

@@ -4,6 +4,7 @@ use nalgebra::DMatrix;
 
 use super::rule::DecisionRule;
 use super::slopes::Slopes;
+use crate::covariance;
 use crate::length::Length;
 use crate::limits::Span;
 use crate::normal::{Interval, density};
@@ -27,11 +28,8 @@ impl<'a> Errors<'a> {
         Self { heights, mm, covariance }
     }
 
-    /// Standard uncertainty of a difference; 0 where it is rounding.
     fn sigma(&self, a: usize, b: usize) -> f64 {
-        let of = |i, j| self.covariance[(i, j)];
-        let variance = of(a, a) + of(b, b) - 2.0 * of(a, b);
-        if variance > NOTHING * of(a, a).max(of(b, b)) { variance.sqrt() } else { 0.0 }
+        covariance::sigma_of_difference(self.covariance, a, b)
     }
 
     /// Standard uncertainty of the difference between the highest and the lowest of a span.
@@ -48,7 +46,7 @@ impl<'a> Errors<'a> {
 
     /// Whether all differences that count are known exactly.
     pub(super) fn are_exact(&self, spans: &[Span]) -> bool {
-        spans.iter().flat_map(pairs).all(|(a, b)| self.sigma(a, b) == 0.0)
+        spans.iter().flat_map(Span::pairs).all(|[a, b]| self.sigma(a, b) == 0.0)
     }
 
     /// The probability that two points are too far apart.
@@ -69,7 +67,7 @@ impl<'a> Errors<'a> {
             NEVER / spans.iter().map(|span| span.members.len().pow(2)).sum::<usize>() as f64;
         let mut doubtful = Vec::new();
         for (at, span) in spans.iter().enumerate() {
-            for (a, b) in pairs(span) {
+            for [b, a] in span.pairs() {
                 let apart = self.apart(a, b, span.width);
                 if apart > never {
                     doubtful.push((apart, at, [a, b]));
@@ -116,21 +114,11 @@ impl<'a> Errors<'a> {
         let others: Vec<usize> = (1..self.mm.len()).collect();
         let root = root(&self.differences(0, &others));
         let mut heights = self.mm.clone();
-        let mut errors = vec![0.0; others.len()];
-        simulation::frequency(
-            others.len(),
-            |chance| rule.is_settled(chance),
-            |part| {
-                for (at, error) in errors.iter_mut().enumerate() {
-                    *error = Interval::new(f64::NEG_INFINITY, f64::INFINITY).quantile(part[at]);
-                }
-                for (row, &at) in others.iter().enumerate() {
-                    let error: f64 = (0..=row).map(|k| root[(row, k)] * errors[k]).sum();
-                    heights[at] = self.mm[at] + error;
-                }
-                slopes.some_meets(&heights, spans)
-            },
-        )
+        let meets = |drawn: &[f64]| {
+            heights[1..].copy_from_slice(drawn);
+            slopes.some_meets(&heights, spans)
+        };
+        simulation::frequency(&self.mm[1..], &root, |chance| rule.is_settled(chance), meets)
     }
 
     /// Covariance of the heights of points above that of one.
@@ -222,12 +210,6 @@ impl<'a> Errors<'a> {
         }
         (order, within)
     }
-}
-
-/// All pairs of a span's members.
-fn pairs(span: &Span) -> impl Iterator<Item = (usize, usize)> {
-    let members = &span.members;
-    (0..members.len()).flat_map(move |a| (0..a).map(move |b| (members[a], members[b])))
 }
 
 /// The points of groups keep within the group's width of each other.

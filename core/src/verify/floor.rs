@@ -3,7 +3,6 @@
 use super::rule::{Conformity, DecisionRule};
 use crate::covariance;
 use crate::error::{Error, Problems};
-use crate::normal::Interval;
 use crate::plane::{FloorClass, FloorFinding, check_floor};
 use crate::simulation::{self, Chance, root};
 
@@ -50,26 +49,12 @@ pub fn assess_floor(
     let chance = if covariance.iter().all(|&value| value == 0.0) {
         Chance::exact(f64::from(u8::from(met)))
     } else {
-        let root = root(&covariance);
-        let mut heights = z.to_vec();
-        let mut errors = vec![0.0; z.len()];
-        let any = Interval::new(f64::NEG_INFINITY, f64::INFINITY);
-        simulation::frequency(
-            z.len(),
-            |chance| rule.is_settled(chance),
-            |part| {
-                for (at, error) in errors.iter_mut().enumerate() {
-                    *error = any.quantile(part[at]);
-                }
-                for (row, height) in heights.iter_mut().enumerate() {
-                    let error: f64 = (0..=row).map(|k| root[(row, k)] * errors[k]).sum();
-                    *height = z[row] + error;
-                }
-                // Whether a survey is one does not depend on its heights.
-                let findings = check_floor(xy, &heights, class, line_width_mm);
-                findings.is_ok_and(|findings| are_met(&findings))
-            },
-        )
+        // Whether a survey is one does not depend on its heights.
+        let meets = |heights: &[f64]| {
+            let findings = check_floor(xy, heights, class, line_width_mm);
+            findings.is_ok_and(|findings| are_met(&findings))
+        };
+        simulation::frequency(z, &root(&covariance), |chance| rule.is_settled(chance), meets)
     };
     Ok(FloorVerdict {
         findings,
