@@ -1,12 +1,10 @@
 //! The normal distribution.
 
-mod table;
+pub(crate) mod lanes;
 
 use std::f64::consts::{FRAC_1_SQRT_2, SQRT_2, TAU};
 
 use statrs::function::erf::erfc_inv;
-
-pub(crate) use table::Table;
 
 /// Φ: the probability that a standard normal error is at most `t`.
 pub(crate) fn below(t: f64) -> f64 {

@@ -3,15 +3,21 @@
 //! Genz's separation of variables (J. Comput. Graph. Stat. 1, 1992, 141-149; for singular
 //! covariances Genz & Kwong, J. Stat. Comput. Simul. 68, 2000, 1-21; both from memory): one value
 //! after the other is drawn from what its bounds leave of its normal distribution, given those
-//! before it, and the probabilities of what they leave are multiplied. The draws are a lattice with
+//! before it, and the probabilities of what they leave are multiplied. The draws are lattices with
 //! shifts that never change, so every run gives the same; the spread between the shifts is the
 //! standard error.
+//!
+//! Many draws are made side by side. The compiler makes vectors of that, which are those of the
+//! machine it runs on where [`Arch::dispatch`] is told of it, as long as nothing in between is a call:
+//! hence functions that are always inlined, and loops over lanes in place of closures. No product is
+//! fused with a sum, so the digits are the same on every machine.
 
 mod lattice;
 
 use nalgebra::DMatrix;
+use pulp::{Arch, NullaryFnOnce};
 
-use crate::normal::{Interval, Table, quantile};
+use crate::normal::{Interval, lanes};
 use lattice::{LATTICES, Lattice, SHIFTS};
 
 /// A probability and the standard error of its computation.
@@ -29,7 +35,10 @@ impl Chance {
 }
 
 /// So many draws are made side by side, since each value of a draw waits for the one before it.
-pub(crate) const LANES: usize = 8;
+pub(crate) const LANES: usize = 32;
+
+/// Sums of so many lanes are held in registers.
+const FEW: usize = 16;
 
 /// A number of each draw.
 pub(crate) type Lanes = [f64; LANES];
@@ -38,10 +47,10 @@ pub(crate) type Lanes = [f64; LANES];
 pub(crate) trait Bounds {
     /// Forgets all values.
     fn clear(&mut self);
-    /// The least and the most that the next value may be.
-    fn next(&self) -> [Lanes; 2];
-    /// Takes the next value.
-    fn put(&mut self, values: &Lanes);
+    /// The least and the most that a value may be, given those before it.
+    fn of(&self, at: usize) -> [Lanes; 2];
+    /// Takes a value.
+    fn put(&mut self, at: usize, values: &Lanes);
 }
 
 /// How often something is so of values that are drawn as a whole, simulated until it is known well
@@ -59,8 +68,7 @@ pub(crate) fn frequency(
     mean(size, least, enough, |lattice, shift| {
         let mut is_so = |point: u64| {
             for (at, error) in errors.iter_mut().enumerate() {
-                // Kept finite.
-                *error = quantile(lattice.at(point, shift, at).clamp(1e-300, 1.0 - 1e-16));
+                [*error] = lanes::quantiles(&[lattice.at(point, shift, at)]);
             }
             for (row, value) in values.iter_mut().enumerate() {
                 let error: f64 = (0..=row).map(|k| root[(row, k)] * errors[k]).sum();
@@ -83,38 +91,40 @@ fn mean(
 ) -> Chance {
     /// As what power of the size errors go down, at the least.
     const RATE: f64 = 0.85;
-    // Each lattice has shifts of its own, so all count, by the square of their size: errors go down about
-    // as fast as sizes go up.
+    let last = LATTICES.len() - 1;
+    // All lattices count, by the square of their size: errors go down about as fast as sizes go up.
     let (mut weights, mut sum_of_means, mut sum_of_squares) = (0.0, 0.0, 0.0);
-    let mut at = 0;
+    let (mut at, mut round, mut points) = (0, 0, 0);
     loop {
-        let lattice = Lattice::new(LATTICES[at], size);
+        let lattice = Lattice::new(LATTICES[at], size, round);
         let means: [f64; SHIFTS] =
             std::array::from_fn(|shift| sum(&lattice, shift) / lattice.points as f64);
-        let probability = means.iter().sum::<f64>() / SHIFTS as f64;
-        let spread: f64 = means.iter().map(|mean| (mean - probability).powi(2)).sum();
-        let error = (spread / (SHIFTS * (SHIFTS - 1)) as f64).sqrt();
+        let mean = means.iter().sum::<f64>() / SHIFTS as f64;
+        let spread: f64 = means.iter().map(|of_shift| (of_shift - mean).powi(2)).sum();
+        // Of the t distribution that a mean of so few has (JCGM 101:2008, 6.4.9.4; from memory).
+        let error = (spread / (SHIFTS * (SHIFTS - 3)) as f64).sqrt();
         let weight = (lattice.points as f64).powi(2);
         weights += weight;
-        sum_of_means += weight * probability;
+        sum_of_means += weight * mean;
         sum_of_squares += (weight * error).powi(2);
+        points += lattice.points;
         let chance = |error: f64, points: u64| {
             let error = error.max(least(SHIFTS as u64 * points));
             Chance { probability: sum_of_means / weights, error }
         };
-        let found = chance(sum_of_squares.sqrt() / weights, lattice.points);
-        if enough(found) || at + 1 == LATTICES.len() {
+        let found = chance(sum_of_squares.sqrt() / weights, points);
+        if enough(found) || points >= LATTICES[last].0 {
             return found;
         }
-        // On to the one that is likely to do.
-        let does = |points: u64| {
-            let error = error * (lattice.points as f64 / points as f64).powf(RATE);
-            let weight = (points as f64).powi(2);
+        // On to the smallest that is likely to do.
+        let does = |more: u64| {
+            let error = error * (lattice.points as f64 / more as f64).powf(RATE);
+            let weight = (more as f64).powi(2);
             let error = (sum_of_squares + (weight * error).powi(2)).sqrt() / (weights + weight);
-            enough(chance(error, points))
+            enough(chance(error, points + more))
         };
-        let next = (at + 1..LATTICES.len()).find(|&at| does(LATTICES[at].0));
-        at = next.unwrap_or(LATTICES.len() - 1);
+        at = (0..last).find(|&at| does(LATTICES[at].0)).unwrap_or(last);
+        round += 1;
     }
 }
 
@@ -129,73 +139,124 @@ pub(crate) fn chance(
     bounds: &mut impl Bounds,
     enough: impl Fn(Chance) -> bool,
 ) -> Chance {
-    const TAIL: f64 = 3.0;
     let size = means.len();
-    let table = Table::new();
-    let mut given = vec![[0.0; LANES]; size];
-    let per: Vec<f64> = (0..size).map(|at| root[(at, at)].recip()).collect();
-    let mut draw = |lattice: &Lattice, shift: usize, first: u64| -> Lanes {
-        bounds.clear();
-        given.iter_mut().zip(means).for_each(|(given, &mean)| *given = [mean; LANES]);
+    let mut draws = Draws {
+        means,
+        rows: root.transpose().as_slice().to_vec(),
+        per: (0..size).map(|at| root[(at, at)].recip()).collect(),
+        slack,
+        bounds,
+        errors: vec![[0.0; LANES]; size],
+    };
+    let sum =
+        |lattice: &Lattice, shift| Arch::new().dispatch(Sum { draws: &mut draws, lattice, shift });
+    mean(size, |_| 0.0, enough, sum)
+}
+
+/// Values drawn one after the other, each within its bounds.
+struct Draws<'a, B> {
+    means: &'a [f64],
+    /// The root, row by row.
+    rows: Vec<f64>,
+    /// One over each pivot.
+    per: Vec<f64>,
+    slack: f64,
+    bounds: &'a mut B,
+    /// The standard normal errors of the values so far.
+    errors: Vec<Lanes>,
+}
+
+impl<B: Bounds> Draws<'_, B> {
+    /// The probabilities of what bounds leave, multiplied, at points of a lattice from one on.
+    #[inline(always)]
+    fn chances(&mut self, lattice: &Lattice, shift: usize, first: u64) -> Lanes {
+        /// Beyond this too few digits of what is left are known.
+        const TAIL: f64 = 3.0;
+        let size = self.means.len();
+        self.bounds.clear();
         let mut chances = [1.0; LANES];
         for at in 0..size {
-            let [least, most] = bounds.next();
-            let column = &root.as_slice()[at * size + at..(at + 1) * size];
-            let (pivot, means) = (column[0], given[at]);
+            let [least, most] = self.bounds.of(at);
+            let row = &self.rows[at * size..];
+            let pivot = row[at];
+            // What it is expected to be, given those before it.
+            let mut means = [0.0; LANES];
+            for few in (0..LANES).step_by(FEW) {
+                let mut sums = [self.means[at]; FEW];
+                for (by, errors) in row.iter().zip(&self.errors[..at]) {
+                    for lane in 0..FEW {
+                        sums[lane] += by * errors[few + lane];
+                    }
+                }
+                means[few..few + FEW].copy_from_slice(&sums);
+            }
             let mut values = means;
             if pivot > 0.0 {
-                let per = per[at];
+                let per = self.per[at];
                 let parts = lattice.lanes(first, shift, at);
-                let end = |ends: &Lanes, lane: usize| (ends[lane] - means[lane]) * per;
-                let low: Lanes = std::array::from_fn(|lane| end(&least, lane));
-                let high: Lanes = std::array::from_fn(|lane| end(&most, lane));
-                // Lane by lane in each step, so that no lane waits for another.
-                let below = low.map(|end| table.below(end));
-                let above = high.map(|end| table.below(end));
-                let mut shares: Lanes =
-                    std::array::from_fn(|lane| (above[lane] - below[lane]).max(0.0));
-                let mut errors: Lanes = std::array::from_fn(|lane| {
-                    table.quantile(below[lane] + parts[lane] * shares[lane])
-                });
+                let (mut low, mut high) = (least, most);
                 for lane in 0..LANES {
-                    // There tables have too few digits of what is left.
-                    if low[lane] > TAIL || high[lane] < -TAIL {
+                    low[lane] = (low[lane] - means[lane]) * per;
+                    high[lane] = (high[lane] - means[lane]) * per;
+                }
+                let (below, mut shares) = (lanes::below(&low), lanes::below(&high));
+                let mut drawn = parts;
+                for lane in 0..LANES {
+                    shares[lane] = (shares[lane] - below[lane]).max(0.0);
+                    drawn[lane] = below[lane] + parts[lane] * shares[lane];
+                }
+                let mut errors = lanes::quantiles(&drawn);
+                let is_far = |lane: usize| low[lane] > TAIL || high[lane] < -TAIL;
+                let mut far = false;
+                for lane in 0..LANES {
+                    far |= is_far(lane);
+                }
+                if far {
+                    for lane in (0..LANES).filter(|&lane| is_far(lane)) {
                         let interval = Interval::new(low[lane], high[lane]);
                         shares[lane] = interval.probability;
                         errors[lane] = interval.quantile(parts[lane]);
                     }
+                }
+                for lane in 0..LANES {
                     chances[lane] *= shares[lane];
+                    values[lane] += pivot * errors[lane];
                 }
-                // What is known of those to come.
-                for (given, by) in given[at + 1..].iter_mut().zip(&column[1..]) {
-                    given.iter_mut().zip(&errors).for_each(|(given, error)| *given += by * error);
-                }
-                values.iter_mut().zip(&errors).for_each(|(value, error)| *value += pivot * error);
+                self.errors[at] = errors;
             } else {
                 for lane in 0..LANES {
                     let mean = means[lane];
-                    if mean < least[lane] - slack || mean > most[lane] + slack {
+                    if mean < least[lane] - self.slack || mean > most[lane] + self.slack {
                         chances[lane] = 0.0;
                     }
                 }
             }
-            bounds.put(&values);
+            self.bounds.put(at, &values);
         }
         chances
-    };
-    mean(
-        size,
-        |_| 0.0,
-        enough,
-        |lattice, shift| {
-            let mut sum = 0.0;
-            for first in (0..lattice.points).step_by(LANES) {
-                let left = (lattice.points - first).min(LANES as u64) as usize;
-                sum += draw(lattice, shift, first)[..left].iter().sum::<f64>();
-            }
-            sum
-        },
-    )
+    }
+}
+
+/// The sum over a lattice with a shift.
+struct Sum<'a, 'b, B> {
+    draws: &'a mut Draws<'b, B>,
+    lattice: &'a Lattice,
+    shift: usize,
+}
+
+impl<B: Bounds> NullaryFnOnce for Sum<'_, '_, B> {
+    type Output = f64;
+
+    #[inline(always)]
+    fn call(self) -> f64 {
+        let mut sum = 0.0;
+        for first in (0..self.lattice.points).step_by(LANES) {
+            let left = (self.lattice.points - first).min(LANES as u64) as usize;
+            let chances = self.draws.chances(self.lattice, self.shift, first);
+            sum += chances[..left].iter().sum::<f64>();
+        }
+        sum
+    }
 }
 
 /// The lower triangle L with L Lᵀ = C, for a covariance C that may be singular: a row that those

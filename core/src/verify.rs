@@ -11,6 +11,7 @@ mod predict;
 mod risk;
 mod rule;
 mod slopes;
+mod within;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};

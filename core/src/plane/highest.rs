@@ -221,11 +221,14 @@ fn orthant(heights: &[f64], covariance: &DMatrix<f64>, i: usize) -> Chance {
 struct NotAbove;
 
 impl Bounds for NotAbove {
+    #[inline(always)]
     fn clear(&mut self) {}
 
-    fn next(&self) -> [Lanes; 2] {
+    #[inline(always)]
+    fn of(&self, _: usize) -> [Lanes; 2] {
         [[f64::NEG_INFINITY; LANES], [0.0; LANES]]
     }
 
-    fn put(&mut self, _: &Lanes) {}
+    #[inline(always)]
+    fn put(&mut self, _: usize, _: &Lanes) {}
 }

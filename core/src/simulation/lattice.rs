@@ -6,7 +6,7 @@
 //! P₂ = −1 + N⁻¹ Σₖ Πⱼ (1 + 2π² B₂({k a^j / N}) / j²), B₂(x) = x² − x + 1/6, over 32 variables
 //! j = 1, 2, … (Sloan & Joe, Lattice Methods for Multiple Integration, 1994; from memory).
 
-use super::Lanes;
+use super::{LANES, Lanes};
 
 /// Sizes and generators.
 pub(super) const LATTICES: [(u64, u64); 13] = [
@@ -36,7 +36,8 @@ pub(super) struct Lattice {
 }
 
 impl Lattice {
-    pub(super) fn new((points, generator): (u64, u64), size: usize) -> Self {
+    /// The shifts are others in every round.
+    pub(super) fn new((points, generator): (u64, u64), size: usize, round: u64) -> Self {
         let mut power = 1;
         let steps = (0..size).map(|_| {
             let step = ((u128::from(power) << 64) / u128::from(points)) as u64;
@@ -46,7 +47,7 @@ impl Lattice {
         Self {
             points,
             steps: steps.collect(),
-            shifts: (0..(SHIFTS * size) as u64).map(|at| bits(at + (points << 32))).collect(),
+            shifts: (0..(SHIFTS * size) as u64).map(|at| bits(at + (round << 32))).collect(),
         }
     }
 
@@ -57,18 +58,24 @@ impl Lattice {
     }
 
     /// A variable of as many points as there are lanes.
+    #[inline(always)]
     pub(super) fn lanes(&self, first: u64, shift: usize, variable: usize) -> Lanes {
         let (shift, step) =
             (self.shifts[shift * self.steps.len() + variable], self.steps[variable]);
         let start = shift.wrapping_add(step.wrapping_mul(first));
-        std::array::from_fn(|lane| folded(start.wrapping_add(step.wrapping_mul(lane as u64))))
+        let mut places = [0.0; LANES];
+        for (lane, place) in places.iter_mut().enumerate() {
+            *place = folded(start.wrapping_add(step.wrapping_mul(lane as u64)));
+        }
+        places
     }
 }
 
 /// Folded: twice as far as the middle, and back.
+#[inline(always)]
 fn folded(place: u64) -> f64 {
     let folded = if place >> 63 == 0 { place << 1 } else { !place << 1 };
-    (folded >> 11) as i64 as f64 / (1_u64 << 53) as f64
+    f64::from_bits(1.0_f64.to_bits() | folded >> 12) - 1.0
 }
 
 /// 64 bits that look like chance (Steele, Lea & Flood's SplitMix64, from memory).
@@ -112,14 +119,14 @@ mod tests {
     fn a_product_is_integrated() {
         for lattice in LATTICES {
             let within = 0.3 / lattice.0 as f64;
-            let lattice = Lattice::new(lattice, 12);
+            let lattice = Lattice::new(lattice, 12, 0);
             let product = |shift: usize, at: u64| -> f64 {
                 let factor = |j: usize| 1.0 + (lattice.at(at, shift, j) - 0.5) / (j + 1) as f64;
                 (0..12).map(factor).product()
             };
             let of_shift = |shift| (0..lattice.points).map(|at| product(shift, at)).sum::<f64>();
             let sum: f64 = (0..SHIFTS).map(of_shift).sum();
-            let first: [f64; 8] = std::array::from_fn(|lane| lattice.at(3 + lane as u64, 1, 5));
+            let first: Lanes = std::array::from_fn(|lane| lattice.at(3 + lane as u64, 1, 5));
             assert_eq!(lattice.lanes(3, 1, 5), first);
             let mean = sum / (SHIFTS as u64 * lattice.points) as f64;
             assert!((mean - 1.0).abs() < within, "{}: {mean}", lattice.points);

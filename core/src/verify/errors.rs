@@ -4,11 +4,12 @@ use nalgebra::DMatrix;
 
 use super::rule::DecisionRule;
 use super::slopes::Slopes;
+use super::within::Within;
 use crate::covariance;
 use crate::length::Length;
 use crate::limits::Span;
 use crate::normal::{Interval, density};
-use crate::simulation::{self, Bounds, Chance, LANES, Lanes, NOTHING, root};
+use crate::simulation::{self, Chance, NOTHING, root};
 
 /// What does not happen more often than this does not count.
 const NEVER: f64 = 1e-9;
@@ -89,17 +90,16 @@ impl<'a> Errors<'a> {
             groups[at].extend(pair);
         }
         let groups = groups.into_iter().zip(spans).filter(|(members, _)| !members.is_empty());
-        let groups: Vec<(Vec<usize>, f64)> = groups
+        let groups: Vec<Group> = groups
             .map(|(mut members, span)| {
                 members.sort_unstable();
                 members.dedup();
-                (members, span.width.mm())
+                Group { members, width: span.width.mm() }
             })
             .collect();
-        let (order, mut within) = self.order(&groups, first);
-        let (start, others) = (order[0], &order[1..]);
-        let means: Vec<f64> = others.iter().map(|&at| self.mm[at]).collect();
-        let root = root(&self.differences(start, others));
+        let (order, root) = self.order(&groups, first);
+        let means: Vec<f64> = order[1..].iter().map(|&at| self.mm[at]).collect();
+        let mut within = within(&groups, &order, self.mm[order[0]]);
         let slack = 1e-7;
         simulation::chance(&means, &root, slack, &mut within, |chance| rule.is_settled(chance))
     }
@@ -132,22 +132,26 @@ impl<'a> Errors<'a> {
 
     /// The points of groups in the order in which they are best drawn, from the pair that is most
     /// surely apart on: next comes what is least surely within, by what those before it are expected
-    /// to be (Gibson, Glasbey & Elston 1994; from memory).
-    fn order(&self, groups: &[(Vec<usize>, f64)], [start, _]: [usize; 2]) -> (Vec<usize>, Within) {
+    /// to be (Gibson, Glasbey & Elston 1994; from memory). With them the root of the covariance of
+    /// their heights above the first.
+    fn order(&self, groups: &[Group], [start, _]: [usize; 2]) -> (Vec<usize>, DMatrix<f64>) {
         let mut open: Vec<usize> =
-            groups.iter().flat_map(|(members, _)| members).copied().collect();
+            groups.iter().flat_map(|group| &group.members).copied().collect();
         open.sort_unstable();
         open.dedup();
         open.retain(|&at| at != start);
-        let groups_of = |point: usize| -> Vec<usize> {
-            (0..groups.len()).filter(|&at| groups[at].0.binary_search(&point).is_ok()).collect()
-        };
-        let mut within = Within::new(groups.iter().map(|(_, width)| *width).collect());
-        within.start(self.mm[start], groups_of(start));
-        let mut order = vec![start];
         let differences = self.differences(start, &open);
+        let mut ends = vec![[f64::INFINITY, f64::NEG_INFINITY]; groups.len()];
+        let put = |ends: &mut [[f64; 2]], point: usize, value: f64| {
+            for (ends, group) in ends.iter_mut().zip(groups) {
+                if group.members.binary_search(&point).is_ok() {
+                    *ends = [ends[0].min(value), ends[1].max(value)];
+                }
+            }
+        };
+        put(&mut ends, start, self.mm[start]);
         // Of each point: its groups, what it is expected to be, what variance is left to it, and
-        // the rows of the root so far.
+        // its row of the root so far.
         struct Open {
             at: usize,
             place: usize,
@@ -156,6 +160,10 @@ impl<'a> Errors<'a> {
             left: f64,
             row: Vec<f64>,
         }
+        let groups_of = |point: usize| -> Vec<usize> {
+            let is_in = |&at: &usize| groups[at].members.binary_search(&point).is_ok();
+            (0..groups.len()).filter(is_in).collect()
+        };
         let mut open: Vec<Open> = (open.iter().enumerate())
             .map(|(place, &at)| Open {
                 at,
@@ -166,15 +174,22 @@ impl<'a> Errors<'a> {
                 row: Vec::new(),
             })
             .collect();
+        let (mut order, mut root) = (vec![start], DMatrix::zeros(open.len(), open.len()));
         while !open.is_empty() {
             let interval = |point: &Open| {
-                let [[least, ..], [most, ..]] = within.bounds(&point.groups);
+                let bounds = point.groups.iter().map(|&at| {
+                    let ([low, high], width) = (ends[at], groups[at].width);
+                    [high - width, low + width]
+                });
+                let all = [f64::NEG_INFINITY, f64::INFINITY];
+                let [least, most] =
+                    bounds.fold(all, |all, [from, to]| [all[0].max(from), all[1].min(to)]);
                 let sigma =
                     point.left.max(NOTHING * differences[(point.place, point.place)]).sqrt();
                 if sigma > 0.0 {
                     [(least - point.mean) / sigma, (most - point.mean) / sigma]
                 } else {
-                    [f64::NEG_INFINITY, f64::INFINITY]
+                    all
                 }
             };
             let chance = |point: &Open| {
@@ -185,21 +200,19 @@ impl<'a> Errors<'a> {
             let next = (0..open.len()).min_by(|&a, &b| chances[a].total_cmp(&chances[b]));
             let Some(next) = next else { break };
             let [least, most] = interval(&open[next]);
-            let Open { at, place, groups, mean, left, row } = open.swap_remove(next);
+            let Open { at, place, mean, left, row, .. } = open.swap_remove(next);
             let chance = chances[next];
             let error = match chance > NEVER {
                 true => (density(least) - density(most)) / chance,
                 // Beyond its bounds it is as near to them as can be.
                 false => 0.0_f64.clamp(least.min(most), most.max(least)),
             };
-            let pivot = left.max(0.0).sqrt();
-            within.groups.push(groups);
-            within.put(&[mean + pivot * error; LANES]);
-            order.push(at);
+            let pivot =
+                if left > NOTHING * differences[(place, place)] { left.sqrt() } else { 0.0 };
+            put(&mut ends, at, mean + pivot * error);
             for other in &mut open {
                 let known: f64 = row.iter().zip(&other.row).map(|(a, b)| a * b).sum();
-                let own = differences[(place, place)];
-                let by = match left > NOTHING * own {
+                let by = match pivot > 0.0 {
                     true => (differences[(place, other.place)] - known) / pivot,
                     false => 0.0,
                 };
@@ -207,76 +220,32 @@ impl<'a> Errors<'a> {
                 other.left -= by * by;
                 other.mean += by * error;
             }
+            let last = order.len() - 1;
+            row.iter().enumerate().for_each(|(column, &by)| root[(last, column)] = by);
+            root[(last, last)] = pivot;
+            order.push(at);
         }
-        (order, within)
+        (order, root)
     }
 }
 
-/// The points of groups keep within the group's width of each other.
-struct Within {
-    widths: Vec<f64>,
-    /// The first point, and
-    first: f64,
-    first_groups: Vec<usize>,
-    /// the groups of each point after it.
-    groups: Vec<Vec<usize>>,
-    /// How many have come after the first.
-    at: usize,
-    /// The lowest and the highest of each group so far.
-    ends: Vec<[Lanes; 2]>,
+/// Points that keep within a width of each other, by index, ascending; width in mm.
+struct Group {
+    members: Vec<usize>,
+    width: f64,
 }
 
-/// No value has come yet.
-const NONE: [Lanes; 2] = [[f64::INFINITY; LANES], [f64::NEG_INFINITY; LANES]];
-
-impl Within {
-    fn new(widths: Vec<f64>) -> Self {
-        let ends = vec![NONE; widths.len()];
-        Self { widths, first: 0.0, first_groups: Vec::new(), groups: Vec::new(), at: 0, ends }
-    }
-
-    fn start(&mut self, first: f64, groups: Vec<usize>) {
-        (self.first, self.first_groups) = (first, groups);
-        self.clear();
-    }
-
-    fn bounds(&self, groups: &[usize]) -> [Lanes; 2] {
-        let [mut least, mut most] = [[f64::NEG_INFINITY; LANES], [f64::INFINITY; LANES]];
-        for &group in groups {
-            let ([low, high], width) = (&self.ends[group], self.widths[group]);
-            // No number here is NaN, which min and max would look for.
-            for lane in 0..LANES {
-                let (from, to) = (high[lane] - width, low[lane] + width);
-                least[lane] = if from > least[lane] { from } else { least[lane] };
-                most[lane] = if to < most[lane] { to } else { most[lane] };
-            }
-        }
-        [least, most]
-    }
-}
-
-impl Bounds for Within {
-    fn clear(&mut self) {
-        self.at = 0;
-        self.ends.fill(NONE);
-        for &group in &self.first_groups {
-            self.ends[group] = [[self.first; LANES]; 2];
-        }
-    }
-
-    fn next(&self) -> [Lanes; 2] {
-        self.bounds(&self.groups[self.at])
-    }
-
-    fn put(&mut self, values: &Lanes) {
-        for &group in &self.groups[self.at] {
-            let [low, high] = &mut self.ends[group];
-            for lane in 0..LANES {
-                let value = values[lane];
-                low[lane] = if value < low[lane] { value } else { low[lane] };
-                high[lane] = if value > high[lane] { value } else { high[lane] };
-            }
-        }
-        self.at += 1;
-    }
+/// The groups by the places of their points in an order, of which the first is held.
+fn within(groups: &[Group], order: &[usize], start: f64) -> Within {
+    let mut place: Vec<(usize, usize)> = order.iter().copied().zip(0..).collect();
+    place.sort_unstable();
+    let places = |group: &Group| {
+        let place_of = |at: &usize| place.binary_search_by_key(at, |&(at, _)| at).ok();
+        let mut places: Vec<usize> =
+            group.members.iter().filter_map(place_of).map(|at| place[at].1).collect();
+        places.sort_unstable();
+        places
+    };
+    let members: Vec<Vec<usize>> = groups.iter().map(places).collect();
+    Within::new(order.len(), start, &members, groups.iter().map(|group| group.width).collect())
 }
