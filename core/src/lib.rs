@@ -78,10 +78,10 @@ pub use shim::{
 };
 pub use stock::{Adjusts, Shim};
 pub use survey::{
-    BlunderTest, Closure, Divisions, Fixed, Heights, Instrument, Level, Mm, Offset, Place, Reading,
-    Slope, SpiritLevel, Survey, SurveySettings, Surveyed, UnionJack, UnionJackLines, adjust,
-    level_grid, level_line, readings_from_csv, smallest_detectable, tau_critical, union_jack,
-    w_critical,
+    BlunderTest, Closure, Divisions, Fixed, Heights, Ids, Instrument, Level, Mm, Offset, Place,
+    Reading, Slope, SpiritLevel, Survey, SurveySettings, Surveyed, UnionJack, UnionJackLines,
+    adjust, level_grid, level_line, readings_from_csv, smallest_detectable, tau_critical,
+    union_jack, w_critical,
 };
 pub use units::Units;
 pub use verify::{

@@ -85,7 +85,7 @@ pub unsafe extern "C" fn truebed_adjust(
         let names =
             |offsets: &[Offset]| offsets.iter().map(|offset| c_text(&offset.name)).collect();
         let heights = truebed_heights {
-            ids: heights.ids.iter().map(|id| c_text(id)).collect(),
+            ids: heights.ids.iter().map(c_text).collect(),
             setups: names(&heights.setups),
             levels: names(&heights.zero_errors),
             closures: OnceLock::new(),

@@ -157,7 +157,7 @@ pub(crate) fn adjust<'py>(py: Python<'py>, survey: &Survey) -> PyResult<Bound<'p
         offsets.iter().map(|it| (it.name.clone(), it.value, it.sigma)).collect()
     };
     let values: Vec<Bound<'py, PyAny>> = vec![
-        heights.ids.clone().into_pyobject(py)?.into_any(),
+        heights.ids.iter().collect::<Vec<_>>().into_pyobject(py)?.into_any(),
         array(&heights.mm),
         array(&heights.sigma_mm),
         array(&heights.residuals_mm),

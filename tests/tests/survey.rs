@@ -25,7 +25,7 @@ fn rises(rises: &[(&str, &str, f64, f64)]) -> Survey {
 }
 
 fn height(heights: &Heights, id: &str) -> (f64, f64) {
-    let at = heights.ids.iter().position(|other| other == id).unwrap();
+    let at = heights.ids.position(id).unwrap();
     (heights.mm[at], heights.sigma_mm[at])
 }
 

@@ -174,7 +174,7 @@ proptest! {
         let heights = adjust(&survey).unwrap();
         prop_assert!(finite(&heights));
         let mut gradient = vec![0.0; heights.ids.len()];
-        let at = |point: usize| heights.ids.iter().position(|other| *other == id(point)).unwrap();
+        let at = |point: usize| heights.ids.position(&id(point)).unwrap();
         for (&(a, b, mm, sigma), residual) in rises.iter().zip(&heights.residuals_mm) {
             prop_assert!((heights.mm[at(b)] - heights.mm[at(a)] - mm - residual).abs() < 1e-9);
             gradient[at(b)] += residual / sigma.powi(2);
@@ -224,7 +224,7 @@ proptest! {
                 let left_out = left_out.unwrap();
                 prop_assert_eq!(left_out.dof, fewer.dof);
                 for (id, mm) in fewer.ids.iter().zip(&fewer.mm) {
-                    let at = left_out.ids.iter().position(|other| other == id).unwrap();
+                    let at = left_out.ids.position(id).unwrap();
                     prop_assert!((left_out.mm[at] - mm).abs() < 1e-9);
                 }
             }

@@ -52,7 +52,7 @@ pub(super) fn of_stage(job: &Job, name: &str, points: &[&Point]) -> Result<Surve
     let heights = adjust(&survey)?;
     let exact = exact(&survey);
     // Every point of the stage has been found above.
-    let place = |point: &&Point| heights.ids.iter().position(|id| *id == point.id);
+    let place = |point: &&Point| heights.ids.position(&point.id);
     let places: Vec<usize> = points.iter().filter_map(place).collect();
     let of_point = |(point, &at): (&&Point, &usize)| {
         let sigma_mm = (!exact.contains(point.id.as_str())).then_some(heights.sigma_mm[at]);

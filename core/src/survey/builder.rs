@@ -68,12 +68,13 @@ pub(super) struct Builder<'a> {
 
 impl<'a> Builder<'a> {
     pub(super) fn new(survey: &'a Survey) -> Self {
+        let points = survey.places.len().max(survey.readings.len() / 2);
         let mut builder = Self {
             survey,
             found: Problems::default(),
-            ids: Vec::new(),
-            by_id: HashMap::with_capacity(survey.places.len().max(survey.readings.len() / 2)),
-            points: Vec::new(),
+            ids: Vec::with_capacity(points),
+            by_id: HashMap::with_capacity(points),
+            points: Vec::with_capacity(points),
             nodes: 1,
             setups: HashMap::new(),
             floors: HashMap::new(),
@@ -128,6 +129,7 @@ impl<'a> Builder<'a> {
         builder
     }
 
+    #[cold]
     fn refuse(
         &mut self,
         kind: ProblemKind,
@@ -151,6 +153,8 @@ impl<'a> Builder<'a> {
     }
 
     /// The equation of a reading; none where it fixes its point, or where it is wrong.
+    // Inlined, or each row would be copied about as often as it is made.
+    #[inline(always)]
     fn row(&mut self, at: usize, reading: &'a Reading) -> Option<Row> {
         let field = |name: &str| format!("readings[{at}].{name}");
         match reading {

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::ids::Ids;
 use super::network::{Network, Row};
 use super::normal::{Equations, Factor, Singular, Variances};
 use super::pattern::Pattern;
@@ -18,7 +19,7 @@ use crate::error::{Error, ProblemKind};
 #[non_exhaustive]
 pub struct Heights {
     /// Ids of the points: as they are listed in the survey, else as they appear in the readings.
-    pub ids: Vec<String>,
+    pub ids: Ids,
     /// Height of each point, mm.
     pub mm: Vec<f64>,
     /// Standard uncertainty of each height, mm; 0 for heights that count as exact. Where nothing
@@ -123,7 +124,9 @@ struct Adjustment<'a> {
     network: Network<'a>,
     /// The column of each node among the unknowns; behind them all where it is known.
     columns: Vec<usize>,
-    /// For each equation, where the pairs of its unknowns stand in the factor.
+    /// For each equation 1/σ²,
+    weights: Vec<f64>,
+    /// and where the pairs of its unknowns stand in the factor.
     places: Vec<[usize; 3]>,
     factor: Factor,
     /// Heights of the nodes, mm, and zero errors, mm/m.
@@ -150,19 +153,19 @@ impl<'a> Adjustment<'a> {
             [columns[a], columns[b], columns[c]]
         };
         let equations = network.equations.iter().map(|row| of_row(row, &columns));
+        let weights: Vec<f64> = network.equations.iter().map(|row| row.sigma.powi(-2)).collect();
         let factor = Pattern::new(size, equations).ok_or(Singular).and_then(|pattern| {
             for column in &mut columns {
                 *column = pattern.columns.get(*column).copied().unwrap_or(size);
             }
             let mut places = Vec::with_capacity(network.equations.len());
             let mut equations = Equations::new(pattern);
-            for row in &network.equations {
+            for (row, &weight) in network.equations.iter().zip(&weights) {
                 let [(_, p), (_, q), (_, r)] = row.terms;
                 let pattern = &equations.pattern;
                 let [a, b, c] = of_row(row, &columns);
                 let own = [pattern.starts[a], pattern.starts[b], pattern.starts[c]];
                 let shared = [pattern.place(a, b), pattern.place(a, c), pattern.place(b, c)];
-                let weight = row.sigma.powi(-2);
                 equations.add(own, [weight * p * p, weight * q * q, weight * r * r]);
                 equations.add(shared, [weight * p * q, weight * p * r, weight * q * r]);
                 places.push(shared);
@@ -180,28 +183,33 @@ impl<'a> Adjustment<'a> {
             }
         };
         let values = network.known.iter().map(|known| known.unwrap_or(0.0)).collect();
-        let mut adjustment = Self { network, columns, places, factor, values, free };
+        let mut adjustment = Self { network, columns, weights, places, factor, values, free };
         // A further step takes away what rounding left of the one before, and leaves as small a
         // part of it as that was of the whole.
-        let whole = adjustment.step();
+        let mut right = adjustment.nothing();
+        let whole = adjustment.step(&mut right);
         for _ in 0..3 {
-            if adjustment.step() <= whole * f64::EPSILON.sqrt() {
+            if adjustment.step(&mut right) <= whole * f64::EPSILON.sqrt() {
                 break;
             }
         }
         Ok(adjustment)
     }
 
-    /// Solves for what is missing from the present values, and tells the largest change.
-    fn step(&mut self) -> f64 {
-        let mut right = self.nothing();
-        for row in &self.network.equations {
-            let missing = -self.residual(row) * row.sigma.powi(-2);
+    /// Solves for what is missing from the present values, in a right side of its own, and tells the
+    /// largest change.
+    fn step(&mut self, right: &mut [f64]) -> f64 {
+        right.fill(0.0);
+        let unknown = &mut right[..self.factor.size()];
+        for (row, weight) in self.network.equations.iter().zip(&self.weights) {
+            let missing = -self.residual(row) * weight;
             for &(node, by) in &row.terms {
-                right[self.columns[node]] += by * missing;
+                if let Some(sum) = unknown.get_mut(self.columns[node]) {
+                    *sum += by * missing;
+                }
             }
         }
-        self.solve(&mut right);
+        self.solve(right);
         for (value, &column) in self.values.iter_mut().zip(&self.columns) {
             *value += right[column];
         }
@@ -257,9 +265,8 @@ impl<'a> Adjustment<'a> {
         let mut detectable_mm = vec![f64::INFINITY; count];
         let delta = smallest_detectable(settings.alpha, settings.power);
         let residuals: Vec<f64> = network.equations.iter().map(|row| self.residual(row)).collect();
-        for ((row, places), &residual) in network.equations.iter().zip(&self.places).zip(&residuals)
-        {
-            let weight = row.sigma.powi(-2);
+        let weighted = network.equations.iter().zip(&self.weights);
+        for (((row, &weight), places), &residual) in weighted.zip(&self.places).zip(&residuals) {
             squares += residual * residual * weight;
             let Some(at) = row.reading else { continue };
             residuals_mm[at] = residual;
@@ -267,9 +274,9 @@ impl<'a> Adjustment<'a> {
             let part = 1.0 - variance * weight;
             if part > (rounding * weight).max(1e-9) {
                 redundancy[at] = part.min(1.0);
-                let sigma = row.sigma * redundancy[at].sqrt();
-                normalised[at] = residual / sigma;
-                detectable_mm[at] = delta * row.sigma * row.sigma / sigma;
+                let per_sigma = (row.sigma * redundancy[at].sqrt()).recip();
+                normalised[at] = residual * per_sigma;
+                detectable_mm[at] = delta * row.sigma * row.sigma * per_sigma;
             }
         }
         let mut responses = Vec::with_capacity(network.left_out.len());
@@ -333,7 +340,7 @@ impl<'a> Adjustment<'a> {
         let zero_errors = network.levels.iter().map(zero_error).collect();
         let Self { network, factor, columns, .. } = self;
         Ok(Heights {
-            ids: network.ids.iter().map(|&id| id.to_owned()).collect(),
+            ids: Ids::new(&network.ids),
             mm,
             sigma_mm,
             residuals_mm,

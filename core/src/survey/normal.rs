@@ -11,7 +11,7 @@ use super::pattern::Pattern;
 #[derive(Debug)]
 pub(super) struct Equations {
     pub(super) pattern: Pattern,
-    /// One a place of the pattern, and one behind them for entries of what is no unknown.
+    /// One a place of the pattern.
     values: Vec<f64>,
 }
 
@@ -19,7 +19,7 @@ pub(super) struct Equations {
 #[derive(Debug)]
 pub(super) struct Factor {
     pattern: Pattern,
-    /// Pivots on the diagonal, L below it; and one value more, which means nothing.
+    /// Pivots on the diagonal, L below it.
     values: Vec<f64>,
     condition: f64,
 }
@@ -48,14 +48,17 @@ const NONE: usize = usize::MAX;
 impl Equations {
     /// Equations of nothing yet.
     pub(super) fn new(pattern: Pattern) -> Self {
-        let values = vec![0.0; pattern.rows.len() + 1];
+        let values = vec![0.0; pattern.rows.len()];
         Self { pattern, values }
     }
 
-    /// Adds to the entries at places of the pattern.
+    /// Adds to the entries at places of the pattern; behind all places are those of what is no
+    /// unknown.
     pub(super) fn add(&mut self, places: [usize; 3], values: [f64; 3]) {
-        for (&place, value) in places.iter().zip(values) {
-            self.values[place] += value;
+        for (place, value) in places.into_iter().zip(values) {
+            if let Some(sum) = self.values.get_mut(place) {
+                *sum += value;
+            }
         }
     }
 
@@ -123,6 +126,7 @@ impl Factor {
     }
 
     /// Rows and values of L below the diagonal, and the pivot above them.
+    #[inline]
     fn column(&self, column: usize) -> (f64, &[usize], &[f64]) {
         let Pattern { starts, rows, .. } = &self.pattern;
         let (start, end) = (starts[column], starts[column + 1]);
@@ -152,7 +156,8 @@ impl Factor {
     pub(super) fn variances(&self) -> Variances<'_> {
         let Pattern { starts, rows, .. } = &self.pattern;
         let size = self.size();
-        let mut inverse = vec![0.0; self.values.len()];
+        // And a 0 behind all places.
+        let mut inverse = vec![0.0; self.values.len() + 1];
         // L and −Σ L · inverse for the rows of the column at hand; L is 0 elsewhere.
         let (mut factor_of, mut sums) = (vec![0.0; size], vec![0.0; size]);
         for column in (0..size).rev() {

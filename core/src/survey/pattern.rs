@@ -137,6 +137,7 @@ impl Pattern {
 
     /// Where the entry of two columns that are tied stands; behind all places where one of them
     /// is behind all columns.
+    #[inline]
     pub(super) fn place(&self, a: usize, b: usize) -> usize {
         let (column, row) = (a.min(b), a.max(b));
         if row == self.size() {

@@ -95,7 +95,7 @@ pub fn read_next(
     let mut found = Problems::default();
     let mut places = Vec::with_capacity(claim.points.len());
     for (at, id) in claim.points.iter().enumerate() {
-        match heights.ids.iter().position(|known| known == id) {
+        match heights.ids.position(id) {
             Some(place) => places.push(place),
             None => {
                 let (field, got) = (format!("points[{at}]"), format!("{id:?}"));
