@@ -61,11 +61,9 @@ pub(crate) fn frequency(
     enough: impl Fn(Chance) -> bool,
     mut of: impl FnMut(&[f64]) -> bool,
 ) -> Chance {
-    // What has always been so in all of n points may not be so once in n.
-    let least = |points: u64| 1.0 / points as f64;
     let size = means.len();
     let (mut errors, mut values) = (vec![0.0; size], means.to_vec());
-    mean(size, least, enough, |lattice, shift| {
+    mean(size, unseen, enough, |lattice, shift| {
         let mut is_so = |point: u64| {
             for (at, error) in errors.iter_mut().enumerate() {
                 [*error] = lanes::quantiles(&[lattice.at(point, shift, at)]);
@@ -150,7 +148,24 @@ pub(crate) fn chance(
     };
     let sum =
         |lattice: &Lattice, shift| Arch::new().dispatch(Sum { draws: &mut draws, lattice, shift });
-    mean(size, |_| 0.0, enough, sum)
+    // A value that those before it all but determine is within its bounds or not.
+    let is_told = |row: usize| {
+        let all: f64 = (0..=row).map(|k| root[(row, k)].powi(2)).sum();
+        root[(row, row)].powi(2) < TOLD * all
+    };
+    if (0..size).any(is_told) {
+        mean(size, unseen, enough, sum)
+    } else {
+        mean(size, |_| 0.0, enough, sum)
+    }
+}
+
+/// A value is all but determined where less than this part is left of its variance.
+const TOLD: f64 = 0.01;
+
+/// What has always been so in so many points may not be so once in as many.
+fn unseen(points: u64) -> f64 {
+    1.0 / points as f64
 }
 
 /// Values drawn one after the other, each within its bounds.
