@@ -8,8 +8,13 @@
 //! less than µ.
 //!
 //! For a ball on cloth µ is about 0.01, from 0.005 to 0.015 (from memory).
+//!
+//! Here and in the surface functions are those of `libm` and not the platform's, whose last digits
+//! differ: what a job tells of a ball must be the same everywhere.
 
 mod surface;
+
+use libm::hypot;
 
 pub use surface::BedSurface;
 
@@ -23,7 +28,7 @@ const ROLLING: f64 = 5.0 / 7.0;
 /// The acceleration of a solid ball that rolls down a slope (a ratio, 0.001 for 1 mm/m) without
 /// resistance, m/s²: (5/7) g sin θ.
 pub fn rolling_acceleration(slope: f64) -> f64 {
-    ROLLING * GRAVITY * slope / 1.0_f64.hypot(slope)
+    ROLLING * GRAVITY * slope / hypot(1.0, slope)
 }
 
 /// How far a ball that keeps rolling at a speed, m/s, drifts down a cross slope (a ratio) over a
@@ -93,7 +98,7 @@ impl BedSurface {
     ) -> Result<Roll, Error> {
         let mut found = Problems::default();
         check_resistance(resistance, &mut found);
-        let speed = velocity[0].hypot(velocity[1]);
+        let speed = hypot(velocity[0], velocity[1]);
         if !(speed.is_finite() && speed > 0.0 && speed <= 100.0) {
             let got = format!("{} m/s, {} m/s", velocity[0], velocity[1]);
             found.add(ProblemKind::Value, "velocity", got, "a speed above 0 and at most 100 m/s");
@@ -143,7 +148,7 @@ impl BedSurface {
             ball = next;
             time += step;
         }
-        let sent = velocity[0].hypot(velocity[1]);
+        let sent = hypot(velocity[0], velocity[1]);
         let [ux, uy] = velocity.map(|part| part / sent);
         let end_mm = ball.at.map(|m| m * 1e3);
         let [dx, dy] = [end_mm[0] - start_mm[0], end_mm[1] - start_mm[1]];
@@ -200,13 +205,13 @@ struct Ball {
 
 impl Ball {
     fn speed(&self) -> f64 {
-        self.velocity[0].hypot(self.velocity[1])
+        hypot(self.velocity[0], self.velocity[1])
     }
 
     /// What changes in a second, by the slope and the resistance.
     fn rate(&self, surface: &BedSurface, resistance: f64) -> Self {
         let slope = surface.slope(self.at.map(|m| m * 1e3));
-        let steep = 1.0_f64.hypot(slope[0].hypot(slope[1]));
+        let steep = hypot(1.0, hypot(slope[0], slope[1]));
         let speed = self.speed();
         let against = if speed > 0.0 { resistance / speed } else { 0.0 };
         let pull = |axis: usize| {

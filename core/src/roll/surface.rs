@@ -2,6 +2,7 @@
 //! (Duchon 1977): z = a + b x + c y + Σ wᵢ r² ln r, with weights that add up to nothing and have no
 //! moment. Points on a plane give just that plane.
 
+use libm::{hypot, log};
 use nalgebra::{DMatrix, DVector};
 
 use crate::error::{Error, ProblemKind};
@@ -126,7 +127,7 @@ impl BedSurface {
             let square = square(place, *other);
             if square > 0.0 {
                 // d(½ s ln s) with s = r².
-                let along = by * (square.ln() + 1.0);
+                let along = by * (log(square) + 1.0);
                 slope[0] += along * (place[0] - other[0]);
                 slope[1] += along * (place[1] - other[1]);
             }
@@ -137,8 +138,8 @@ impl BedSurface {
     /// How steep it is at a place, m, as the sine of the angle.
     pub(super) fn steepness(&self, at_m: [f64; 2]) -> f64 {
         let [x, y] = self.slope(at_m.map(|m| m * 1e3));
-        let slope = x.hypot(y);
-        slope / 1.0_f64.hypot(slope)
+        let slope = hypot(x, y);
+        slope / hypot(1.0, slope)
     }
 
     /// The steepest slope at any of the points or of a grid between them.
@@ -156,7 +157,7 @@ impl BedSurface {
             .map(|place| [0, 1].map(|axis| self.middle[axis] + self.scale * place[axis]));
         let steep = |at: [f64; 2]| {
             let [x, y] = self.slope(at);
-            x.hypot(y)
+            hypot(x, y)
         };
         on_grid.chain(at_points).map(steep).fold(0.0, f64::max)
     }
@@ -183,10 +184,11 @@ impl BedSurface {
 }
 
 fn square(a: [f64; 2], b: [f64; 2]) -> f64 {
-    (a[0] - b[0]).powi(2) + (a[1] - b[1]).powi(2)
+    let [x, y] = [a[0] - b[0], a[1] - b[1]];
+    x * x + y * y
 }
 
 /// r² ln r, of r².
 fn kernel(square: f64) -> f64 {
-    if square > 0.0 { 0.5 * square * square.ln() } else { 0.0 }
+    if square > 0.0 { 0.5 * square * log(square) } else { 0.0 }
 }

@@ -99,7 +99,9 @@ impl FromStr for Slope {
         let (number, unit) = length::number_and_unit(text);
         let (above, below) = length::ratio(number).ok_or_else(refuse)?;
         let value = number.parse().unwrap_or(above as f64 / below as f64);
-        let angle = |radians: f64| if radians.abs() < 1.5 { radians.tan() * 1e3 } else { f64::NAN };
+        // Not the platform's tangent: a job must have the same digits everywhere.
+        let angle =
+            |radians: f64| if radians.abs() < 1.5 { libm::tan(radians) * 1e3 } else { f64::NAN };
         let mm_per_m = match unit {
             "mm/m" => value,
             "um/m" | "µm/m" | "μm/m" => value / 1e3,
