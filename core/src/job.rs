@@ -4,6 +4,7 @@ mod lines;
 mod notes;
 mod outcome;
 mod pipeline;
+mod plates;
 mod survey;
 
 use schemars::JsonSchema;
@@ -13,12 +14,13 @@ use serde_json::Value;
 
 pub use lines::{LevelGrid, LevelLine};
 pub use outcome::{
-    AddedShim, AdditionOutcome, ConflictLimitOutcome, FindingOutcome, JobOutcome, LoopOutcome,
-    NextReadingOutcome, NextReadingsOutcome, OffsetOutcome, PlanOutcome, PointHeight,
-    ReadingOutcome, ShortfallOutcome, SlopeOutcome, StackOutcome, StageOutcome, StockOutcome,
-    Surface, SurveyOutcome, VerdictOutcome,
+    AddedShim, AdditionOutcome, CentreLines, ConflictLimitOutcome, FindingOutcome, JobOutcome,
+    LoopOutcome, NextReadingOutcome, NextReadingsOutcome, OffsetOutcome, PlanOutcome, PlateOutcome,
+    PointHeight, ReadingOutcome, ShortfallOutcome, SlopeOutcome, StackOutcome, StageOutcome,
+    StockOutcome, Surface, SurveyOutcome, VerdictOutcome,
 };
 pub(crate) use pipeline::thicknesses;
+pub use plates::Plate;
 
 use crate::error::{Error, ProblemKind};
 use crate::length::Length;
@@ -33,7 +35,7 @@ use crate::verify::DecisionRule;
 /// A job: what is on site, what was read, what counts as level; and, once run, what came out.
 ///
 /// The legs are levelled first; the slates are then planned with the stock that the legs leave.
-/// Either stage may be left out.
+/// Either stage may be left out, or both, where there are plates.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Job {
@@ -45,16 +47,19 @@ pub struct Job {
     /// The units that the sheet and the picture are written in: both, unless told.
     #[serde(default, skip_serializing_if = "Units::is_default")]
     pub units: Units,
-    /// The shims in the van.
+    /// The shims in the van; at least one kind where there is a stage.
+    #[serde(default)]
     pub stock: Vec<Shim>,
     /// Shims that could be bought, should the stock not do; counts do not matter here. Unless told,
     /// more of the kinds of the stock.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub catalogue: Option<Vec<Shim>>,
     /// Legs and slate points in plan.
+    #[serde(default)]
     pub points: Vec<Point>,
     /// What was read. Each point of a stage needs a reading: a leg point that of the floor, a
     /// slate point that of the bed as it was laid, without shims.
+    #[serde(default)]
     pub readings: Vec<Reading>,
     /// Lines of level steps. A run writes each step out as a reading, behind the others: first
     /// these, line by line, then those of the grids.
@@ -77,6 +82,9 @@ pub struct Job {
     /// The stage that shims the slates on the frame.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub slates: Option<Stage>,
+    /// Surface plates to work out, beside the stages.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub plates: Vec<Plate>,
     /// What came out; written by a run, ignored by the next.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub outcome: Option<JobOutcome>,
@@ -205,13 +213,14 @@ impl Job {
         serde_json::to_string_pretty(&schema).unwrap_or_default()
     }
 
-    /// Runs the job: heights, planes, plans and verdicts for each of its stages. Returns the job
-    /// with its outcome.
+    /// Runs the job: heights, planes, plans and verdicts for each of its stages, and how flat its
+    /// plates are. Returns the job with its outcome.
     ///
     /// # Errors
     /// Everything that is wrong with the job, by field: ids that are empty, unknown or given
     /// twice, points without a reading, what [`adjust`](crate::adjust) refuses, stages without points, fewer than three points or all on
-    /// one line, and what [`ShimProblem`](crate::ShimProblem) refuses.
+    /// one line, what [`ShimProblem`](crate::ShimProblem) refuses, and for a plate what
+    /// [`union_jack`](crate::union_jack) does.
     pub fn run(mut self) -> Result<Self, Error> {
         lines::write_out(&mut self)?;
         self.outcome = Some(pipeline::run(&self)?);

@@ -35,6 +35,15 @@ pub struct Point {
 /// Longer names than this do not fit a sheet.
 const MOST_CHARS: usize = 64;
 
+/// Notes a name that cannot be written on a sheet.
+pub(crate) fn check_name(field: &str, name: &str, found: &mut Problems) {
+    if name.is_empty() || name.chars().count() > MOST_CHARS || name.contains(char::is_control) {
+        let expected =
+            format!("a name of 1 to {MOST_CHARS} characters, none of them control characters");
+        found.add(ProblemKind::Value, field, format!("{name:?}"), expected);
+    }
+}
+
 /// Where each id stands in a list.
 pub(crate) type Index<'a> = HashMap<&'a str, usize>;
 
@@ -47,19 +56,7 @@ pub(crate) fn index(points: &[Point]) -> Result<Index<'_>, Error> {
     let mut by_id = Index::new();
     let mut places: HashMap<(Length, Length), &str> = HashMap::new();
     for (at, point) in points.iter().enumerate() {
-        if point.id.is_empty()
-            || point.id.chars().count() > MOST_CHARS
-            || point.id.contains(char::is_control)
-        {
-            let expected =
-                format!("a name of 1 to {MOST_CHARS} characters, none of them control characters");
-            found.add(
-                ProblemKind::Value,
-                format!("points[{at}].id"),
-                format!("{:?}", point.id),
-                expected,
-            );
-        }
+        check_name(&format!("points[{at}].id"), &point.id, &mut found);
         if let Some(other) = by_id.insert(&point.id, at) {
             let expected = format!("an id that points[{other}] does not have");
             found.add(

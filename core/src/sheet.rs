@@ -31,8 +31,8 @@ pub const CAUTIONS: [&str; 5] = [
 ];
 
 impl Job {
-    /// Runs the job and draws its stages, as SVG: see [`Picture::svg`]. An outcome that the job
-    /// already has is not trusted: the job may have changed since.
+    /// Runs the job and draws its stages, not its plates, as SVG: see [`Picture::svg`]. An outcome that
+    /// the job already has is not trusted: the job may have changed since.
     ///
     /// # Errors
     /// Those of [`Job::run`].

@@ -41,6 +41,7 @@ pub use measured::{Mm, Slope};
 pub use reading::{Divisions, Reading};
 pub use settings::{BlunderTest, Fixed, Level, SurveySettings, Surveyed};
 pub use statistics::{smallest_detectable, tau_critical, w_critical};
+pub(crate) use union_jack::check_scale;
 pub use union_jack::{UnionJack, UnionJackLines, union_jack};
 
 use crate::error::Error;

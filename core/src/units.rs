@@ -64,7 +64,19 @@ impl Units {
 
     /// A figure with its unit or units: `±0.047 mm = ±0.0019 in`.
     pub(crate) fn figure(self, sign: &str, mm: f64) -> String {
-        let figure = |unit: &Unit| format!("{sign}{} {}", unit.plain(mm), unit.name());
+        self.equal(|unit| format!("{sign}{} {}", unit.plain(mm), unit.name()))
+    }
+
+    /// A figure of a surface plate: `4.53 µm = 178.4 µin`.
+    pub(crate) fn fine(self, mm: f64) -> String {
+        self.equal(|unit| match unit {
+            Unit::Mm => format!("{:.2} µm", mm * 1e3),
+            Unit::In => format!("{:.1} µin", mm / 25.4e-6),
+        })
+    }
+
+    /// The same in each unit.
+    fn equal(self, figure: impl Fn(&Unit) -> String) -> String {
         self.each().iter().map(figure).collect::<Vec<_>>().join(" = ")
     }
 }
@@ -157,5 +169,6 @@ mod tests {
             );
         }
         assert_eq!(Units::Both.figure("±", 0.254), "±0.254 mm = ±0.0100 in");
+        assert_eq!(Units::Both.fine(0.00254), "2.54 µm = 100.0 µin");
     }
 }

@@ -3053,7 +3053,8 @@ int32_t truebed_job_sheet(const char *json, size_t length, struct truebed_text *
 
 /**
  * Whether a job that has been run meets the limits of all its stages: `*met` becomes 1 if so, else
- * 0. `json` is the document that `truebed_run_job_json` gave; it is not run again.
+ * 0. A job of plates alone has no limits to miss. `json` is the document that
+ * `truebed_run_job_json` gave; it is not run again.
  *
  * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; TRUEBED_BAD_DOCUMENT and TRUEBED_BAD_VERSION
  * for what cannot be read as a job or has no outcome; TRUEBED_BAD_LENGTH.
@@ -3064,8 +3065,8 @@ int32_t truebed_job_is_met(const char *json, size_t length, int32_t *met);
  * How sure it is that a job that has been run meets the limits of all its stages once the plans are
  * worked by: `*out` becomes TRUEBED_MET where that is the verdict on each stage, by the job's own rule
  * of decision; TRUEBED_NOT_MET where it is that of any; else TRUEBED_CANNOT_TELL. A stage without
- * uncertainties is as `truebed_job_is_met` has it. `json` is the document that `truebed_run_job_json`
- * gave; it is not run again.
+ * uncertainties, and a job without stages, is as `truebed_job_is_met` has it. `json` is the document
+ * that `truebed_run_job_json` gave; it is not run again.
  *
  * Errors: those of `truebed_job_is_met`.
  */

@@ -41,7 +41,8 @@ pub unsafe extern "C" fn truebed_job_sheet(
 }
 
 /// Whether a job that has been run meets the limits of all its stages: `*met` becomes 1 if so, else
-/// 0. `json` is the document that `truebed_run_job_json` gave; it is not run again.
+/// 0. A job of plates alone has no limits to miss. `json` is the document that
+/// `truebed_run_job_json` gave; it is not run again.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; TRUEBED_BAD_DOCUMENT and TRUEBED_BAD_VERSION
 /// for what cannot be read as a job or has no outcome; TRUEBED_BAD_LENGTH.
@@ -65,8 +66,8 @@ pub unsafe extern "C" fn truebed_job_is_met(
 /// How sure it is that a job that has been run meets the limits of all its stages once the plans are
 /// worked by: `*out` becomes TRUEBED_MET where that is the verdict on each stage, by the job's own rule
 /// of decision; TRUEBED_NOT_MET where it is that of any; else TRUEBED_CANNOT_TELL. A stage without
-/// uncertainties is as `truebed_job_is_met` has it. `json` is the document that `truebed_run_job_json`
-/// gave; it is not run again.
+/// uncertainties, and a job without stages, is as `truebed_job_is_met` has it. `json` is the document
+/// that `truebed_run_job_json` gave; it is not run again.
 ///
 /// Errors: those of `truebed_job_is_met`.
 #[unsafe(no_mangle)]

@@ -139,3 +139,10 @@ def test_the_job_and_the_call_give_the_same(job):
         for shim, kind in zip(stock, outcome["stock"]):
             if shim.get("count") is not None:
                 shim["count"] = kind["left"]
+    plates = document["outcome"].get("plates", [])
+    for asked, told in zip(document.get("plates", []), plates, strict=True):
+        plate = truebed.union_jack(**asked["lines"], unit=asked["unit"], step=asked["step"])
+        for name, line in told["lines_mm"].items():
+            assert getattr(plate, name).tolist() == line
+        assert plate.closures_mm == tuple(told["closures_mm"][name] for name in ["e_w", "n_s"])
+        assert plate.flatness_mm == told["flatness_mm"]

@@ -93,7 +93,8 @@ fn junk_of_ten_megabytes_is_refused() {
         text("{\"a\":"),
         text("0"),
         text("\"\\u0000\","),
-        format!("{{\"version\": 1, \"title\": \"{}\"}}", text("x")),
+        format!("{{\"version\": 1, \"points\": \"{}\"}}", text("x")),
+        format!("{{\"version\": 1, \"units\": \"{}\"}}", text("x")),
         format!("{{\"version\": 1, \"stock\": [{}]}}", text("{},").trim_end_matches(',')),
         format!("{{\"version\": 1, \"{}\": 1}}", text("k")),
     ] {

@@ -1,6 +1,6 @@
 //! The union-jack survey against its published example.
 
-use truebed::{Mm, Slope, UnionJackLines, union_jack};
+use truebed::{Job, Mm, Slope, UnionJackLines, union_jack};
 
 /// J. C. Moody, "How to calibrate surface plates in the plant", The Tool Engineer, October 1955:
 /// a plate of 48 × 72 in surveyed with a foot of 4 in, arc-seconds. Two readings and a station are
@@ -85,6 +85,26 @@ fn the_published_plate() {
     let microinches = plate.flatness_mm / 25.4e-6;
     assert!((microinches - 178.41145).abs() < 5e-3, "{microinches}");
     assert!((plate.flatness_mm - 4.5317e-3).abs() < 5e-7);
+}
+
+/// A job tells what the call does, line by line, and so does its sheet.
+#[test]
+fn the_published_plate_in_a_job() {
+    let job = Job::from_json(include_str!("../vectors/good/plates.job.json")).unwrap();
+    assert_eq!(job.plates[0].lines, moody());
+    let sheet = job.sheet().unwrap();
+    assert!(sheet.contains("Flat within 4.53 µm = 178.4 µin"), "{sheet}");
+    let outcome = job.run().unwrap().outcome.unwrap();
+    let [plate, misread] = &outcome.plates[..] else { panic!("two plates") };
+    assert!((plate.flatness_mm - 4.5317e-3).abs() < 5e-8, "{}", plate.flatness_mm);
+    let called = union_jack(&moody(), arcsec(), FOOT).unwrap();
+    let UnionJackLines { nw_se, ne_sw, ne_nw, ne_se, se_sw, nw_sw, e_w, n_s } = &plate.lines_mm;
+    let lines = [nw_se, ne_sw, ne_nw, ne_se, se_sw, nw_sw, e_w, n_s];
+    assert_eq!(lines.map(Vec::clone), called.lines_mm);
+    assert_eq!([plate.closures_mm.e_w, plate.closures_mm.n_s], called.closures_mm);
+    assert_eq!(plate.flatness_mm, called.flatness_mm);
+    // A centre line that rises by half a division of 0.01 mm/m over 200 mm and falls again.
+    assert!((misread.closures_mm.e_w - 0.001).abs() < 1e-12);
 }
 
 /// What a line's own slope is does not count, nor does a tilt or a lift of the plate.

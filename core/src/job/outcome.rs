@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use crate::length::Length;
 use crate::limits::LimitKind;
 use crate::shim::Status;
+use crate::survey::UnionJackLines;
 use crate::verify::{Axis, Basis, Conformity, DecisionRule};
 
 /// What came out of a job.
@@ -19,6 +20,9 @@ pub struct JobOutcome {
     /// first.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub slates: Option<StageOutcome>,
+    /// The surface plates, in the job's order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub plates: Vec<PlateOutcome>,
     /// What anyone who lifts by this plan must know.
     pub cautions: Vec<String>,
 }
@@ -359,6 +363,31 @@ pub struct AdditionOutcome {
     pub price: u64,
     /// Whether no other pieces that make a plan possible cost less.
     pub proven: bool,
+}
+
+/// How flat a surface plate is: heights about the plane through its centre in which both diagonals
+/// lie level from end to end.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PlateOutcome {
+    /// What the plate is called.
+    pub name: String,
+    /// Heights of the stations of each line, mm, one more than it has readings.
+    pub lines_mm: UnionJackLines,
+    /// Where each centre line misses the centre, mm; above it where more than zero.
+    pub closures_mm: CentreLines,
+    /// The highest station above the lowest, mm.
+    pub flatness_mm: f64,
+}
+
+/// A number for each centre line of a plate.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CentreLines {
+    /// From east to west.
+    pub e_w: f64,
+    /// From north to south.
+    pub n_s: f64,
 }
 
 /// Pieces of one kind to get.

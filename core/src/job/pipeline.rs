@@ -8,6 +8,7 @@ use super::outcome::{
     NextReadingOutcome, NextReadingsOutcome, PlanOutcome, PointHeight, ShortfallOutcome,
     SlopeOutcome, StackOutcome, StageOutcome, StockOutcome, Surface, VerdictOutcome,
 };
+use super::plates;
 use super::survey::{self, Height, Surveyed};
 use super::{Job, ShimPoints, Stage};
 use crate::error::{Error, ProblemKind, Problems};
@@ -23,18 +24,24 @@ use crate::stock::{self, Shim};
 use crate::survey::Reading;
 use crate::verify::{self, Basis, Claim, NextReading, Verdict, read_next};
 
-/// Runs both stages; the slates get the stock that the legs leave.
+/// Runs both stages, the slates with the stock that the legs leave, and works the plates out.
 pub(super) fn run<'a>(job: &'a Job) -> Result<JobOutcome, Error> {
     let mut found = Problems::default();
-    if job.legs.is_none() && job.slates.is_none() {
-        found.add(ProblemKind::Value, "job", "neither legs nor slates", "at least one stage");
+    let staged = job.legs.is_some() || job.slates.is_some();
+    if !staged && job.plates.is_empty() {
+        let (got, expected) = ("no legs, slates or plates", "at least one of them");
+        found.add(ProblemKind::Value, "job", got, expected);
     }
-    found.take(stock::check(&job.stock, "stock"));
+    // What is there is checked; plates alone need neither shims nor readings.
+    if staged || !job.stock.is_empty() {
+        found.take(stock::check(&job.stock, "stock"));
+    }
     if let Some(catalogue) = &job.catalogue {
         found.take(stock::check(catalogue, "catalogue"));
     }
     // What rests on names is only looked at once the names are right.
-    let index = points::index(&job.points).and_then(|index| survey::check(job).map(|()| index));
+    let read = if staged || !job.readings.is_empty() { survey::check(job) } else { Ok(()) };
+    let index = points::index(&job.points).and_then(|index| read.map(|()| index));
     let (mut legs, mut slates) = (None, None);
     if let Some(index) = found.take(index) {
         for (at, candidate) in job.candidates.iter().enumerate() {
@@ -50,6 +57,7 @@ pub(super) fn run<'a>(job: &'a Job) -> Result<JobOutcome, Error> {
         legs = prepare(&job.legs, "legs");
         slates = prepare(&job.slates, "slates");
     }
+    let plates = found.take(plates::run(&job.plates)).unwrap_or_default();
     found.into_result()?;
 
     let mut stock = job.stock.clone();
@@ -60,7 +68,7 @@ pub(super) fn run<'a>(job: &'a Job) -> Result<JobOutcome, Error> {
         slates = None;
     }
     let slates = slates.map(|stage| stage.run(&mut stock)).transpose()?;
-    Ok(JobOutcome { legs, slates, cautions: CAUTIONS.map(str::to_owned).to_vec() })
+    Ok(JobOutcome { legs, slates, plates, cautions: CAUTIONS.map(str::to_owned).to_vec() })
 }
 
 /// A stage whose names are resolved.

@@ -5,7 +5,7 @@ use std::fmt::{self, Write};
 use super::canvas::HARD_SPACE;
 use super::{again, shims, slopes, sloping, sure, title, verdict};
 use crate::error::Error;
-use crate::job::{FindingOutcome, Job, JobOutcome, StackOutcome, StageOutcome};
+use crate::job::{FindingOutcome, Job, JobOutcome, PlateOutcome, StackOutcome, StageOutcome};
 use crate::limits::LimitKind;
 use crate::units::{Unit, Units};
 
@@ -39,7 +39,9 @@ fn write_sheet(out: &mut String, job: &Job, outcome: &JobOutcome) -> fmt::Result
     for caution in &outcome.cautions {
         paragraph(out, caution, "! ", "  ")?;
     }
-    writeln!(out, "\nHeights are positive upwards; x runs along the bed, y across.")?;
+    if outcome.legs.is_some() || outcome.slates.is_some() {
+        writeln!(out, "\nHeights are positive upwards; x runs along the bed, y across.")?;
+    }
     if let Some(legs) = &outcome.legs {
         heading(out, "Legs on the floor")?;
         write_stage(out, legs, job.units)?;
@@ -54,7 +56,7 @@ fn write_sheet(out: &mut String, job: &Job, outcome: &JobOutcome) -> fmt::Result
         )?;
         write_stage(out, slates, job.units)?;
     }
-    Ok(())
+    outcome.plates.iter().try_for_each(|plate| write_plate(out, plate, job.units))
 }
 
 fn write_stage(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Result {
@@ -213,8 +215,28 @@ fn write_stock(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Res
     Ok(())
 }
 
+fn write_plate(out: &mut String, plate: &PlateOutcome, units: Units) -> fmt::Result {
+    heading(out, &format!("Surface plate: {}", plate.name))?;
+    let flatness = units.fine(plate.flatness_mm);
+    paragraph(
+        out,
+        &format!("Flat within {flatness}, from its lowest station to its highest."),
+        "",
+        "  ",
+    )?;
+    let [e_w, n_s] = [plate.closures_mm.e_w, plate.closures_mm.n_s].map(|mm| units.fine(mm.abs()));
+    paragraph(
+        out,
+        &format!(
+            "How well the readings close: the centre line from east to west misses the centre by {e_w}, the one from north to south by {n_s}."
+        ),
+        "",
+        "  ",
+    )
+}
+
 fn heading(out: &mut String, words: &str) -> fmt::Result {
-    writeln!(out, "\n{words}\n{}", "-".repeat(words.len()))
+    writeln!(out, "\n{words}\n{}", "-".repeat(words.chars().count()))
 }
 
 /// Words broken into lines, the first after `head` and the others after `indent`.

@@ -5,12 +5,17 @@
 //! centre and level from end to end, the sides hung between their corners, and the centre lines
 //! between the middles of the sides; where those miss the centre is the closure.
 
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
 use super::measured::{Mm, Slope};
 use crate::error::{Error, ProblemKind, Problems};
 
-/// The eight lines, each from the first corner or side named to the second: what the level or
-/// autocollimator reads at each step, all in one unit, more where the way rises more.
-#[derive(Debug, Clone, PartialEq, Default)]
+/// Numbers along the eight lines, each from the first corner or side named to the second. In a
+/// survey they are what the level or autocollimator reads at each step, all in one unit, more where
+/// the way rises more.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct UnionJackLines {
     /// Diagonal from north-west to south-east.
     pub nw_se: Vec<f64>,
@@ -43,6 +48,37 @@ impl UnionJackLines {
             ("n_s", &self.n_s),
         ]
     }
+
+    /// Finds what is wrong with them as readings.
+    pub(crate) fn check(&self) -> Result<(), Error> {
+        let mut found = Problems::default();
+        for (name, readings) in self.all() {
+            if readings.len() < 2 || readings.len() % 2 == 1 {
+                let got = format!("{} readings", readings.len());
+                let expected = "an even number of readings, at least 2";
+                found.add(ProblemKind::Shape, name, got, expected);
+            }
+            for (at, reading) in
+                readings.iter().enumerate().filter(|(_, r)| r.abs() > Mm::MAX || r.is_nan())
+            {
+                let expected = "a finite number, within ±1e9";
+                found.add(ProblemKind::Value, format!("{name}[{at}]"), reading, expected);
+            }
+        }
+        found.into_result()
+    }
+}
+
+/// Finds what is wrong with how readings are told in heights.
+pub(crate) fn check_scale(unit: Slope, step: Mm) -> Result<(), Error> {
+    let mut found = Problems::default();
+    if !(step.0 > 0.0 && step.0 <= Mm::MAX) {
+        found.add(ProblemKind::Value, "step", step, "a length above 0 mm");
+    }
+    if !(unit.mm_per_m.abs() > 0.0 && unit.mm_per_m.abs() <= Mm::MAX) {
+        found.add(ProblemKind::Value, "unit", unit, "a slope other than 0");
+    }
+    found.into_result()
 }
 
 /// A surface plate's heights about the plane through its centre that both diagonals lie level in.
@@ -66,25 +102,8 @@ pub struct UnionJack {
 /// finite, a step that is not above zero.
 pub fn union_jack(lines: &UnionJackLines, unit: Slope, step: Mm) -> Result<UnionJack, Error> {
     let mut found = Problems::default();
-    for (name, readings) in lines.all() {
-        if readings.len() < 2 || readings.len() % 2 == 1 {
-            let got = format!("{} readings", readings.len());
-            let expected = "an even number of readings, at least 2";
-            found.add(ProblemKind::Shape, name, got, expected);
-        }
-        for (at, reading) in
-            readings.iter().enumerate().filter(|(_, r)| r.abs() > Mm::MAX || r.is_nan())
-        {
-            let expected = "a finite number, within ±1e9";
-            found.add(ProblemKind::Value, format!("{name}[{at}]"), reading, expected);
-        }
-    }
-    if !(step.0 > 0.0 && step.0 <= Mm::MAX) {
-        found.add(ProblemKind::Value, "step", step, "a length above 0 mm");
-    }
-    if !(unit.mm_per_m.abs() > 0.0 && unit.mm_per_m.abs() <= Mm::MAX) {
-        found.add(ProblemKind::Value, "unit", unit, "a slope other than 0");
-    }
+    found.take(lines.check());
+    found.take(check_scale(unit, step));
     found.into_result()?;
 
     let [nw_se, ne_sw, ne_nw, ne_se, se_sw, nw_sw, e_w, n_s] =

@@ -1,0 +1,53 @@
+//! Surface plates, each surveyed by a union jack.
+
+use std::collections::HashMap;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::outcome::{CentreLines, PlateOutcome};
+use crate::error::{Error, ProblemKind, Problems};
+use crate::points::check_name;
+use crate::survey::{Mm, Slope, UnionJack, UnionJackLines, check_scale, union_jack};
+
+/// A surface plate that was surveyed by a union jack: two diagonals, four sides, two centre lines.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Plate {
+    /// What the plate is called.
+    pub name: String,
+    /// What was read along each line, an even number of readings.
+    pub lines: UnionJackLines,
+    /// The slope that a reading of 1 stands for.
+    pub unit: Slope,
+    /// The distance between stations: the length of the foot.
+    pub step: Mm,
+}
+
+/// Works the plates out.
+pub(super) fn run(plates: &[Plate]) -> Result<Vec<PlateOutcome>, Error> {
+    let mut found = Problems::default();
+    let mut names = HashMap::new();
+    for (at, plate) in plates.iter().enumerate() {
+        let field = format!("plates[{at}]");
+        let name = format!("{field}.name");
+        check_name(&name, &plate.name, &mut found);
+        if let Some(other) = names.insert(plate.name.as_str(), at) {
+            let expected = format!("a name that plates[{other}] does not have");
+            found.add(ProblemKind::Duplicate, name, format!("{:?}", plate.name), expected);
+        }
+        found.take(plate.lines.check().map_err(|error| error.within("lines").within(&field)));
+        found.take(check_scale(plate.unit, plate.step).map_err(|error| error.within(&field)));
+    }
+    found.into_result()?;
+    plates.iter().map(outcome).collect()
+}
+
+fn outcome(plate: &Plate) -> Result<PlateOutcome, Error> {
+    let UnionJack { lines_mm, closures_mm: [e_w, n_s], flatness_mm } =
+        union_jack(&plate.lines, plate.unit, plate.step)?;
+    let closures_mm = CentreLines { e_w, n_s };
+    let [nw_se, ne_sw, ne_nw, ne_se, se_sw, nw_sw, e_w, n_s] = lines_mm;
+    let lines_mm = UnionJackLines { nw_se, ne_sw, ne_nw, ne_se, se_sw, nw_sw, e_w, n_s };
+    Ok(PlateOutcome { name: plate.name.clone(), lines_mm, closures_mm, flatness_mm })
+}
