@@ -5,6 +5,7 @@ mod notes;
 mod outcome;
 mod pipeline;
 mod plates;
+mod play;
 mod survey;
 
 use schemars::JsonSchema;
@@ -21,6 +22,7 @@ pub use outcome::{
 };
 pub(crate) use pipeline::thicknesses;
 pub use plates::Plate;
+pub use play::RollingBall;
 
 use crate::error::{Error, ProblemKind};
 use crate::length::Length;
@@ -124,6 +126,10 @@ pub struct Stage {
     /// bed outwards, the centre piece first (common practice).
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub laying: Vec<String>,
+    /// A ball by which to tell what the bed, once the plan is worked by, does to play; none among
+    /// legs, nor on more than 500 points.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub play: Option<RollingBall>,
 }
 
 /// The largest difference of height between any of some points.

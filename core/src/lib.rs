@@ -55,8 +55,8 @@ pub use job::{
     AddedShim, AdditionOutcome, CentreLines, ConflictLimitOutcome, FindingOutcome, Job, JobOutcome,
     LevelGrid, LevelLine, LoopOutcome, NamedPoints, NextReadingOutcome, NextReadingsOutcome,
     OffsetOutcome, PlacedStack, PlanOutcome, Plate, PlateOutcome, PointHeight, ReadingOutcome,
-    ShimPoints, ShortfallOutcome, SlopeOutcome, StackOutcome, Stage, StageOutcome, StockOutcome,
-    Surface, SurveyOutcome, VerdictOutcome, run_job,
+    RollingBall, ShimPoints, ShortfallOutcome, SlopeOutcome, StackOutcome, Stage, StageOutcome,
+    StockOutcome, Surface, SurveyOutcome, VerdictOutcome, run_job,
 };
 pub use length::Length;
 pub use limits::{LimitKind, Limits, NamedLimit, Preset, Span};

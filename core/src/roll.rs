@@ -15,6 +15,8 @@
 mod surface;
 
 use libm::hypot;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 pub use surface::BedSurface;
 
@@ -45,7 +47,8 @@ pub fn dying_speed(length_mm: f64, resistance: f64) -> f64 {
 }
 
 /// How a ball rolled.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 #[non_exhaustive]
 pub struct Roll {
     /// Where it started, mm.
@@ -64,7 +67,8 @@ pub struct Roll {
 }
 
 /// Four balls that would just come to rest at the far end of a level bed: what the bed does to them.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 #[non_exhaustive]
 pub struct Play {
     /// Along the middle of the bed, towards greater x and towards less.
@@ -168,12 +172,7 @@ impl BedSurface {
     /// # Errors
     /// A resistance that is not above 0 and at most 1; points on a line along x or y.
     pub fn play(&self, resistance: f64) -> Result<Play, Error> {
-        let mut found = Problems::default();
-        check_resistance(resistance, &mut found);
-        if resistance == 0.0 {
-            found.add(ProblemKind::Value, "resistance", 0.0, "a ratio above 0: no ball would stop");
-        }
-        found.into_result()?;
+        check_stopping(resistance)?;
         let [[x0, y0], [x1, y1]] = self.corners_mm();
         let middle = [0.5 * (x0 + x1), 0.5 * (y0 + y1)];
         let along = dying_speed(x1 - x0, resistance);
@@ -187,6 +186,18 @@ impl BedSurface {
             stays: steepest <= resistance,
         })
     }
+}
+
+/// Finds what is wrong with a resistance that is to bring balls to rest.
+pub(crate) fn check_stopping(resistance: f64) -> Result<(), Error> {
+    let mut found = Problems::default();
+    check_resistance(resistance, &mut found);
+    // One that is hardly a number would leave the dying speed none.
+    if resistance == 0.0 || resistance.is_subnormal() {
+        let expected = "a ratio above 0: no ball would stop";
+        found.add(ProblemKind::Value, "resistance", resistance, expected);
+    }
+    found.into_result()
 }
 
 fn check_resistance(resistance: f64, found: &mut Problems) {

@@ -75,6 +75,14 @@ impl Units {
         })
     }
 
+    /// A figure that nobody knows to the millimetre: `31 mm = 1.23 in`.
+    pub(crate) fn rough(self, mm: f64) -> String {
+        self.equal(|unit| match unit {
+            Unit::Mm => format!("{mm:.0} mm"),
+            Unit::In => format!("{:.2} in", mm / 25.4),
+        })
+    }
+
     /// The same in each unit.
     fn equal(self, figure: impl Fn(&Unit) -> String) -> String {
         self.each().iter().map(figure).collect::<Vec<_>>().join(" = ")
@@ -170,5 +178,6 @@ mod tests {
         }
         assert_eq!(Units::Both.figure("±", 0.254), "±0.254 mm = ±0.0100 in");
         assert_eq!(Units::Both.fine(0.00254), "2.54 µm = 100.0 µin");
+        assert_eq!(Units::Both.rough(31.2), "31 mm = 1.23 in");
     }
 }

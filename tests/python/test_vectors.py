@@ -125,6 +125,9 @@ def test_the_job_and_the_call_give_the_same(job):
             assert plane.slope_x * 1e3 == outcome[surface]["slope_along_mm_per_m"]
             assert plane.slope_y * 1e3 == outcome[surface]["slope_across_mm_per_m"]
             assert plane.flatness_mm == outcome[surface]["flatness_mm"]
+        if "play" in document[name]:
+            played = truebed.play(xy, plan.tops_mm, **document[name]["play"])
+            assert played.to_dict() == outcome["play"]
         assert plan.meets_limits == outcome["met"]
         verdict = truebed.check(plan.tops_mm, limits, joints=joints, xy=xy)
         assert verdict.met == outcome["met"]

@@ -1,7 +1,9 @@
 //! Rolling balls, against closed forms.
 
 use approx::assert_relative_eq;
-use truebed::{BedSurface, drift_mm, dying_speed, rolling_acceleration};
+use truebed::{
+    BedSurface, Job, Length, Play, ProblemKind, drift_mm, dying_speed, rolling_acceleration,
+};
 
 const L: f64 = 2540.0;
 const W: f64 = 1270.0;
@@ -134,6 +136,95 @@ fn the_surface_is_that_of_the_points() {
     assert!((bed.height_mm(xy[4]) - z[4] - 0.01).abs() < 1e-9);
 }
 
+/// A job of a bed that slopes by 0.2 mm/m across, and with the heights and the ball that `change`
+/// makes of it.
+fn job(change: impl Fn(&mut Job)) -> Job {
+    let mut job = Job::from_json(include_str!("../vectors/good/play.job.json")).unwrap();
+    change(&mut job);
+    job
+}
+
+fn played(job: &Job) -> Play {
+    job.clone().run().unwrap().outcome.unwrap().slates.unwrap().play.unwrap()
+}
+
+/// A dying ball takes twice as long over its way as one that keeps its speed, and would drift four
+/// times as far, were it not that the resistance, which turns against the drift too, leaves half of
+/// it (see `a_dying_ball_turns_down_the_slope`): twice (5/14) g s (L/v)².
+#[test]
+fn a_job_tells_the_drift_of_its_slope() {
+    let play = played(&job(|_| {}));
+    let v = dying_speed(L, 0.01);
+    let kept = 5.0 / 14.0 * 9.80665 * 2e-4 * (L / 1e3 / v).powi(2) * 1e3;
+    assert_relative_eq!(drift_mm(2e-4, L, v), kept, max_relative = 1e-6);
+    let [up, down] = play.along;
+    // Both to lesser y: one to its right, one to its left.
+    assert_relative_eq!(up.drift_mm, -2.0 * kept, max_relative = 2e-2);
+    assert_relative_eq!(down.drift_mm, 2.0 * kept, max_relative = 2e-2);
+    for roll in play.across {
+        assert!(roll.drift_mm.abs() < 1e-6, "{roll:?}");
+    }
+    // Up the slope a ball stops short.
+    assert_relative_eq!(play.across[0].along_mm, W * 0.01 / 0.0102, max_relative = 1e-4);
+    assert_relative_eq!(play.steepest, 2e-4, max_relative = 1e-9);
+    assert!(play.stays);
+    let sheet = job(|_| {}).sheet().unwrap();
+    let words = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("drifts aside by at most 25 mm = 1.00 in along"), "{sheet}");
+}
+
+#[test]
+fn on_a_flat_bed_a_job_tells_no_drift() {
+    let flat = job(|job| {
+        let text = serde_json::to_string(&job.readings).unwrap();
+        let text = text.replace("0.127 mm", "0 mm").replace("0.254 mm", "0 mm");
+        job.readings = serde_json::from_str(&text).unwrap();
+    });
+    let play = played(&flat);
+    for (roll, length) in play.along.iter().zip([L; 2]).chain(play.across.iter().zip([W; 2])) {
+        assert_eq!((roll.drift_mm, roll.speed), (0.0, 0.0));
+        assert_relative_eq!(roll.along_mm, length, max_relative = 1e-5);
+    }
+    assert_eq!((play.steepest, play.stays), (0.0, true));
+    assert!(flat.sheet().unwrap().contains("A ball at rest stays where it is."));
+}
+
+/// A slope of 0.2 mm/m holds a ball at a resistance above 0.0002.
+#[test]
+fn a_job_tells_whether_a_ball_stays() {
+    let with = |resistance| {
+        job(|job| job.slates.as_mut().unwrap().play.as_mut().unwrap().resistance = resistance)
+    };
+    assert!(played(&with(2.01e-4)).stays);
+    assert!(!played(&with(1.99e-4)).stays);
+    assert!(with(1.99e-4).sheet().unwrap().contains("A BALL AT REST MAY ROLL OFF"));
+    // However little there is of it, the outcome can be read again.
+    for resistance in [f64::MIN_POSITIVE, 1e-12, 1.0] {
+        let done = with(resistance).run().unwrap();
+        assert_eq!(Job::from_json(&done.to_json()).unwrap(), done);
+    }
+    assert!(with(5e-324).run().is_err());
+}
+
+/// A surface is solved for at most 500 points; a stage of more says so before anything is planned.
+#[test]
+fn a_bed_of_too_many_points_is_told() {
+    let large = job(|job| {
+        let (point, reading) =
+            (job.points[0].clone(), serde_json::to_string(&job.readings[0]).unwrap());
+        for at in 0..486 {
+            let id = format!("more {at}");
+            let text = reading.replace(&point.id, &id);
+            job.readings.push(serde_json::from_str(&text).unwrap());
+            let x = Length::from_nm(i64::from(at) * 1_000_000);
+            job.points.push(truebed::Point { id, x, ..point.clone() });
+        }
+    });
+    let error = large.run().unwrap_err();
+    let told: Vec<_> = error.problems().iter().map(|it| (it.kind, it.field.as_str())).collect();
+    assert_eq!(told, [(ProblemKind::Shape, "slates.play")]);
+}
+
 #[test]
 fn bad_input_is_told() {
     let bed = sloping(0.0, 0.0);
@@ -146,7 +237,7 @@ fn bad_input_is_told() {
     assert!(told([0.0, 0.0], [f64::INFINITY, 0.0], 0.01).contains("velocity"));
     assert!(told([0.0, 0.0], [0.5, 0.0], -0.01).contains("resistance"));
     assert!(told([0.0, 0.0], [0.5, 0.0], f64::NAN).contains("resistance"));
-    assert!(bed.play(0.0).is_err());
+    assert!(bed.play(0.0).is_err() && bed.play(5e-324).is_err());
     assert!(BedSurface::new(&[[0.0, 0.0], [1.0, 0.0], [2.0, 0.0]], &[0.0; 3]).is_err());
     assert!(BedSurface::new(&vec![[0.0; 2]; 501], &vec![0.0; 501]).is_err());
 }

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::length::Length;
 use crate::limits::LimitKind;
+use crate::roll::Play;
 use crate::shim::Status;
 use crate::survey::UnionJackLines;
 use crate::verify::{Axis, Basis, Conformity, DecisionRule};
@@ -43,6 +44,9 @@ pub struct StageOutcome {
     pub before: Surface,
     /// How they lie by the plan.
     pub after: Surface,
+    /// What they do to slow balls by the plan; none unless asked for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub play: Option<Play>,
     /// The plan as a whole.
     pub plan: PlanOutcome,
     /// The plan support by support, in the order in which a crew works: slate by slate as they

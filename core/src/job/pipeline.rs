@@ -186,6 +186,9 @@ impl<'a> Prepared<'a> {
         let placed = placed.filter(|_| stage.placed.is_some());
         let work = found.take(order_of_work(name, &stage.laying, &points)).unwrap_or_default();
         found.take(stage.decision.check().map_err(|error| error.within("decision").within(name)));
+        if let Some(ball) = stage.play {
+            ball.check(name, points.len(), &mut found);
+        }
         found.into_result()?;
         let catalogue = job.catalogue.as_deref();
         let surveyed = read.unwrap_or_default();
@@ -315,6 +318,8 @@ impl<'a> Prepared<'a> {
                 .collect(),
             before: self.surface(&xy, &heights)?,
             after: self.surface(&xy, &plan.tops)?,
+            play: (self.stage.play.map(|ball| ball.roll(&xy, &plan.tops)).transpose())
+                .map_err(|error| error.within("play").within(self.name))?,
             plan: PlanOutcome {
                 status: plan.status,
                 pieces: plan.pieces,

@@ -5,8 +5,11 @@ use std::fmt::{self, Write};
 use super::canvas::HARD_SPACE;
 use super::{again, shims, slopes, sloping, sure, title, verdict};
 use crate::error::Error;
-use crate::job::{FindingOutcome, Job, JobOutcome, PlateOutcome, StackOutcome, StageOutcome};
+use crate::job::{
+    FindingOutcome, Job, JobOutcome, PlateOutcome, RollingBall, StackOutcome, Stage, StageOutcome,
+};
 use crate::limits::LimitKind;
+use crate::roll::{Play, Roll};
 use crate::units::{Unit, Units};
 
 const COLUMNS: usize = 80;
@@ -42,11 +45,11 @@ fn write_sheet(out: &mut String, job: &Job, outcome: &JobOutcome) -> fmt::Result
     if outcome.legs.is_some() || outcome.slates.is_some() {
         writeln!(out, "\nHeights are positive upwards; x runs along the bed, y across.")?;
     }
-    if let Some(legs) = &outcome.legs {
+    if let (Some(asked), Some(legs)) = (&job.legs, &outcome.legs) {
         heading(out, "Legs on the floor")?;
-        write_stage(out, legs, job.units)?;
+        write_stage(out, asked, legs, job.units)?;
     }
-    if let Some(slates) = &outcome.slates {
+    if let (Some(asked), Some(slates)) = (&job.slates, &outcome.slates) {
         heading(out, "Slates on the frame")?;
         paragraph(
             out,
@@ -54,12 +57,12 @@ fn write_sheet(out: &mut String, job: &Job, outcome: &JobOutcome) -> fmt::Result
             "",
             "",
         )?;
-        write_stage(out, slates, job.units)?;
+        write_stage(out, asked, slates, job.units)?;
     }
     outcome.plates.iter().try_for_each(|plate| write_plate(out, plate, job.units))
 }
 
-fn write_stage(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Result {
+fn write_stage(out: &mut String, asked: &Stage, stage: &StageOutcome, units: Units) -> fmt::Result {
     let plan = &stage.plan;
     paragraph(out, &verdict(plan.status, stage.met, plan.pieces), "", "")?;
     let sure = stage.verdict.as_ref().filter(|_| stage.met).map(sure);
@@ -74,6 +77,9 @@ fn write_stage(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Res
     if stage.met {
         write_stacks(out, stage, units)?;
         write_surfaces(out, stage, units)?;
+        if let (Some(ball), Some(play)) = (asked.play, &stage.play) {
+            write_play(out, ball, play, units)?;
+        }
         write_limits(out, stage, units)?;
         write_stock(out, stage, units)
     } else {
@@ -172,6 +178,32 @@ fn write_surfaces(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::
         }
     }
     Ok(())
+}
+
+/// What the bed does to a slow ball, for those who will play on it.
+fn write_play(out: &mut String, ball: RollingBall, play: &Play, units: Units) -> fmt::Result {
+    let resistance = ball.resistance;
+    let drift = |rolls: &[Roll]| {
+        units.rough(rolls.iter().map(|roll| roll.drift_mm.abs()).fold(0.0, f64::max))
+    };
+    let [along, across] = [drift(&play.along), drift(&play.across)];
+    let rest = if play.stays {
+        "A ball at rest stays where it is.".to_owned()
+    } else {
+        let [steepest, held] = [play.steepest, resistance].map(|ratio| Unit::Mm.plain(ratio * 1e3));
+        format!(
+            "A BALL AT REST MAY ROLL OFF: the bed slopes by up to {steepest} mm/m, and a ball stays on up to {held} mm/m."
+        )
+    };
+    writeln!(out, "\n  Play by the plan, at a rolling resistance of {resistance:?}")?;
+    paragraph(
+        out,
+        &format!(
+            "Sent so slowly that it would just reach the far end of a level bed, a ball drifts aside by at most {along} along the bed and by at most {across} across it. {rest}"
+        ),
+        "  ",
+        "  ",
+    )
 }
 
 fn write_limits(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Result {

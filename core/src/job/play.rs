@@ -1,0 +1,46 @@
+//! What a bed does to a slow ball once its plan is worked by.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::error::{Error, ProblemKind, Problems};
+use crate::length::Length;
+use crate::roll::{BedSurface, Play, check_stopping};
+
+/// A ball to roll on the bed as the plan leaves it, slowly along and across its middle.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct RollingBall {
+    /// Rolling resistance: the force against the ball over its weight, above 0 and at most 1. 0.01
+    /// unless told, as on cloth, where it is from 0.005 to 0.015 (from memory).
+    pub resistance: f64,
+}
+
+impl Default for RollingBall {
+    fn default() -> Self {
+        Self { resistance: 0.01 }
+    }
+}
+
+impl RollingBall {
+    /// Notes what is wrong with rolling it in a stage of so many points.
+    pub(super) fn check(self, stage: &str, points: usize, found: &mut Problems) {
+        let field = format!("{stage}.play");
+        if stage == "legs" {
+            let expected = "none: balls roll on slates";
+            found.add(ProblemKind::Value, &field, "a ball among legs", expected);
+        }
+        if points > BedSurface::MOST_POINTS {
+            let expected = format!("a bed of at most {} points", BedSurface::MOST_POINTS);
+            found.add(ProblemKind::Shape, &field, format!("{points} points"), expected);
+        }
+        found.take(check_stopping(self.resistance).map_err(|error| error.within(&field)));
+    }
+
+    /// Rolls it on the smooth surface through the tops of a plan.
+    pub(super) fn roll(self, xy: &[[Length; 2]], tops: &[Length]) -> Result<Play, Error> {
+        let xy_mm: Vec<_> = xy.iter().map(|xy| xy.map(Length::mm)).collect();
+        let z_mm: Vec<_> = tops.iter().copied().map(Length::mm).collect();
+        BedSurface::new(&xy_mm, &z_mm)?.play(self.resistance)
+    }
+}
