@@ -408,19 +408,17 @@ impl Heights {
     /// `sigma_mm` is the root of its diagonal.
     pub fn covariance_mm2(&self) -> Vec<f64> {
         let Solved { factor, columns, mean, .. } = &*self.solved;
-        let size = factor.size();
+        let side = factor.size() + 1;
         let inverse = factor.inverse();
         let mut covariance = Vec::with_capacity(columns.len() * columns.len());
         for &own in columns {
-            // Nothing goes with what is known.
-            let row = inverse.get(own * size..(own + 1) * size).unwrap_or_default();
-            let with = |other: usize| row.get(other).copied().unwrap_or(0.0);
+            let row = &inverse[own * side..(own + 1) * side];
             match mean {
-                None => covariance.extend(columns.iter().map(|&other| with(other))),
+                None => covariance.extend(columns.iter().map(|&other| row[other])),
                 Some((shared, variance)) => covariance.extend(
                     columns
                         .iter()
-                        .map(|&other| with(other) + (variance - (shared[own] + shared[other]))),
+                        .map(|&other| row[other] + (variance - (shared[own] + shared[other]))),
                 ),
             }
         }

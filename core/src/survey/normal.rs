@@ -190,23 +190,24 @@ impl Factor {
         Variances { pattern: &self.pattern, inverse }
     }
 
-    /// The whole inverse, size × size values row by row: the same recursion with nothing left out.
+    /// The whole inverse, row by row, with a row and a column of zeros behind it: the same recursion
+    /// with nothing left out.
     pub(super) fn inverse(&self) -> Vec<f64> {
-        let size = self.size();
-        let mut inverse = vec![0.0; size * size];
-        for column in (0..size).rev() {
+        let side = self.size() + 1;
+        let mut inverse = vec![0.0; side * side];
+        for column in (0..self.size()).rev() {
             let (pivot, below, factors) = self.column(column);
-            let (done, known) = inverse.split_at_mut((column + 1) * size);
-            let own = &mut done[column * size + column..];
+            let (done, known) = inverse.split_at_mut((column + 1) * side);
+            let own = &mut done[column * side + column..];
             let (diagonal, rest) = own.split_at_mut(1);
             for (&row, factor) in below.iter().zip(factors) {
-                let end = (row - column) * size;
+                let end = (row - column) * side;
                 let known = &known[end - rest.len()..end];
                 rest.iter_mut().zip(known).for_each(|(sum, value)| *sum -= factor * value);
             }
             let shared = below.iter().zip(factors).map(|(row, f)| f * rest[row - column - 1]);
             diagonal[0] = pivot.recip() - shared.sum::<f64>();
-            for (value, row) in rest.iter().zip(known.chunks_exact_mut(size)) {
+            for (value, row) in rest.iter().zip(known.chunks_exact_mut(side)) {
                 row[column] = *value;
             }
         }
@@ -264,7 +265,7 @@ mod tests {
             let inverse = dense.try_inverse().unwrap();
             let (variances, whole) = (factor.variances(), factor.inverse());
             for (a, b) in (0..size).flat_map(|a| (0..size).map(move |b| (a, b))) {
-                let value = whole[columns[a] * size + columns[b]];
+                let value = whole[columns[a] * (size + 1) + columns[b]];
                 prop_assert!((value - inverse[(a, b)]).abs() < 1e-12);
             }
             for (a, b, _) in entries {
