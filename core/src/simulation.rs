@@ -297,3 +297,41 @@ pub(crate) fn root(covariance: &DMatrix<f64>) -> DMatrix<f64> {
 
 /// What is left of a variance counts as nothing below this part of it.
 pub(crate) const NOTHING: f64 = 1e-12;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A number of sigmas from the middle, other ones for other values.
+    struct Away;
+
+    impl Bounds for Away {
+        fn clear(&mut self) {}
+
+        fn of(&self, at: usize) -> [Lanes; 2] {
+            [[-0.5 * at as f64; LANES], [0.3 + 0.2 * at as f64; LANES]]
+        }
+
+        fn put(&mut self, _: usize, _: &Lanes) {}
+    }
+
+    #[test]
+    fn digits_are_the_same_with_and_without_the_vectors_of_the_machine() {
+        let rows = vec![1.0, 0.0, 0.0, 0.4, 0.9, 0.0, -0.3, 0.5, 0.7];
+        let per = vec![1.0, 0.9_f64.recip(), 0.7_f64.recip()];
+        let mut draws = Draws {
+            means: &[0.1, -0.2, 0.3],
+            rows,
+            per,
+            slack: 0.0,
+            bounds: &mut Away,
+            errors: vec![[0.0; LANES]; 3],
+        };
+        let lattice = Lattice::new(LATTICES[3], 3, 0);
+        for shift in 0..SHIFTS {
+            let plain = Sum { draws: &mut draws, lattice: &lattice, shift }.call();
+            let sum = Sum { draws: &mut draws, lattice: &lattice, shift };
+            assert_eq!(Arch::new().dispatch(sum).to_bits(), plain.to_bits());
+        }
+    }
+}
