@@ -1,5 +1,6 @@
 //! The document that holds a whole job, as versioned JSON.
 
+mod floor;
 mod lines;
 mod notes;
 mod outcome;
@@ -13,6 +14,7 @@ use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
+pub use floor::{FloorFindingOutcome, FloorOutcome};
 pub use lines::{LevelGrid, LevelLine};
 pub use outcome::{
     AddedShim, AdditionOutcome, CentreLines, ConflictLimitOutcome, FindingOutcome, JobOutcome,
@@ -27,6 +29,7 @@ pub use play::RollingBall;
 use crate::error::{Error, ProblemKind};
 use crate::length::Length;
 use crate::limits::{Limits, Preset};
+use crate::plane::FloorClass;
 use crate::points::Point;
 use crate::shim::PlanOptions;
 use crate::stock::Shim;
@@ -126,6 +129,10 @@ pub struct Stage {
     /// bed outwards, the centre piece first (common practice).
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub laying: Vec<String>,
+    /// A class of evenness to hold the floor under the legs against, by the line width of the limits and
+    /// the decision of the stage; none among slates, nor where stacks are in place.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub floor: Option<FloorClass>,
     /// A ball by which to tell what the bed, once the plan is worked by, does to play; none among
     /// legs, nor on more than 500 points.
     #[serde(default, skip_serializing_if = "Option::is_none")]

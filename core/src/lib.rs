@@ -52,11 +52,12 @@ mod verify;
 
 pub use error::{Error, Problem, ProblemKind};
 pub use job::{
-    AddedShim, AdditionOutcome, CentreLines, ConflictLimitOutcome, FindingOutcome, Job, JobOutcome,
-    LevelGrid, LevelLine, LoopOutcome, NamedPoints, NextReadingOutcome, NextReadingsOutcome,
-    OffsetOutcome, PlacedStack, PlanOutcome, Plate, PlateOutcome, PointHeight, ReadingOutcome,
-    RollingBall, ShimPoints, ShortfallOutcome, SlopeOutcome, StackOutcome, Stage, StageOutcome,
-    StockOutcome, Surface, SurveyOutcome, VerdictOutcome, run_job,
+    AddedShim, AdditionOutcome, CentreLines, ConflictLimitOutcome, FindingOutcome,
+    FloorFindingOutcome, FloorOutcome, Job, JobOutcome, LevelGrid, LevelLine, LoopOutcome,
+    NamedPoints, NextReadingOutcome, NextReadingsOutcome, OffsetOutcome, PlacedStack, PlanOutcome,
+    Plate, PlateOutcome, PointHeight, ReadingOutcome, RollingBall, ShimPoints, ShortfallOutcome,
+    SlopeOutcome, StackOutcome, Stage, StageOutcome, StockOutcome, Surface, SurveyOutcome,
+    VerdictOutcome, run_job,
 };
 pub use length::Length;
 pub use limits::{LimitKind, Limits, NamedLimit, Preset, Span};

@@ -14,7 +14,7 @@ pub use readings::survey_picture;
 pub use tradeoff::{TradeoffMark, tradeoff_picture};
 
 use crate::error::Error;
-use crate::job::{Job, PlanOutcome, StageOutcome, VerdictOutcome};
+use crate::job::{FloorOutcome, Job, PlanOutcome, StageOutcome, VerdictOutcome};
 use crate::length::Length;
 use crate::shim::Status;
 use crate::units::{Unit, Units};
@@ -89,6 +89,40 @@ fn sure(verdict: &VerdictOutcome) -> String {
             "NOT SURE: the readings do not tell whether all limits are met by this plan, which has {how}."
         ),
     }
+}
+
+/// Whether the floor is as even as was asked, and where it is not.
+fn floor(floor: &FloorOutcome, units: Units) -> String {
+    let class = floor.class;
+    let chance = match floor.probability {
+        Some(probability) => format!(" (probability that it is: {})", percent(probability)),
+        None => String::new(),
+    };
+    let mut words = match floor.conformity {
+        Conformity::Met => format!("The floor is as even as {class} asks{chance}."),
+        Conformity::NotMet => format!("The floor is not as even as {class} asks{chance}."),
+        Conformity::CannotTell => {
+            format!(
+                "The readings do not tell whether the floor is as even as {class} asks{chance}."
+            )
+        }
+    };
+    for finding in floor.findings.iter().filter(|finding| finding.met == Some(false)) {
+        let (what, limit) = (&finding.what, finding.limit);
+        let found = finding.found.unwrap_or(f64::NAN);
+        let read = match &finding.points[..] {
+            [a, at, b] if what == "gap" => {
+                let [found, limit] = [found, limit].map(|mm| units.figure("", mm));
+                format!("a gap of {found} at {at} between {a} and {b}, where {limit} is allowed")
+            }
+            [] => format!("{what} {found:.1}, where at least {limit} is asked"),
+            of => {
+                format!("{what} {found:.1} of {}, where at least {limit} is asked", of.join(", "))
+            }
+        };
+        words.push_str(&format!(" Read: {read}."));
+    }
+    words
 }
 
 /// A probability, never rounded to what is certain.

@@ -125,6 +125,13 @@ def test_the_job_and_the_call_give_the_same(job):
             assert plane.slope_x * 1e3 == outcome[surface]["slope_along_mm_per_m"]
             assert plane.slope_y * 1e3 == outcome[surface]["slope_across_mm_per_m"]
             assert plane.flatness_mm == outcome[surface]["flatness_mm"]
+        if "floor" in document[name]:
+            known = covariance(document, [point["id"] for point in points])
+            floor = truebed.assess_floor(xy, heights, document[name]["floor"], covariance=known)
+            told = outcome["floor"]
+            sure = {"met": True, "not-met": False, "cannot-tell": None}
+            assert floor.met is sure[told["conformity"]]
+            assert [it.found for it in floor.findings] == [it["found"] for it in told["findings"]]
         if "play" in document[name]:
             played = truebed.play(xy, plan.tops_mm, **document[name]["play"])
             assert played.to_dict() == outcome["play"]

@@ -2,7 +2,7 @@
 //! and what is exact by hand.
 
 use truebed::{
-    Conformity, DecisionRule, FloorClass, FloorFinding, Gap, Uncertainty, assess_floor,
+    Conformity, DecisionRule, FloorClass, FloorFinding, Gap, Job, Uncertainty, assess_floor,
     check_floor, floor_numbers, highest, local_slopes, straightedge, straightedge_between,
 };
 use truebed_tests::random::Random;
@@ -343,4 +343,53 @@ fn a_gap_with_its_probability() {
     let exact = assess_floor(&xy, &[0.0; 3], &[0.0; 9], FloorClass::Bs8204Sr2, 10.0, rule).unwrap();
     assert_eq!((exact.probability, exact.conformity), (1.0, Conformity::Met));
     assert!(assess_floor(&xy, &[0.0; 3], &[0.0; 4], FloorClass::Bs8204Sr2, 10.0, rule).is_err());
+}
+
+/// A job holds the floor under its legs against a class as the call does, and says so on its sheet.
+#[test]
+fn a_job_tells_of_its_floor() {
+    let job = |text: fn(&str) -> String| {
+        let job = include_str!("../vectors/good/floor-class.job.json");
+        Job::from_json(&text(job)).unwrap()
+    };
+    let floor =
+        |job: &Job| job.clone().run().unwrap().outcome.unwrap().legs.unwrap().floor.unwrap();
+    let words = |job: &Job| {
+        let sheet = job.sheet().unwrap();
+        sheet.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+
+    // The gap of 5 mm is just what is allowed.
+    let even = job(str::to_owned);
+    let told = floor(&even);
+    let xy: Vec<_> = even.points.iter().map(|point| [point.x.mm(), point.y.mm()]).collect();
+    let z = [-1.2, -3.4, -3.1, -0.8, 0.0, -2.2, -6.6, -1.0];
+    let covariance: Vec<f64> =
+        (0..64).map(|at| if at % 9 == 0 { 0.2_f64.powi(2) } else { 0.0 }).collect();
+    let called =
+        assess_floor(&xy, &z, &covariance, FloorClass::Din18202Row3, 10.0, DecisionRule::Iso14253)
+            .unwrap();
+    assert_eq!(told.findings.len(), called.findings.len());
+    for (told, called) in told.findings.iter().zip(&called.findings) {
+        let ids: Vec<_> = called.points.iter().map(|&at| even.points[at].id.clone()).collect();
+        assert_eq!((told.found, told.limit), (Some(called.found), called.limit));
+        assert_eq!((told.met, &told.points), (called.met, &ids));
+    }
+    assert!((told.probability.unwrap() - called.probability).abs() < 5e-3);
+    assert!(
+        words(&even).contains("do not tell whether the floor is as even as DIN 18202 row 3 asks")
+    );
+
+    let hollow = job(|text| text.replace("-6.6 mm", "-8.1 mm"));
+    assert_eq!(floor(&hollow).conformity, Conformity::NotMet);
+    let told = words(&hollow);
+    let gap = "Read: a gap of 6.500 mm = 0.2559 in at B3 between B2 and B4, where 5.000 mm = 0.1969 in is allowed.";
+    assert!(told.contains("The floor is not as even as DIN 18202 row 3 asks"), "{told}");
+    assert!(told.contains(gap), "{told}");
+
+    // Without uncertainties it is or it is not.
+    let exact = job(|text| text.replace(",\n      \"sigma\": \"0.2 mm\"", ""));
+    let told = floor(&exact);
+    assert_eq!((told.met, told.conformity, told.probability), (true, Conformity::Met, None));
+    assert!(words(&exact).contains("The floor is as even as DIN 18202 row 3 asks."));
 }

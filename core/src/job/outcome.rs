@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::floor::FloorOutcome;
 use crate::length::Length;
 use crate::limits::LimitKind;
 use crate::roll::Play;
@@ -44,6 +45,9 @@ pub struct StageOutcome {
     pub before: Surface,
     /// How they lie by the plan.
     pub after: Surface,
+    /// Whether the floor is as even as a class asks; none unless asked for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub floor: Option<FloorOutcome>,
     /// What they do to slow balls by the plan; none unless asked for.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub play: Option<Play>,

@@ -8,9 +8,9 @@ use super::outcome::{
     NextReadingOutcome, NextReadingsOutcome, PlanOutcome, PointHeight, ShortfallOutcome,
     SlopeOutcome, StackOutcome, StageOutcome, StockOutcome, Surface, VerdictOutcome,
 };
-use super::plates;
 use super::survey::{self, Height, Surveyed};
 use super::{Job, ShimPoints, Stage};
+use super::{floor, plates};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::{self, Length};
 use crate::limits::{Limits, NamedLimit};
@@ -186,6 +186,9 @@ impl<'a> Prepared<'a> {
         let placed = placed.filter(|_| stage.placed.is_some());
         let work = found.take(order_of_work(name, &stage.laying, &points)).unwrap_or_default();
         found.take(stage.decision.check().map_err(|error| error.within("decision").within(name)));
+        if stage.floor.is_some() {
+            floor::check(name, stage.placed.is_some(), &mut found);
+        }
         if let Some(ball) = stage.play {
             ball.check(name, points.len(), &mut found);
         }
@@ -318,6 +321,14 @@ impl<'a> Prepared<'a> {
                 .collect(),
             before: self.surface(&xy, &heights)?,
             after: self.surface(&xy, &plan.tops)?,
+            floor: (self.stage.floor)
+                .map(|class| {
+                    let covariance = self.surveyed.covariance_mm2.as_deref();
+                    let (width, rule) = (self.limits.line_width, self.stage.decision);
+                    floor::outcome(class, &xy, &heights, covariance, width, rule, id)
+                })
+                .transpose()
+                .map_err(|error| error.within("floor").within(self.name))?,
             play: (self.stage.play.map(|ball| ball.roll(&xy, &plan.tops)).transpose())
                 .map_err(|error| error.within("play").within(self.name))?,
             plan: PlanOutcome {

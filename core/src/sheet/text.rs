@@ -3,7 +3,7 @@
 use std::fmt::{self, Write};
 
 use super::canvas::HARD_SPACE;
-use super::{again, shims, slopes, sloping, sure, title, verdict};
+use super::{again, floor, shims, slopes, sloping, sure, title, verdict};
 use crate::error::Error;
 use crate::job::{
     FindingOutcome, Job, JobOutcome, PlateOutcome, RollingBall, StackOutcome, Stage, StageOutcome,
@@ -70,6 +70,9 @@ fn write_stage(out: &mut String, asked: &Stage, stage: &StageOutcome, units: Uni
         paragraph(out, &words, "", "  ")?;
     }
     paragraph(out, &format!("Highest: {}.", stage.highest.join(", ")), "", "  ")?;
+    if let Some(of_stage) = &stage.floor {
+        paragraph(out, &floor(of_stage, units), "", "  ")?;
+    }
     for note in &stage.notes {
         paragraph(out, note, "! ", "  ")?;
     }
