@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
-use crate::plane::{FloorClass, FloorFinding, check_floor};
+use crate::plane::{FloorClass, FloorFinding};
 use crate::verify::{Conformity, DecisionRule, assess_floor};
 
 /// Whether the floor is as even as a class asks, by the readings of the stage.
@@ -74,37 +74,23 @@ pub(super) fn outcome(
 ) -> Result<FloorOutcome, Error> {
     let xy: Vec<_> = xy.iter().map(|xy| xy.map(Length::mm)).collect();
     let z: Vec<_> = heights.iter().copied().map(Length::mm).collect();
-    let known = |value: f64| value.is_finite().then_some(value);
+    let exact = vec![0.0; z.len() * z.len()];
+    let covariance = covariance_mm2.unwrap_or(&exact);
+    let verdict = assess_floor(&xy, &z, covariance, class, line_width.mm(), rule)?;
+    let by_readings = |number: f64| covariance_mm2.map(|_| number);
     let finding = |finding: FloorFinding| FloorFindingOutcome {
         what: finding.what.to_owned(),
-        found: known(finding.found),
+        found: finding.found.is_finite().then_some(finding.found),
         limit: finding.limit,
         met: finding.met,
         points: finding.points.iter().map(&id).collect(),
     };
-    Ok(match covariance_mm2 {
-        Some(covariance) => {
-            let verdict = assess_floor(&xy, &z, covariance, class, line_width.mm(), rule)?;
-            FloorOutcome {
-                class,
-                met: verdict.met,
-                probability: Some(verdict.probability),
-                probability_error: Some(verdict.probability_error),
-                conformity: verdict.conformity,
-                findings: verdict.findings.into_iter().map(finding).collect(),
-            }
-        }
-        None => {
-            let findings = check_floor(&xy, &z, class, line_width.mm())?;
-            let met = findings.iter().all(|finding| finding.met != Some(false));
-            FloorOutcome {
-                class,
-                met,
-                probability: None,
-                probability_error: None,
-                conformity: met.into(),
-                findings: findings.into_iter().map(finding).collect(),
-            }
-        }
+    Ok(FloorOutcome {
+        class,
+        met: verdict.met,
+        probability: by_readings(verdict.probability),
+        probability_error: by_readings(verdict.probability_error),
+        conformity: verdict.conformity,
+        findings: verdict.findings.into_iter().map(finding).collect(),
     })
 }

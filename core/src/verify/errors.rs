@@ -141,15 +141,15 @@ impl<'a> Errors<'a> {
         open.dedup();
         open.retain(|&at| at != start);
         let differences = self.differences(start, &open);
-        let mut ends = vec![[f64::INFINITY, f64::NEG_INFINITY]; groups.len()];
-        let put = |ends: &mut [[f64; 2]], point: usize, value: f64| {
-            for (ends, group) in ends.iter_mut().zip(groups) {
-                if group.members.binary_search(&point).is_ok() {
-                    *ends = [ends[0].min(value), ends[1].max(value)];
-                }
-            }
+        let groups_of = |point: usize| -> Vec<usize> {
+            let is_in = |&at: &usize| groups[at].members.binary_search(&point).is_ok();
+            (0..groups.len()).filter(is_in).collect()
         };
-        put(&mut ends, start, self.mm[start]);
+        let mut ends = vec![[f64::INFINITY, f64::NEG_INFINITY]; groups.len()];
+        let put = |ends: &mut [[f64; 2]], of: &[usize], value: f64| {
+            of.iter().for_each(|&at| ends[at] = [ends[at][0].min(value), ends[at][1].max(value)]);
+        };
+        put(&mut ends, &groups_of(start), self.mm[start]);
         // Of each point: its groups, what it is expected to be, what variance is left to it, and
         // its row of the root so far.
         struct Open {
@@ -160,10 +160,6 @@ impl<'a> Errors<'a> {
             left: f64,
             row: Vec<f64>,
         }
-        let groups_of = |point: usize| -> Vec<usize> {
-            let is_in = |&at: &usize| groups[at].members.binary_search(&point).is_ok();
-            (0..groups.len()).filter(is_in).collect()
-        };
         let mut open: Vec<Open> = (open.iter().enumerate())
             .map(|(place, &at)| Open {
                 at,
@@ -200,7 +196,7 @@ impl<'a> Errors<'a> {
             let next = (0..open.len()).min_by(|&a, &b| chances[a].total_cmp(&chances[b]));
             let Some(next) = next else { break };
             let [least, most] = interval(&open[next]);
-            let Open { at, place, mean, left, row, .. } = open.swap_remove(next);
+            let Open { at, place, groups: of, mean, left, row } = open.swap_remove(next);
             let chance = chances[next];
             let error = match chance > NEVER {
                 true => (density(least) - density(most)) / chance,
@@ -209,7 +205,7 @@ impl<'a> Errors<'a> {
             };
             let pivot =
                 if left > NOTHING * differences[(place, place)] { left.sqrt() } else { 0.0 };
-            put(&mut ends, at, mean + pivot * error);
+            put(&mut ends, &of, mean + pivot * error);
             for other in &mut open {
                 let known: f64 = row.iter().zip(&other.row).map(|(a, b)| a * b).sum();
                 let by = match pivot > 0.0 {
