@@ -153,11 +153,8 @@ pub(crate) fn chance(
         let all: f64 = (0..=row).map(|k| root[(row, k)].powi(2)).sum();
         root[(row, row)].powi(2) < TOLD * all
     };
-    if (0..size).any(is_told) {
-        mean(size, unseen, enough, sum)
-    } else {
-        mean(size, |_| 0.0, enough, sum)
-    }
+    let told = (0..size).any(is_told);
+    mean(size, |points| if told { unseen(points) } else { 0.0 }, enough, sum)
 }
 
 /// A value is all but determined where less than this part is left of its variance.

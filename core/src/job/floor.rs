@@ -3,9 +3,11 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::survey::Surveyed;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::plane::{FloorClass, FloorFinding};
+use crate::points::Point;
 use crate::verify::{Conformity, DecisionRule, assess_floor};
 
 /// Whether the floor is as even as a class asks, by the readings of the stage.
@@ -62,18 +64,17 @@ pub(super) fn check(stage: &str, has_stacks: bool, found: &mut Problems) {
     }
 }
 
-/// Holds the floor against a class; the outcome names points by what `id` tells of their index.
+/// Holds the floor under legs against a class, by what was read of it.
 pub(super) fn outcome(
     class: FloorClass,
-    xy: &[[Length; 2]],
-    heights: &[Length],
-    covariance_mm2: Option<&[f64]>,
+    points: &[&Point],
+    surveyed: &Surveyed,
     line_width: Length,
     rule: DecisionRule,
-    id: impl Fn(&usize) -> String,
 ) -> Result<FloorOutcome, Error> {
-    let xy: Vec<_> = xy.iter().map(|xy| xy.map(Length::mm)).collect();
-    let z: Vec<_> = heights.iter().copied().map(Length::mm).collect();
+    let xy: Vec<_> = points.iter().map(|point| [point.x.mm(), point.y.mm()]).collect();
+    let z: Vec<_> = surveyed.heights.iter().map(|height| height.height.mm()).collect();
+    let covariance_mm2 = surveyed.covariance_mm2.as_deref();
     let exact = vec![0.0; z.len() * z.len()];
     let covariance = covariance_mm2.unwrap_or(&exact);
     let verdict = assess_floor(&xy, &z, covariance, class, line_width.mm(), rule)?;
@@ -83,7 +84,7 @@ pub(super) fn outcome(
         found: finding.found.is_finite().then_some(finding.found),
         limit: finding.limit,
         met: finding.met,
-        points: finding.points.iter().map(&id).collect(),
+        points: finding.points.iter().map(|&at| points[at].id.clone()).collect(),
     };
     Ok(FloorOutcome {
         class,

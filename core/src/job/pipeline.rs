@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeSet, HashMap};
 
+use super::floor::FloorOutcome;
 use super::notes::{notes, of_survey};
 use super::outcome::{
     AddedShim, AdditionOutcome, ConflictLimitOutcome, FindingOutcome, JobOutcome,
@@ -14,7 +15,7 @@ use super::{floor, plates};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::{self, Length};
 use crate::limits::{Limits, NamedLimit};
-use crate::plane::{PlaneKind, fit_plane};
+use crate::plane::{FloorClass, PlaneKind, fit_plane};
 use crate::points::{self, Index, Point, Role};
 use crate::sheet::CAUTIONS;
 use crate::shim::{
@@ -77,6 +78,7 @@ struct Prepared<'a> {
     stage: &'a Stage,
     points: Vec<&'a Point>,
     surveyed: Surveyed,
+    floor: Option<FloorOutcome>,
     /// Readings that could be taken next of these points, by their index in the job.
     candidates: Vec<(usize, &'a Reading)>,
     joints: Vec<[usize; 2]>,
@@ -195,6 +197,11 @@ impl<'a> Prepared<'a> {
         found.into_result()?;
         let catalogue = job.catalogue.as_deref();
         let surveyed = read.unwrap_or_default();
+        let hold = |class: FloorClass| {
+            floor::outcome(class, &points, &surveyed, limits.line_width, stage.decision)
+                .map_err(|error| error.within("floor").within(name))
+        };
+        let floor = stage.floor.map(hold).transpose()?;
         let of_stage = |id: &str| surveyed.survey.places.iter().any(|place| place.id == id);
         let candidates = job.candidates.iter().enumerate();
         let candidates = candidates.filter(|(_, reading)| reading.points().all(of_stage)).collect();
@@ -203,6 +210,7 @@ impl<'a> Prepared<'a> {
             stage,
             points,
             surveyed,
+            floor,
             candidates,
             joints,
             limits,
@@ -321,14 +329,7 @@ impl<'a> Prepared<'a> {
                 .collect(),
             before: self.surface(&xy, &heights)?,
             after: self.surface(&xy, &plan.tops)?,
-            floor: (self.stage.floor)
-                .map(|class| {
-                    let covariance = self.surveyed.covariance_mm2.as_deref();
-                    let (width, rule) = (self.limits.line_width, self.stage.decision);
-                    floor::outcome(class, &xy, &heights, covariance, width, rule, id)
-                })
-                .transpose()
-                .map_err(|error| error.within("floor").within(self.name))?,
+            floor: self.floor.clone(),
             play: (self.stage.play.map(|ball| ball.roll(&xy, &plan.tops)).transpose())
                 .map_err(|error| error.within("play").within(self.name))?,
             plan: PlanOutcome {
