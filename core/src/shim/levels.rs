@@ -4,7 +4,6 @@ use super::budget::{Budgeted, Meter};
 use super::greedy::greedy;
 use super::lists::Lists;
 use super::model::Model;
-use super::narrowing::Narrowing;
 use super::region::Region;
 use super::search::{Query, find};
 use super::stacking::Stacking;
@@ -14,7 +13,7 @@ use super::windows::profile;
 /// All that the levels share.
 pub(super) struct Levels<'a> {
     pub(super) model: &'a Model,
-    stacks: Stacks<'a>,
+    pub(super) stacks: Stacks<'a>,
     pub(super) meter: Meter<'a>,
     /// The best plan so far, for when the budget runs out.
     pub(super) best: Option<Stacking>,
@@ -28,9 +27,9 @@ pub(super) struct Levels<'a> {
 pub(super) struct Least {
     pub(super) stacking: Stacking,
     /// The width that it was found for.
-    width: i64,
+    pub(super) width: i64,
     /// The regions that may hold other plans of the same cost.
-    open: Vec<Region>,
+    pub(super) open: Vec<Region>,
 }
 
 impl<'a> Levels<'a> {
@@ -165,7 +164,7 @@ impl<'a> Levels<'a> {
     }
 
     /// The candidates of a region for plans of at most `cost`.
-    fn lists(&mut self, region: &Region, width: i64, cost: i64) -> Budgeted<Lists> {
+    pub(super) fn lists(&mut self, region: &Region, width: i64, cost: i64) -> Budgeted<Lists> {
         let model = self.model;
         let weights = Weights::new(model, &region.multipliers);
         // Where a search was in vain, what is just beyond tells where to look next.
@@ -218,35 +217,5 @@ impl<'a> Levels<'a> {
             (0..model.heights.len()).filter(|at| lost(at)).map(|at| model.supports[at]).collect();
         supports.sort_unstable();
         supports
-    }
-
-    /// Of the plans that cost no more than the least, the one with the narrowest range of tops,
-    /// of those one with the fewest kinds, and of those the first by the tie rule: lowest target,
-    /// then stack by stack from the lowest support up.
-    pub(super) fn narrow(&mut self, least: Least) -> Budgeted<Stacking> {
-        let Least { stacking, width, mut open } = least;
-        let cost = stacking.cost;
-        let mut settled = Vec::new();
-        while let Some(mut region) = open.pop() {
-            if region.floor > cost {
-                continue;
-            }
-            if region.least.is_empty() {
-                let plans =
-                    region.exclude(self.model, &mut self.stacks, width, cost, &mut self.meter)?;
-                if !plans || region.floor > cost {
-                    continue;
-                }
-            }
-            if region.is_coarse(self.model, cost) {
-                open.extend(region.halves(self.model));
-            } else {
-                region.failures = 0;
-                let lists = self.lists(&region, width, cost)?;
-                settled.push((region, lists));
-            }
-        }
-        let width = stacking.range();
-        Narrowing { levels: self, settled, cost, width }.run(stacking)
     }
 }

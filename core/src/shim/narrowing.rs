@@ -7,20 +7,52 @@ use rustc_hash::FxHashSet;
 
 use super::budget::Budgeted;
 use super::kinds::{Lack, Needs};
-use super::levels::Levels;
+use super::levels::{Least, Levels};
 use super::lists::Lists;
 use super::region::Region;
 use super::search::{Query, find};
 use super::stacking::Stacking;
 use super::windows::narrowest;
 
+impl Levels<'_> {
+    /// Of the plans that cost no more than the least, the one with the narrowest range of tops,
+    /// of those one with the fewest kinds, and of those the first by the tie rule: lowest target,
+    /// then stack by stack from the lowest support up.
+    pub(super) fn narrow(&mut self, least: Least) -> Budgeted<Stacking> {
+        let Least { stacking, width, mut open } = least;
+        let cost = stacking.cost;
+        let mut settled = Vec::new();
+        while let Some(mut region) = open.pop() {
+            if region.floor > cost {
+                continue;
+            }
+            if region.least.is_empty() {
+                let plans =
+                    region.exclude(self.model, &mut self.stacks, width, cost, &mut self.meter)?;
+                if !plans || region.floor > cost {
+                    continue;
+                }
+            }
+            if region.is_coarse(self.model, cost) {
+                open.extend(region.halves(self.model));
+            } else {
+                region.failures = 0;
+                let lists = self.lists(&region, width, cost)?;
+                settled.push((region, lists));
+            }
+        }
+        let width = stacking.range();
+        Narrowing { levels: self, settled, cost, width }.run(stacking)
+    }
+}
+
 /// Regions that may hold plans of the settled cost, with their lists.
-pub(super) struct Narrowing<'l, 'a> {
-    pub(super) levels: &'l mut Levels<'a>,
-    pub(super) settled: Vec<(Region, Lists)>,
-    pub(super) cost: i64,
+struct Narrowing<'l, 'a> {
+    levels: &'l mut Levels<'a>,
+    settled: Vec<(Region, Lists)>,
+    cost: i64,
     /// No range of tops wider than this is of interest.
-    pub(super) width: i64,
+    width: i64,
 }
 
 /// A window and the region that it belongs to.
@@ -28,7 +60,7 @@ type Place = (usize, [i64; 2]);
 
 impl Narrowing<'_, '_> {
     /// The best of the plans, `least` being one of them.
-    pub(super) fn run(&mut self, least: Stacking) -> Budgeted<Stacking> {
+    fn run(&mut self, least: Stacking) -> Budgeted<Stacking> {
         let (mut best, places) = self.narrowest(least)?;
         for &place in &places {
             while let Some(fewer) = self.fewer_kinds(place, &best)? {
