@@ -106,7 +106,7 @@ impl Limits {
     /// # Errors
     /// No limit at all; a negative one; a name of fewer than two points, of one that is not there
     /// or of one twice.
-    pub(crate) fn check(&self, count: usize) -> Result<(), Error> {
+    pub(crate) fn check_values(&self, count: usize) -> Result<(), Error> {
         let mut found = Problems::default();
         let none =
             [self.overall, self.along, self.across, self.joint_step].iter().all(Option::is_none);
@@ -128,7 +128,7 @@ impl Limits {
             }
         }
         for (at, limit) in self.named.iter().enumerate() {
-            limit.check(at, count, &mut found);
+            limit.check_members(at, count, &mut found);
         }
         for (name, limit) in [
             ("overall", self.overall),
@@ -182,7 +182,7 @@ impl Limits {
 }
 
 impl NamedLimit {
-    fn check(&self, at: usize, count: usize, found: &mut Problems) {
+    fn check_members(&self, at: usize, count: usize, found: &mut Problems) {
         let field = || format!("limits.named[{at}].points");
         let mut sorted = self.points.clone();
         sorted.sort_unstable();

@@ -12,6 +12,7 @@
 
 mod builder;
 mod closure;
+mod components;
 mod csv;
 mod grid;
 mod heights;
@@ -22,7 +23,6 @@ mod measured;
 mod network;
 mod normal;
 mod pattern;
-mod pieces;
 mod reading;
 mod settings;
 mod statistics;
@@ -46,7 +46,6 @@ pub use union_jack::{UnionJack, UnionJackLines, union_jack};
 
 use crate::error::Error;
 use crate::length::Length;
-use network::Network;
 
 /// A point of a survey and where it lies in plan.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -90,20 +89,20 @@ impl Survey {
     ///
     /// # Errors
     /// As [`adjust`], but for points that are not tied together.
-    pub fn check(&self) -> Result<(), Error> {
-        Network::new(self).map(|_| ())
+    pub fn check_readings(&self) -> Result<(), Error> {
+        builder::network(self).map(|_| ())
     }
 
-    /// The pieces that the readings tie together, by ids: one piece where [`adjust`] can give
-    /// heights. Fixed heights tie their points; straightedges tie the third of their points to
-    /// two that are tied already.
+    /// The connected components that the readings make of the points, by ids: one component where
+    /// [`adjust`] can give heights. Fixed heights tie their points; a straightedge ties the third of
+    /// its points to two that are tied already.
     ///
     /// # Errors
-    /// What is wrong with the readings, as [`adjust`] tells it.
-    pub fn pieces(&self) -> Result<Vec<Vec<String>>, Error> {
-        let network = Network::new(self)?;
-        let pieces = pieces::of_points(&network);
-        let names = |piece: Vec<usize>| piece.into_iter().map(|at| network.ids[at].to_owned());
-        Ok(pieces.into_iter().map(|piece| names(piece).collect()).collect())
+    /// What is wrong with the readings, as [`adjust`] reports it.
+    pub fn components(&self) -> Result<Vec<Vec<String>>, Error> {
+        let network = builder::network(self)?;
+        let components = components::of_points(&network);
+        let names = |points: Vec<usize>| points.into_iter().map(|at| network.ids[at].to_owned());
+        Ok(components.into_iter().map(|points| names(points).collect()).collect())
     }
 }

@@ -45,7 +45,7 @@ pub struct Finding {
     /// The largest difference that is allowed: twice a ± limit, once a joint step.
     pub allowed: Length,
     /// Whether `found` is at most `allowed`.
-    pub met: bool,
+    pub meets_limits: bool,
     /// Standard uncertainty of the difference found, mm: of the height of the highest above the
     /// lowest. NaN where no uncertainties are given.
     pub sigma_mm: f64,
@@ -83,7 +83,7 @@ pub enum Basis {
 #[non_exhaustive]
 pub struct Verdict {
     /// Whether the heights as they are given meet all limits.
-    pub met: bool,
+    pub meets_limits: bool,
     /// The verdict on all limits together.
     pub conformity: Conformity,
     /// The probability that all limits are met. NaN where no uncertainties are given.
@@ -145,7 +145,7 @@ pub fn assess(
 ) -> Result<Verdict, Error> {
     let mut found = Problems::default();
     found.take(check_input(xy, heights, limits, joints));
-    found.take(rule.check());
+    found.take(rule.check_risk());
     let covariance = found.take(covariance::semidefinite(covariance_mm2, heights.len()));
     found.into_result()?;
     let covariance = covariance.unwrap_or_default();
@@ -157,19 +157,19 @@ pub fn assess(
         chance(&errors, limits, spans, slopes, rule, met)
     };
     for (finding, span) in verdict.findings.iter_mut().zip(&spans) {
-        let chance = chance(std::slice::from_ref(span), &slopes, finding.met);
+        let chance = chance(std::slice::from_ref(span), &slopes, finding.meets_limits);
         finding.sigma_mm = errors.sigma_of_range(span, &above);
         (finding.probability, finding.probability_error) = (chance.probability, chance.error);
-        finding.conformity = rule.conformity(finding.met, chance);
+        finding.conformity = rule.conformity(finding.meets_limits, chance);
     }
     for finding in &mut verdict.slopes {
-        let chance = chance(&spans, &slopes.only(finding.axis), finding.met);
+        let chance = chance(&spans, &slopes.only(finding.axis), finding.meets_limits);
         (finding.probability, finding.probability_error) = (chance.probability, chance.error);
-        finding.conformity = rule.conformity(finding.met, chance);
+        finding.conformity = rule.conformity(finding.meets_limits, chance);
     }
-    let chance = chance(&spans, &slopes, verdict.met);
+    let chance = chance(&spans, &slopes, verdict.meets_limits);
     (verdict.probability, verdict.probability_error) = (chance.probability, chance.error);
-    verdict.conformity = rule.conformity(verdict.met, chance);
+    verdict.conformity = rule.conformity(verdict.meets_limits, chance);
     verdict.basis = if errors.are_exact(&spans) { Basis::Exact } else { Basis::Probability };
     Ok(verdict)
 }
@@ -209,7 +209,7 @@ fn check_input(
         let expected = format!("{}, one for each row of xy, and at least 1", xy.len());
         found.add(ProblemKind::Shape, "heights", format!("{} values", heights.len()), expected);
     }
-    found.take(limits.check(xy.len()));
+    found.take(limits.check_values(xy.len()));
     check_joints(joints, xy.len(), &mut found);
     found.into_result()
 }
@@ -231,7 +231,7 @@ fn on_paper(
             points: span.members.clone(),
             found,
             allowed: span.width,
-            met,
+            meets_limits: met,
             sigma_mm: f64::NAN,
             probability: f64::NAN,
             probability_error: f64::NAN,
@@ -239,9 +239,9 @@ fn on_paper(
         }
     };
     let findings: Vec<Finding> = spans.iter().map(finding).collect();
-    let met = findings.iter().all(|finding| finding.met);
+    let met = findings.iter().all(|finding| finding.meets_limits);
     let verdict = Verdict {
-        met,
+        meets_limits: met,
         conformity: met.into(),
         probability: f64::NAN,
         probability_error: f64::NAN,

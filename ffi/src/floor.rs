@@ -349,7 +349,7 @@ pub unsafe extern "C" fn truebed_assess_floor(
         let found = assess_floor(xy, z, covariance, class, line_width_mm, rule)?;
         let answer = truebed_floor_verdict {
             struct_size: size_of::<truebed_floor_verdict>(),
-            met: found.met.into(),
+            met: found.meets_limits.into(),
             conformity: conformity(found.conformity),
             probability: found.probability,
             probability_error: found.probability_error,

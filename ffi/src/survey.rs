@@ -176,7 +176,7 @@ pub unsafe extern "C" fn truebed_survey_bubble(
     })
 }
 
-/// Adds a digital level's reading from a to b: the slope, positive where b is higher; the distance
+/// Adds an electronic level's (inclinometer's) reading from a to b: the slope, positive where b is higher; the distance
 /// (0: from their places); `level` and `turned` as in `truebed_survey_bubble`.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_VALUE for `turned`.

@@ -244,7 +244,7 @@ pub unsafe extern "C" fn truebed_plan_predict(
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_verdict_is_met(verdict: *const truebed_verdict) -> i32 {
     // SAFETY: the caller's promise: NULL or a verdict that is not freed yet.
-    unsafe { verdict.as_ref() }.is_some_and(|verdict| verdict.verdict.met).into()
+    unsafe { verdict.as_ref() }.is_some_and(|verdict| verdict.verdict.meets_limits).into()
 }
 
 /// Writes what can be said of a verdict as a whole to `*summary`.
@@ -260,7 +260,7 @@ pub unsafe extern "C" fn truebed_verdict_get_summary(
         let verdict = &unsafe { pointer::reference(verdict, "verdict") }?.verdict;
         let answer = truebed_verdict_summary {
             struct_size: size_of::<truebed_verdict_summary>(),
-            met: verdict.met.into(),
+            met: verdict.meets_limits.into(),
             conformity: conformity(verdict.conformity),
             basis: basis(verdict.basis),
             probability: verdict.probability,
@@ -298,7 +298,7 @@ pub unsafe extern "C" fn truebed_verdict_get(
         let answer = truebed_finding {
             struct_size: size_of::<truebed_finding>(),
             limit: limit_bit(found.limit),
-            met: found.met.into(),
+            met: found.meets_limits.into(),
             found_mm: found.found.mm(),
             allowed_mm: found.allowed.mm(),
             margin_mm: found.margin().mm(),
@@ -350,7 +350,7 @@ pub unsafe extern "C" fn truebed_verdict_slope(
                 Axis::Along => TRUEBED_AXIS_ALONG,
                 Axis::Across => TRUEBED_AXIS_ACROSS,
             },
-            met: found.met.into(),
+            met: found.meets_limits.into(),
             conformity: conformity(found.conformity),
             found_mm_per_m: found.found_mm_per_m,
             allowed_mm_per_m: found.allowed_mm_per_m,

@@ -53,7 +53,7 @@ mod _truebed {
     #[pymodule_export]
     use super::shim::Shim;
     #[pymodule_export]
-    use super::survey::{Solution, Survey, adjust, pieces, survey, union_jack};
+    use super::survey::{Solution, Survey, adjust, components, survey, union_jack};
     #[pymodule_export]
     use super::value::{lengths, numbers, parse_length};
     #[pymodule_export]

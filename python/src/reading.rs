@@ -244,7 +244,7 @@ pub(crate) fn bubble<'py>(
     fields.finish(reading)
 }
 
-/// A digital level from a to b: the slope, positive where b is higher (a number of mm/m, or a text
+/// An electronic level (inclinometer) from a to b: the slope, positive where b is higher (a number of mm/m, or a text
 /// with its unit); the distance, from their places unless told; which level; whether it was turned
 /// end for end; the uncertainty of the slope.
 ///

@@ -179,10 +179,10 @@ pub(crate) fn adjust<'py>(py: Python<'py>, survey: &Survey) -> PyResult<Bound<'p
     PyTuple::new(py, values)
 }
 
-/// The pieces that the readings of a survey tie together, by ids.
+/// The connected components that the readings of a survey make of its points, by ids.
 #[pyfunction]
-pub(crate) fn pieces(py: Python<'_>, survey: &Survey) -> PyResult<Vec<Vec<String>>> {
-    survey.0.pieces().map_err(|error| raised(py, &error))
+pub(crate) fn components(py: Python<'_>, survey: &Survey) -> PyResult<Vec<Vec<String>>> {
+    survey.0.components().map_err(|error| raised(py, &error))
 }
 
 type Plate<'py> = (Vec<Bound<'py, PyArray1<f64>>>, (f64, f64), f64);

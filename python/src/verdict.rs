@@ -50,7 +50,7 @@ pub(crate) fn values(verdict: &truebed::Verdict) -> VerdictValues {
         verdict.probability,
         verdict.probability_error,
         job_name(&verdict.basis),
-        verdict.met,
+        verdict.meets_limits,
         verdict.tilt_um_per_m.map(|slope| slope as f64 / 1e3),
         findings.collect(),
         slopes.collect(),
@@ -228,7 +228,7 @@ pub(crate) fn assess_floor<'py>(
         .map_err(|error| raised(py, &error))?;
     let findings = crate::floor::values(verdict.findings).into_pyobject(py)?.into_any();
     let met = met(verdict.conformity);
-    Ok((met, verdict.probability, verdict.probability_error, verdict.met, findings))
+    Ok((met, verdict.probability, verdict.probability_error, verdict.meets_limits, findings))
 }
 
 /// A prior by the name of its distribution and its two parameters.

@@ -225,9 +225,11 @@ def test_tables_lines_grids_and_plates():
     assert plate.closures_mm == pytest.approx((-0.05, -0.05))
 
 
-def test_pieces():
+def test_components():
     readings = [rise("A", "B", 1), rise("C", "D", 1)]
-    assert truebed.pieces(readings) == [["A", "B"], ["C", "D"]]
+    assert truebed.components(readings) == [["A", "B"], ["C", "D"]]
+    with pytest.warns(DeprecationWarning, match="components"):
+        assert truebed.pieces(readings) == [["A", "B"], ["C", "D"]]
     points = {"A": (0, 0), "B": (9, 0), "C": (30, 0), "D": (10, 0)}
     with pytest.raises(truebed.InputError) as caught:
         truebed.adjust(readings, points=points)

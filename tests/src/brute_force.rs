@@ -188,7 +188,7 @@ fn weigh(problem: &ShimProblem, heights: &[Length], plan: &[Stack], answer: &mut
             tops.iter().zip(&xy).map(|(&top, &at)| above_slope(tilt, at, top)).collect();
         let (Some(&low), Some(&high)) = (tops.iter().min(), tops.iter().max()) else { return };
         answer.least_range = answer.least_range.min(high - low);
-        let met = |verdict: Verdict| verdict.met && is_guarded(problem, &verdict, &tops);
+        let met = |verdict: Verdict| verdict.meets_limits && is_guarded(problem, &verdict, &tops);
         if !check(&xy, &tops, &level, &problem.joints).is_ok_and(met) {
             continue;
         }

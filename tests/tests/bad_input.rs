@@ -81,7 +81,7 @@ fn checks_refuse_what_does_not_belong_together() {
     assert!(check(&[], &[], &limits, &[]).is_err());
     assert!(check(&xy, &[Length::ZERO; 2], &limits, &[[0, 2]]).is_err());
     assert!(check(&xy, &[Length::ZERO; 2], &Limits::default(), &[]).is_err());
-    assert!(check(&xy, &[Length::ZERO; 2], &limits, &[]).unwrap().met);
+    assert!(check(&xy, &[Length::ZERO; 2], &limits, &[]).unwrap().meets_limits);
 }
 
 #[test]

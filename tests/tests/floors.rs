@@ -338,7 +338,7 @@ fn a_gap_with_its_probability() {
         let off = (verdict.probability - exact).abs();
         assert!(off <= 5.0 * verdict.probability_error + 1e-9, "{gap}: {verdict:?}, {exact}");
         assert!(verdict.probability_error < 2e-3);
-        assert_eq!(verdict.met, gap <= 5.0);
+        assert_eq!(verdict.meets_limits, gap <= 5.0);
     }
     let exact = assess_floor(&xy, &[0.0; 3], &[0.0; 9], FloorClass::Bs8204Sr2, 10.0, rule).unwrap();
     assert_eq!((exact.probability, exact.conformity), (1.0, Conformity::Met));

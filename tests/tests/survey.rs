@@ -345,7 +345,7 @@ fn untied_points_are_named_with_what_would_tie_them() {
         "readings: got no tie between {A, B} and {C, D, E}, expected a reading that ties them, \
          such as a rise from \"A\" to \"C\""
     );
-    assert_eq!(survey.pieces().unwrap(), [vec!["A", "B"], vec!["C", "D", "E"]]);
+    assert_eq!(survey.components().unwrap(), [vec!["A", "B"], vec!["C", "D", "E"]]);
 
     // Gaps alone tell how a line bends and not how it lies.
     let gap = |point: &str, a: &str, b: &str| Reading::Gap {

@@ -59,10 +59,10 @@ impl Bed {
                 })
                 .collect();
             let verdict = check(&self.xy, &heights, limits, &self.joints).unwrap();
-            met += usize::from(verdict.met);
+            met += usize::from(verdict.meets_limits);
             each.resize(verdict.findings.len(), 0);
             for (sum, finding) in each.iter_mut().zip(&verdict.findings) {
-                *sum += usize::from(finding.met);
+                *sum += usize::from(finding.meets_limits);
             }
         }
         let part = |sum: usize| sum as f64 / draws as f64;
@@ -185,7 +185,10 @@ fn probabilities_above_a_slope_are_those_of_brute_force() {
         let verdict = bed.assess(&limits, DecisionRule::Iso14253);
         let (all, _) = bed.simulate(&mut random, &limits, DRAWS);
         agree(verdict.probability, verdict.probability_error, all, DRAWS);
-        assert_eq!(verdict.met, verdict.slopes.iter().all(|slope| slope.met) && verdict.met);
+        assert_eq!(
+            verdict.meets_limits,
+            verdict.slopes.iter().all(|slope| slope.meets_limits) && verdict.meets_limits
+        );
         for slope in &verdict.slopes {
             // A limit along one axis alone is easier to meet than both.
             assert!(slope.probability >= verdict.probability - 5e-3);
@@ -257,10 +260,10 @@ fn slopes_that_it_takes() {
         ..Limits::overall(mm(0.1))
     };
     let verdict = check(&xy, &heights, &limits, &[]).unwrap();
-    assert!(!verdict.met);
+    assert!(!verdict.meets_limits);
     let [along, across] = &verdict.slopes[..] else { panic!("two slopes") };
-    assert!((along.found_mm_per_m - 0.3).abs() < 1e-6 && !along.met, "{along:?}");
-    assert!(across.found_mm_per_m.abs() < 1e-6 && across.met, "{across:?}");
+    assert!((along.found_mm_per_m - 0.3).abs() < 1e-6 && !along.meets_limits, "{along:?}");
+    assert!(across.found_mm_per_m.abs() < 1e-6 && across.meets_limits, "{across:?}");
 }
 
 #[test]
@@ -320,7 +323,7 @@ mod before_lifting {
         assert_eq!((bold.status, bold.pieces), (Status::Proven, 1));
         let rule = DecisionRule::Iso14253;
         let verdict = bold.predict(&problem, rule).unwrap();
-        assert!(verdict.met && verdict.conformity == Conformity::CannotTell);
+        assert!(verdict.meets_limits && verdict.conformity == Conformity::CannotTell);
         problem.options.risk = Some(0.05);
         let safe = plan_shims(&problem).unwrap();
         assert_eq!((safe.status, safe.pieces), (Status::Proven, 2));

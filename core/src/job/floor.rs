@@ -88,7 +88,7 @@ pub(super) fn outcome(
     };
     Ok(FloorOutcome {
         class,
-        met: verdict.met,
+        met: verdict.meets_limits,
         probability: by_readings(verdict.probability),
         probability_error: by_readings(verdict.probability_error),
         conformity: verdict.conformity,

@@ -71,7 +71,7 @@ pub(super) fn write_out(job: &mut Job) -> Result<(), Error> {
 fn checked(readings: Vec<Reading>) -> Result<Vec<Reading>, Error> {
     let survey = Survey::new(readings);
     if !survey.readings.is_empty() {
-        survey.check()?;
+        survey.check_readings()?;
     }
     Ok(survey.readings)
 }

@@ -187,7 +187,9 @@ impl<'a> Prepared<'a> {
         let placed = found.take(placed.map_err(|error| error.within(name)));
         let placed = placed.filter(|_| stage.placed.is_some());
         let work = found.take(order_of_work(name, &stage.laying, &points)).unwrap_or_default();
-        found.take(stage.decision.check().map_err(|error| error.within("decision").within(name)));
+        found.take(
+            stage.decision.check_risk().map_err(|error| error.within("decision").within(name)),
+        );
         if stage.floor.is_some() {
             floor::check(name, stage.placed.is_some(), &mut found);
         }
@@ -382,7 +384,7 @@ impl<'a> Prepared<'a> {
                     found_mm: finding.found.mm(),
                     allowed_mm: finding.allowed.mm(),
                     margin_mm: finding.margin().mm(),
-                    met: finding.met,
+                    met: finding.meets_limits,
                     sigma_mm: sure(at).map(|sure| sure.sigma_mm),
                     probability: sure(at).map(|sure| sure.probability),
                     conformity: sure(at).map(|sure| sure.conformity),
@@ -405,7 +407,7 @@ impl<'a> Prepared<'a> {
                     axis: slope.axis,
                     found_mm_per_m: Some(slope.found_mm_per_m).filter(|found| found.is_finite()),
                     allowed_mm_per_m: slope.allowed_mm_per_m,
-                    met: slope.met,
+                    met: slope.meets_limits,
                     probability: slope.probability,
                     conformity: slope.conformity,
                 })

@@ -36,7 +36,9 @@ pub(super) fn run(plates: &[Plate]) -> Result<Vec<PlateOutcome>, Error> {
             let expected = format!("a name that plates[{other}] does not have");
             found.add(ProblemKind::Duplicate, name, format!("{:?}", plate.name), expected);
         }
-        found.take(plate.lines.check().map_err(|error| error.within("lines").within(&field)));
+        found.take(
+            plate.lines.check_readings().map_err(|error| error.within("lines").within(&field)),
+        );
         found.take(check_scale(plate.unit, plate.step).map_err(|error| error.within(&field)));
     }
     found.into_result()?;

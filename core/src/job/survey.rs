@@ -34,7 +34,7 @@ pub(super) struct Surveyed {
 
 /// Finds what is wrong with the readings as such, those that no stage needs too.
 pub(super) fn check(job: &Job) -> Result<(), Error> {
-    survey_of(job, |_| true).0.check()
+    survey_of(job, |_| true).0.check_readings()
 }
 
 /// What the readings say of the points of a stage.

@@ -200,7 +200,7 @@ impl ShimProblem {
         self.check_places(&mut found);
         check_joints(&self.joints, self.supports.len(), &mut found);
         found.take(stock::check(&self.stock, "stock"));
-        found.take(self.limits.check(self.supports.len()));
+        found.take(self.limits.check_values(self.supports.len()));
         self.check_only_under(&mut found);
         guard::check(self, &mut found);
         if let Some(placed) = &self.placed {

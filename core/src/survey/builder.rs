@@ -5,7 +5,7 @@ use std::fmt;
 use foldhash::{HashMap, HashMapExt};
 
 use super::instrument::{
-    BUBBLE_SIGMA, DIGITAL_SIGMA, GAP_SIGMA_MM, Instrument, RISE_SIGMA_MM, ZERO_SIGMA,
+    BUBBLE_SIGMA, ELECTRONIC_SIGMA, GAP_SIGMA_MM, Instrument, RISE_SIGMA_MM, ZERO_SIGMA,
 };
 use super::measured::Mm;
 use super::network::{GROUND, Network, Row};
@@ -40,8 +40,17 @@ impl fmt::Display for Told {
     }
 }
 
+/// Makes the network of a survey, or reports everything that is wrong with it.
+pub(super) fn network(survey: &Survey) -> Result<Network<'_>, Error> {
+    let mut builder = Builder::new(survey);
+    for (at, reading) in survey.readings.iter().enumerate() {
+        builder.read(at, reading);
+    }
+    builder.finish()
+}
+
 /// Reads a survey and collects what is wrong with it.
-pub(super) struct Builder<'a> {
+struct Builder<'a> {
     survey: &'a Survey,
     found: Problems,
     ids: Vec<&'a str>,
@@ -67,7 +76,7 @@ pub(super) struct Builder<'a> {
 }
 
 impl<'a> Builder<'a> {
-    pub(super) fn new(survey: &'a Survey) -> Self {
+    fn new(survey: &'a Survey) -> Self {
         let points = survey.places.len().max(survey.readings.len() / 2);
         let mut builder = Self {
             survey,
@@ -140,7 +149,7 @@ impl<'a> Builder<'a> {
         self.found.add(kind, field, got, expected);
     }
 
-    pub(super) fn read(&mut self, at: usize, reading: &'a Reading) {
+    fn read(&mut self, at: usize, reading: &'a Reading) {
         let Some(mut row) = self.row(at, reading) else { return };
         self.finite(|| format!("readings[{at}].value"), row.value);
         if self.without[at] {
@@ -227,8 +236,8 @@ impl<'a> Builder<'a> {
                 let ends = self.ends(at, a, b);
                 let span = self.span(at, *span, ends, None);
                 let ((a, b), span) = (ends?, span?);
-                let level = self.level(at, level, (a, b), *turned, DIGITAL_SIGMA.mm_per_m);
-                let sigma = sigma.unwrap_or(DIGITAL_SIGMA).over(span);
+                let level = self.level(at, level, (a, b), *turned, ELECTRONIC_SIGMA.mm_per_m);
+                let sigma = sigma.unwrap_or(ELECTRONIC_SIGMA).over(span);
                 let row = Row::rise(a, b, value.over(span), sigma);
                 let span = 1e-3 * if *turned { -span } else { span };
                 Some(row.with_zero(level, span))
@@ -503,7 +512,7 @@ impl<'a> Builder<'a> {
         seen.node
     }
 
-    pub(super) fn finish(mut self) -> Result<Network<'a>, Error> {
+    fn finish(mut self) -> Result<Network<'a>, Error> {
         let settings = &self.survey.settings;
         let mut beforehand = Vec::new();
         let mut seen = HashMap::new();

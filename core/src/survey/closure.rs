@@ -2,7 +2,7 @@
 
 use std::collections::VecDeque;
 
-use super::heights::Solved;
+use super::heights::{Heights, Solved};
 use super::network::{GROUND, Row};
 
 /// A loop of readings from a point back to itself, or from one fixed height to another.
@@ -26,8 +26,16 @@ struct Step {
     depth: usize,
 }
 
+impl Heights {
+    /// A loop for each reading that is not needed to tie the points, closed by the shortest ways from
+    /// the first point to both its ends: see [`Closure`].
+    pub fn closures(&self) -> Vec<Closure> {
+        closures(&self.solved)
+    }
+}
+
 /// One loop for each edge that a breadth-first tree of all edges leaves over.
-pub(super) fn closures(solved: &Solved) -> Vec<Closure> {
+fn closures(solved: &Solved) -> Vec<Closure> {
     let equations = solved.equations.iter().zip(&solved.residuals);
     let edges: Vec<(&Row, f64)> =
         equations.filter_map(|(row, residual)| row.edge().map(|_| (row, *residual))).collect();

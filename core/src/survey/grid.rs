@@ -38,7 +38,7 @@ pub fn level_grid(
     check("ids", ids.iter().map(Vec::len).collect(), (ids.len(), columns));
     check("along", sizes(along), (ids.len(), columns.saturating_sub(1)));
     check("across", sizes(across), (ids.len().saturating_sub(1), columns));
-    found.take(level.check());
+    found.take(level.check_step());
     found.into_result()?;
     let mut readings = Vec::new();
     for (row, read) in ids.iter().zip(along) {

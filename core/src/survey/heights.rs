@@ -8,7 +8,7 @@ use super::normal::{Equations, Factor, Singular, Variances};
 use super::pattern::Pattern;
 use super::settings::{BlunderTest, SurveySettings};
 use super::statistics::{chi_square_exceeds, smallest_detectable, tau_critical, w_critical};
-use super::{Survey, pieces};
+use super::{Survey, builder, components};
 use crate::error::{Error, ProblemKind};
 
 /// Adjusted heights, and for each reading how well the others check it.
@@ -61,7 +61,7 @@ pub struct Heights {
     /// Largest pivot of the scaled normal equations over the smallest: of its 16 digits a result
     /// may have lost as many as this number has.
     pub condition: f64,
-    solved: Arc<Solved>,
+    pub(super) solved: Arc<Solved>,
 }
 
 /// Something of an instrument that the readings tell: the height of a set-up, mm, or the zero
@@ -113,10 +113,10 @@ pub(crate) struct Response {
 /// Everything that is wrong with the survey, by reading and field: values that are not finite,
 /// uncertainties that are not above zero, ids that are unknown, readings from a point to itself,
 /// fixed heights that contradict each other, no readings; points that the readings do not tie
-/// together, with the pieces and a reading that would tie them; uncertainties so far apart that the
+/// together, with the components and a reading that would tie them; uncertainties so far apart that the
 /// arithmetic cannot hold them.
 pub fn adjust(survey: &Survey) -> Result<Heights, Error> {
-    let network = Network::new(survey)?;
+    let network = builder::network(survey)?;
     Adjustment::new(network)?.heights(&survey.settings)
 }
 
@@ -136,7 +136,7 @@ struct Adjustment<'a> {
 
 impl<'a> Adjustment<'a> {
     fn new(mut network: Network<'a>) -> Result<Self, Error> {
-        let free = !pieces::is_grounded(&network);
+        let free = !components::is_grounded(&network);
         if free {
             // Any point can be held; the heights are moved to the datum afterwards.
             network.known[network.reported[0]] = Some(0.0);
@@ -174,12 +174,12 @@ impl<'a> Adjustment<'a> {
         });
         let (factor, places) = match factor {
             Ok(found) => found,
-            Err(_) if pieces::are_one(&network) => return Err(too_far_apart(&network)),
+            Err(_) if components::are_one(&network) => return Err(too_far_apart(&network)),
             Err(_) => {
                 if free {
                     network.known[network.reported[0]] = None;
                 }
-                return Err(pieces::untied(&network));
+                return Err(components::untied(&network));
             }
         };
         let values = network.known.iter().map(|known| known.unwrap_or(0.0)).collect();
@@ -428,11 +428,5 @@ impl Heights {
     /// How the heights would answer to a reading that is left out.
     pub(crate) fn response(&self, reading: usize) -> Option<&Response> {
         self.solved.responses.iter().find(|response| response.reading == reading)
-    }
-
-    /// A loop for each reading that is not needed to tie the points, closed by the shortest ways from
-    /// the first point to both its ends: see [`Closure`](super::Closure).
-    pub fn closures(&self) -> Vec<super::Closure> {
-        super::closure::closures(&self.solved)
     }
 }

@@ -53,9 +53,9 @@ pub(super) const GAP_SIGMA_MM: f64 = 0.0144;
 /// that an eye tells apart at both ends of a bubble (common practice).
 pub(super) const BUBBLE_SIGMA: f64 = 0.2;
 
-/// Standard uncertainty of a digital level's reading unless told: displays of 0.1° and 0.05° are
+/// Standard uncertainty of an electronic level's (inclinometer's) reading unless told: displays of 0.1° and 0.05° are
 /// held to half a tenth of a degree near the horizontal (common practice).
-pub(super) const DIGITAL_SIGMA: Slope = Slope::from_mm_per_m(0.873);
+pub(super) const ELECTRONIC_SIGMA: Slope = Slope::from_mm_per_m(0.873);
 
 /// Standard uncertainty of a spirit level's zero error unless told, in divisions: a level counts as
 /// set when its bubble stays within a division turned end for end (common practice).

@@ -27,7 +27,7 @@ pub struct SpiritLevel {
 
 impl SpiritLevel {
     /// Finds what would be wrong with every one of its readings.
-    pub(super) fn check(&self) -> Result<(), Error> {
+    pub(super) fn check_step(&self) -> Result<(), Error> {
         let mut found = Problems::default();
         if !(LEAST_SPAN..=Mm::MAX).contains(&self.base.0) {
             found.add(ProblemKind::Value, "level.base", self.base, SPAN);
@@ -78,7 +78,7 @@ pub fn level_line(
         let expected = "one for each step between points that follow each other";
         return Err(Error::new(ProblemKind::Shape, "divisions", got, expected));
     }
-    level.check()?;
+    level.check_step()?;
     let steps = ids.windows(2).zip(divisions);
     Ok(steps.map(|(ends, &read)| level.step(&ends[0], &ends[1], read, turned)).collect())
 }

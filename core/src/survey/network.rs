@@ -1,9 +1,5 @@
 //! Readings as equations: value = Σ coefficient · node, where a node is a height or a zero error.
 
-use super::Survey;
-use super::builder::Builder;
-use crate::error::Error;
-
 /// The node whose height is 0: what a height typed in or fixed is measured from.
 pub(super) const GROUND: usize = 0;
 
@@ -78,15 +74,4 @@ pub(super) struct Network<'a> {
     pub(super) datum: Vec<usize>,
     /// Positions in plan, mm, where they are known: one a point.
     pub(super) places: Vec<[f64; 2]>,
-}
-
-impl<'a> Network<'a> {
-    /// Reads a survey, or says everything that is wrong with it.
-    pub(super) fn new(survey: &'a Survey) -> Result<Self, Error> {
-        let mut builder = Builder::new(survey);
-        for (at, reading) in survey.readings.iter().enumerate() {
-            builder.read(at, reading);
-        }
-        builder.finish()
-    }
 }

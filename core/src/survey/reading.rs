@@ -14,7 +14,7 @@ use super::measured::{Mm, Slope};
 /// | height, from a set-up | height of the instrument, less or plus that of the point | staff 0.3 mm, water level and laser 0.5 mm, indicator 0.005 mm |
 /// | rise | *b* is higher than *a* | 0.42 mm, √2 staff readings |
 /// | bubble | slope from *a* to *b* in divisions of a spirit level | 0.2 divisions a step |
-/// | slope | slope from *a* to *b* on a digital level | 0.05° |
+/// | slope | slope from *a* to *b* on an electronic level (inclinometer) | 0.05° |
 /// | gap | clearance at a point under a straightedge that rests on *a* and *b* | 0.0144 mm, leaves of 0.05 mm / √12 |
 /// | leg gap | clearance under a leg that floats, while the frame stands on the others | as gap |
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -79,7 +79,7 @@ pub enum Reading {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         sigma: Option<f64>,
     },
-    /// A digital level between two points.
+    /// An electronic level (inclinometer) between two points: its display shows the slope.
     Slope {
         /// Id of the point that the slope starts from.
         a: String,

@@ -38,7 +38,7 @@ pub struct Level {
     pub name: String,
     /// Standard uncertainty of its zero error, which enters all its readings alike, unless the
     /// level reads some pair of points both ways round: then the readings tell the zero error.
-    /// Unless told: half a division, or for a digital level 0.05° (common practice).
+    /// Unless told: half a division, or for an electronic level 0.05° (common practice).
     pub zero_sigma: Slope,
 }
 

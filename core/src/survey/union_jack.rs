@@ -50,7 +50,7 @@ impl UnionJackLines {
     }
 
     /// Finds what is wrong with them as readings.
-    pub(crate) fn check(&self) -> Result<(), Error> {
+    pub(crate) fn check_readings(&self) -> Result<(), Error> {
         let mut found = Problems::default();
         for (name, readings) in self.all() {
             if readings.len() < 2 || readings.len() % 2 == 1 {
@@ -102,7 +102,7 @@ pub struct UnionJack {
 /// finite, a step that is not above zero.
 pub fn union_jack(lines: &UnionJackLines, unit: Slope, step: Mm) -> Result<UnionJack, Error> {
     let mut found = Problems::default();
-    found.take(lines.check());
+    found.take(lines.check_readings());
     found.take(check_scale(unit, step));
     found.into_result()?;
 

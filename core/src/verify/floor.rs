@@ -13,7 +13,7 @@ pub struct FloorVerdict {
     /// What the heights as they are given come to.
     pub findings: Vec<FloorFinding>,
     /// Whether they meet all that the class asks and the survey tells.
-    pub met: bool,
+    pub meets_limits: bool,
     /// The probability of that, by simulation.
     pub probability: f64,
     /// Its standard error; the draws are the same on every run.
@@ -41,7 +41,7 @@ pub fn assess_floor(
     let mut found = Problems::default();
     let findings = found.take(check_floor(xy, z, class, line_width_mm));
     let covariance = found.take(covariance::semidefinite(covariance_mm2, z.len()));
-    found.take(rule.check());
+    found.take(rule.check_risk());
     found.into_result()?;
     let (findings, covariance) = (findings.unwrap_or_default(), covariance.unwrap_or_default());
     let are_met = |findings: &[FloorFinding]| findings.iter().all(|it| it.met != Some(false));
@@ -58,7 +58,7 @@ pub fn assess_floor(
     };
     Ok(FloorVerdict {
         findings,
-        met,
+        meets_limits: met,
         probability: chance.probability,
         probability_error: chance.error,
         conformity: rule.conformity(met, chance),

@@ -45,7 +45,7 @@ impl DecisionRule {
         }
     }
 
-    pub(crate) fn check(self) -> Result<(), Error> {
+    pub(crate) fn check_risk(self) -> Result<(), Error> {
         match self {
             Self::GuardBand { risk } => check_risk(risk, "risk"),
             _ => Ok(()),

@@ -34,7 +34,7 @@ pub struct SlopeFinding {
     /// The greatest slope that is allowed, mm/m.
     pub allowed_mm_per_m: f64,
     /// Whether the one is at most the other.
-    pub met: bool,
+    pub meets_limits: bool,
     /// The probability of that. NaN where no uncertainties are given.
     pub probability: f64,
     /// Standard error of that number, which a simulation with fixed draws leaves.
@@ -210,7 +210,7 @@ pub(super) fn findings(
             axis,
             found_mm_per_m: found * 1e3,
             allowed_mm_per_m: f64::from(most) / 1e3,
-            met,
+            meets_limits: met,
             probability: f64::NAN,
             probability_error: f64::NAN,
             conformity: met.into(),

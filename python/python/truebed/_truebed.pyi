@@ -21,6 +21,7 @@ __all__ = [
     "CAUTIONS",
     "check",
     "check_floor",
+    "components",
     "drift_mm",
     "dying_speed",
     "fit_plane",
@@ -45,7 +46,6 @@ __all__ = [
     "numbers",
     "parse_length",
     "Picture",
-    "pieces",
     "plan_many",
     "plan_shims",
     "play",
@@ -319,7 +319,7 @@ def survey(
     power: float,
 ) -> Survey: ...
 def adjust(survey: Survey) -> tuple[Any, ...]: ...
-def pieces(survey: Survey) -> list[list[str]]: ...
+def components(survey: Survey) -> list[list[str]]: ...
 def union_jack(
     lines: Sequence[_Floats], unit: Slope, step: Length
 ) -> tuple[list[_Floats], tuple[float, float], float]: ...

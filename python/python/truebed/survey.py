@@ -1,5 +1,6 @@
 """Surveys: from readings to heights that can be trusted."""
 
+import warnings
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
@@ -275,12 +276,12 @@ def adjust(
     ``surface`` tells whose heights are wanted where legs float: the floor's, or those of the frame
     on top of which the readings were taken. ``levels``, name -> standard uncertainty of its zero
     error, holds for levels that read no pair of points both ways round; half a division, or 0.05°
-    for a digital level, unless told (common practice). Readings ``without`` which to adjust go by
+    for an electronic level, unless told (common practice). Readings ``without`` which to adjust go by
     index. ``test``, ``alpha`` and ``power`` are those of the test for blunders (Baarda 1968, Pope
     1976).
 
     The GIL is released. Raises :class:`InputError` with everything that is wrong with the readings,
-    for points that they do not tie together (with the pieces, and a reading that would tie them),
+    for points that they do not tie together (with the components, and a reading that would tie them),
     and for uncertainties too far apart to compute with; :class:`InputTypeError` for what is of
     another type.
 
@@ -297,21 +298,40 @@ def adjust(
     )
 
 
+def components(
+    readings: "Iterable[Reading] | pandas.DataFrame",
+    *,
+    points: Mapping[str, Sequence[Length]] | None = None,
+    fixed: Mapping[str, Length | tuple[Length, Length]] | None = None,
+) -> list[list[str]]:
+    """The connected components that the readings make of the points, by ids.
+
+    There is one component where :func:`adjust` can give heights.
+
+    Raises what :func:`adjust` raises, but for points that are not tied together.
+
+    >>> import truebed
+    >>> truebed.components([truebed.rise("A", "B", 1), truebed.rise("C", "D", 1)])
+    [['A', 'B'], ['C', 'D']]
+    """
+    return _truebed.components(survey_of(readings, points, fixed))
+
+
 def pieces(
     readings: "Iterable[Reading] | pandas.DataFrame",
     *,
     points: Mapping[str, Sequence[Length]] | None = None,
     fixed: Mapping[str, Length | tuple[Length, Length]] | None = None,
 ) -> list[list[str]]:
-    """The pieces that the readings tie together, by ids: one where :func:`adjust` can give heights.
+    """The old name of :func:`components`, deprecated.
 
-    Raises what :func:`adjust` raises, but for points that are not tied together.
-
-    >>> import truebed
+    >>> import truebed, warnings
+    >>> warnings.simplefilter("ignore", DeprecationWarning)
     >>> truebed.pieces([truebed.rise("A", "B", 1), truebed.rise("C", "D", 1)])
     [['A', 'B'], ['C', 'D']]
     """
-    return _truebed.pieces(survey_of(readings, points, fixed))
+    warnings.warn("pieces is now components", DeprecationWarning, stacklevel=2)
+    return components(readings, points=points, fixed=fixed)
 
 
 def level_line(

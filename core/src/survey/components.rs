@@ -73,20 +73,20 @@ pub(super) fn of_nodes(network: &Network<'_>) -> Sets {
 /// The points that are tied together, by index, in the order in which they are listed.
 pub(super) fn of_points(network: &Network<'_>) -> Vec<Vec<usize>> {
     let mut sets = of_nodes(network);
-    let mut pieces: Vec<Vec<usize>> = Vec::new();
+    let mut components: Vec<Vec<usize>> = Vec::new();
     let mut of_root = vec![usize::MAX; network.known.len()];
     for (at, &node) in network.reported.iter().enumerate() {
         let root = sets.root(node);
         if of_root[root] == usize::MAX {
-            of_root[root] = pieces.len();
-            pieces.push(Vec::new());
+            of_root[root] = components.len();
+            components.push(Vec::new());
         }
-        pieces[of_root[root]].push(at);
+        components[of_root[root]].push(at);
     }
-    pieces
+    components
 }
 
-/// Whether all points are one piece and, where heights are fixed or typed in, tied to those.
+/// Whether all points are one component and, where heights are fixed or typed in, tied to those.
 pub(super) fn are_one(network: &Network<'_>) -> bool {
     let mut sets = of_nodes(network);
     let first = sets.root(network.reported[0]);
@@ -104,18 +104,18 @@ pub(super) fn is_grounded(network: &Network<'_>) -> bool {
             .any(|row| row.terms.iter().any(|&(node, by)| node == GROUND && by != 0.0))
 }
 
-/// Names the pieces, and for each a reading that would tie it to the first.
+/// Names the components, and for each a reading that would tie it to the first.
 pub(super) fn untied(network: &Network<'_>) -> Error {
-    let mut pieces = of_points(network);
+    let mut components = of_points(network);
     let mut found = Problems::default();
     if is_grounded(network) {
-        // The piece of the fixed heights first: the others need a tie to it.
+        // The component of the fixed heights first: the others need a tie to it.
         let mut sets = of_nodes(network);
         let ground = sets.root(GROUND);
-        let tied = |piece: &Vec<usize>| sets.root(network.reported[piece[0]]) != ground;
-        pieces.sort_by_cached_key(tied);
+        let tied = |component: &Vec<usize>| sets.root(network.reported[component[0]]) != ground;
+        components.sort_by_cached_key(tied);
     }
-    let Some((first, others)) = pieces.split_first() else {
+    let Some((first, others)) = components.split_first() else {
         return Error::new(ProblemKind::Untied, "readings", "none", "at least one");
     };
     for other in others {
@@ -137,19 +137,19 @@ pub(super) fn untied(network: &Network<'_>) -> Error {
     }
 }
 
-/// The ids of a piece, as many as a line has room for.
-fn named(network: &Network<'_>, piece: &[usize]) -> String {
+/// The ids of a component, as many as a line has room for.
+fn named(network: &Network<'_>, component: &[usize]) -> String {
     const MOST: usize = 4;
-    let ids: Vec<_> = piece.iter().take(MOST).map(|&at| network.ids[at]).collect();
-    let more = if piece.len() > MOST {
-        format!(" and {} more", piece.len() - MOST)
+    let ids: Vec<_> = component.iter().take(MOST).map(|&at| network.ids[at]).collect();
+    let more = if component.len() > MOST {
+        format!(" and {} more", component.len() - MOST)
     } else {
         String::new()
     };
     format!("{{{}{more}}}", ids.join(", "))
 }
 
-/// The two points of two pieces that lie nearest to each other in plan; the first of each where
+/// The two points of two components that lie nearest to each other in plan; the first of each where
 /// their places are not known.
 fn nearest(network: &Network<'_>, one: &[usize], other: &[usize]) -> (usize, usize) {
     /// Looking at every pair of a hall would take longer than its adjustment.
