@@ -2,15 +2,9 @@
 //!
 //! To eliminate an unknown ties all its neighbours to each other. Taking one with the fewest
 //! neighbours first (minimum degree; Tinney & Walker, Proc. IEEE 55 (1967) 1801, from memory) keeps
-//! these ties few. The unknowns of a table fit into sets of bits, where that is a matter of a
-//! microsecond; a hall gets faer's approximate minimum degree.
-
-use faer::Side;
-use faer::sparse::SymbolicSparseColMatRef;
-use faer::sparse::linalg::SupernodalThreshold;
-use faer::sparse::linalg::cholesky::{
-    CholeskySymbolicParams, SymbolicCholeskyRaw, SymmetricOrdering, factorize_symbolic_cholesky,
-};
+//! these ties few. The unknowns of a table fit into sets of bits, where that takes a microsecond. A
+//! hall gets the approximate minimum degree of Amestoy, Davis & Duff, SIAM J. Matrix Anal. Appl. 17
+//! (1996) 886 (from memory), by the crate `amd`.
 
 /// The places of the lower triangle L of a factor, column by column.
 #[derive(Debug)]
@@ -85,49 +79,23 @@ impl Pattern {
     }
 
     fn of_many(size: usize, equations: impl Iterator<Item = [usize; 3]>) -> Option<Self> {
-        // The upper triangle, by columns, each of its places once.
         let pairs = equations.flat_map(|[a, b, c]| [(a, b), (a, c), (b, c)]);
         let sorted = pairs.map(|(a, b)| [a.min(b), a.max(b)]);
-        let ties: Vec<[usize; 2]> =
-            sorted.filter(|&[row, column]| row < column && column < size).collect();
-        let mut ends = vec![0; size];
-        ties.iter().for_each(|&[_, column]| ends[column] += 1);
-        let mut sum = 0;
-        for end in &mut ends {
-            sum += std::mem::replace(end, sum);
-        }
-        let mut rows = vec![0; ties.len()];
-        for [row, column] in ties {
-            rows[ends[column]] = row;
-            ends[column] += 1;
-        }
-        let (mut starts, mut begin, mut kept) = (vec![0], 0, 0);
-        for end in ends {
-            rows[begin..end].sort_unstable();
-            let first = kept;
-            for at in begin..end {
-                if kept == first || rows[at] != rows[kept - 1] {
-                    rows[kept] = rows[at];
-                    kept += 1;
-                }
-            }
-            starts.push(kept);
-            begin = end;
-        }
-        let upper = SymbolicSparseColMatRef::new_checked(size, size, &starts, None, &rows[..kept]);
-        let params = CholeskySymbolicParams {
-            // The factor is made and read column by column.
-            supernodal_flop_ratio_threshold: SupernodalThreshold::FORCE_SIMPLICIAL,
-            ..Default::default()
+        let ties: Vec<[usize; 2]> = sorted.filter(|&[a, b]| a < b && b < size).collect();
+        // The order wants at least as many entries as columns: the diagonal makes sure of it.
+        let diagonal = (0..size).map(|unknown| [unknown, unknown]);
+        let (starts, rows) = by_column(size, || diagonal.clone().chain(ties.iter().copied()));
+        let (order, columns, _) =
+            amd::order(size, &starts, &rows, &amd::Control::default()).ok()?;
+        let eliminated = || {
+            ties.iter().map(|&[a, b]| {
+                let (a, b) = (columns[a], columns[b]);
+                [a.max(b), a.min(b)]
+            })
         };
-        let order = SymmetricOrdering::Amd;
-        let symbolic = factorize_symbolic_cholesky(upper, Side::Upper, order, params).ok()?;
-        let (SymbolicCholeskyRaw::Simplicial(raw), Some(order)) = (symbolic.raw(), symbolic.perm())
-        else {
-            return None;
-        };
-        let columns = order.arrays().1.to_vec();
-        Some(Self { starts: raw.col_ptr().to_vec(), rows: raw.row_idx().to_vec(), columns })
+        let (starts, rows) = by_column(order.len(), eliminated);
+        let (starts, rows) = fill(&starts, &rows);
+        Some(Self { starts, rows, columns })
     }
 
     /// How many unknowns there are.
@@ -147,6 +115,67 @@ impl Pattern {
         let rows = &self.rows[start..self.starts[column + 1]];
         start + rows.partition_point(|&other| other < row)
     }
+}
+
+/// Entries given as row and column, put together by column: where each column begins and the last
+/// ends, and the rows. Rows stand in the order in which they come, repeated ones included.
+fn by_column<I: Iterator<Item = [usize; 2]>>(
+    size: usize,
+    entries: impl Fn() -> I,
+) -> (Vec<usize>, Vec<usize>) {
+    let mut starts = vec![0; size + 1];
+    entries().for_each(|[_, column]| starts[column + 1] += 1);
+    let mut sum = 0;
+    for start in &mut starts {
+        sum += *start;
+        *start = sum;
+    }
+    let (mut rows, mut next) = (vec![0; sum], starts.clone());
+    for [row, column] in entries() {
+        rows[next[column]] = row;
+        next[column] += 1;
+    }
+    (starts, rows)
+}
+
+/// The places of the factor of a matrix whose entries below the diagonal are given by column.
+///
+/// A column of the factor has the rows of its own entries and those of every column whose first row
+/// below the diagonal it is (elimination tree; Liu, SIAM J. Matrix Anal. Appl. 11 (1990) 134, from
+/// memory).
+fn fill(starts: &[usize], rows: &[usize]) -> (Vec<usize>, Vec<usize>) {
+    const NONE: usize = usize::MAX;
+    let size = starts.len() - 1;
+    let (mut filled_starts, mut filled) = (vec![0], Vec::with_capacity(2 * rows.len() + size));
+    // The columns whose parent each column is, as chains.
+    let (mut first_child, mut next_child) = (vec![NONE; size], vec![NONE; size]);
+    let mut last_seen = vec![NONE; size];
+    for column in 0..size {
+        let begin = filled.len();
+        filled.push(column);
+        last_seen[column] = column;
+        for &row in &rows[starts[column]..starts[column + 1]] {
+            if std::mem::replace(&mut last_seen[row], column) != column {
+                filled.push(row);
+            }
+        }
+        let mut child = first_child[column];
+        while child != NONE {
+            for at in filled_starts[child] + 1..filled_starts[child + 1] {
+                let row = filled[at];
+                if std::mem::replace(&mut last_seen[row], column) != column {
+                    filled.push(row);
+                }
+            }
+            child = next_child[child];
+        }
+        filled[begin..].sort_unstable();
+        if let Some(&parent) = filled.get(begin + 1) {
+            next_child[column] = std::mem::replace(&mut first_child[parent], column);
+        }
+        filled_starts.push(filled.len());
+    }
+    (filled_starts, filled)
 }
 
 /// The members of a set, in order.
