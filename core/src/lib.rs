@@ -32,6 +32,7 @@
 #![forbid(unsafe_code)]
 
 mod covariance;
+mod document;
 mod error;
 mod job;
 mod length;
@@ -49,15 +50,15 @@ mod survey;
 mod tilt;
 mod units;
 mod verify;
+mod words;
 
 pub use error::{Error, Problem, ProblemKind};
 pub use job::{
     AddedShim, AdditionOutcome, CentreLines, ConflictLimitOutcome, FindingOutcome,
-    FloorFindingOutcome, FloorOutcome, Job, JobOutcome, LevelGrid, LevelLine, LoopOutcome,
-    NamedPoints, NextReadingOutcome, NextReadingsOutcome, OffsetOutcome, PlacedStack, PlanOutcome,
-    Plate, PlateOutcome, PointHeight, ReadingOutcome, RollingBall, ShimPoints, ShortfallOutcome,
-    SlopeOutcome, StackOutcome, Stage, StageOutcome, StockOutcome, Surface, SurveyOutcome,
-    VerdictOutcome, run_job,
+    FloorFindingOutcome, FloorOutcome, Job, JobOutcome, LevelGrid, LevelLine, NamedPoints,
+    NextReadingsOutcome, PlacedStack, PlanOutcome, Plate, PlateOutcome, PointHeight,
+    ReadingOutcome, RollingBall, ShimPoints, ShortfallOutcome, SlopeOutcome, StackOutcome, Stage,
+    StageOutcome, StockOutcome, Surface, SurveyOutcome, VerdictOutcome, run_job,
 };
 pub use length::Length;
 pub use limits::{LimitKind, Limits, NamedLimit, Preset, Span};
@@ -70,7 +71,7 @@ pub use plane::{
 pub use points::{Point, Role};
 pub use roll::{BedSurface, Play, Roll, drift_mm, dying_speed, rolling_acceleration};
 pub use sheet::{
-    CAUTIONS, Picture, PictureLimit, PicturePoint, TradeoffMark, survey_picture, tradeoff_picture,
+    Picture, PictureLimit, PicturePoint, TradeoffMark, survey_picture, tradeoff_picture,
 };
 pub use shim::{
     Addition, Budget, Conflict, OnlyUnder, Order, Placed, PlanOptions, ShimPlan, ShimProblem,
@@ -90,6 +91,7 @@ pub use verify::{
     NextReadings, Prior, SlopeFinding, Verdict, assess, assess_floor, check, global_risks,
     guard_band, read_next,
 };
+pub use words::CAUTIONS;
 
 #[cfg(doctest)]
 #[doc = include_str!("../../README.md")]

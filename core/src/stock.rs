@@ -183,3 +183,11 @@ fn check_adjusts(name: &str, shim: &Shim, Adjusts { to, step }: Adjusts, found: 
         );
     }
 }
+
+/// Thickness of each piece of a stack, thickest first, an adjustable one last and as it is set.
+pub(crate) fn thicknesses(stack: &[usize], setting: Option<Length>, stock: &[Shim]) -> Vec<Length> {
+    let mut stack = stack.to_vec();
+    stack.sort_by_key(|&kind| (stock[kind].adjusts.is_some(), -stock[kind].thickness, kind));
+    let of = |kind: usize| stock[kind].adjusts.and(setting).unwrap_or(stock[kind].thickness);
+    stack.into_iter().map(of).collect()
+}

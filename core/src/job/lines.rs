@@ -5,8 +5,8 @@ use std::collections::HashSet;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::Job;
 use crate::error::{Error, ProblemKind, Problems};
+use crate::points::Point;
 use crate::survey::{Reading, SpiritLevel, Survey, level_grid, level_line};
 
 /// A line of level steps.
@@ -39,19 +39,26 @@ pub struct LevelGrid {
     pub level: SpiritLevel,
 }
 
-/// Writes the lines and grids of a job out as readings, behind those that it has.
-pub(super) fn write_out(job: &mut Job) -> Result<(), Error> {
-    let known: HashSet<&str> = job.points.iter().map(|point| point.id.as_str()).collect();
+/// The steps of lines and grids as readings, in their order.
+///
+/// # Errors
+/// Ids of no point; what [`level_line`] and [`level_grid`] refuse.
+pub(super) fn readings(
+    points: &[Point],
+    lines: &[LevelLine],
+    grids: &[LevelGrid],
+) -> Result<Vec<Reading>, Error> {
+    let known: HashSet<&str> = points.iter().map(|point| point.id.as_str()).collect();
     let mut found = Problems::default();
     let mut steps = Vec::new();
-    for (at, line) in job.lines.iter().enumerate() {
+    for (at, line) in lines.iter().enumerate() {
         let field = format!("lines[{at}]");
         check_ids(&format!("{field}.ids"), &line.ids, &known, &mut found);
         let read = level_line(&line.level, &line.ids, &line.divisions, line.turned);
         let read = read.and_then(checked).map_err(|error| error.within(&field));
         steps.extend(found.take(read).unwrap_or_default());
     }
-    for (at, grid) in job.grids.iter().enumerate() {
+    for (at, grid) in grids.iter().enumerate() {
         let field = format!("grids[{at}]");
         for (row, ids) in grid.ids.iter().enumerate() {
             check_ids(&format!("{field}.ids[{row}]"), ids, &known, &mut found);
@@ -61,10 +68,7 @@ pub(super) fn write_out(job: &mut Job) -> Result<(), Error> {
         steps.extend(found.take(read).unwrap_or_default());
     }
     found.into_result()?;
-    job.readings.append(&mut steps);
-    job.lines.clear();
-    job.grids.clear();
-    Ok(())
+    Ok(steps)
 }
 
 /// Finds what is wrong with steps while it is known whose they are.

@@ -5,10 +5,10 @@ use std::collections::HashMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::outcome::{CentreLines, PlateOutcome};
+use super::outcome::PlateOutcome;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::points::check_name;
-use crate::survey::{Mm, Slope, UnionJack, UnionJackLines, check_scale, union_jack};
+use crate::survey::{Mm, Slope, UnionJackLines, check_scale, union_jack};
 
 /// A surface plate that was surveyed by a union jack: two diagonals, four sides, two centre lines.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -42,14 +42,9 @@ pub(super) fn run(plates: &[Plate]) -> Result<Vec<PlateOutcome>, Error> {
         found.take(check_scale(plate.unit, plate.step).map_err(|error| error.within(&field)));
     }
     found.into_result()?;
+    let outcome = |plate: &Plate| {
+        let found = union_jack(&plate.lines, plate.unit, plate.step)?;
+        Ok(PlateOutcome::new(&plate.name, found))
+    };
     plates.iter().map(outcome).collect()
-}
-
-fn outcome(plate: &Plate) -> Result<PlateOutcome, Error> {
-    let UnionJack { lines_mm, closures_mm: [e_w, n_s], flatness_mm } =
-        union_jack(&plate.lines, plate.unit, plate.step)?;
-    let closures_mm = CentreLines { e_w, n_s };
-    let [nw_se, ne_sw, ne_nw, ne_se, se_sw, nw_sw, e_w, n_s] = lines_mm;
-    let lines_mm = UnionJackLines { nw_se, ne_sw, ne_nw, ne_se, se_sw, nw_sw, e_w, n_s };
-    Ok(PlateOutcome { name: plate.name.clone(), lines_mm, closures_mm, flatness_mm })
 }

@@ -2,33 +2,27 @@
 
 use std::collections::HashSet;
 
-use super::Job;
-use super::outcome::{LoopOutcome, OffsetOutcome, ReadingOutcome, SurveyOutcome};
+use super::document::Job;
+use super::outcome::{PointHeight, SurveyOutcome};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::points::Point;
-use crate::survey::{Closure, Heights, Place, Reading, Survey, SurveySettings, adjust};
+use crate::survey::{Fixed, Heights, Level, Place, Reading, Survey, SurveySettings, adjust};
 
-/// The height of a point and its standard uncertainty.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Height {
-    /// Height, positive upwards.
-    pub(super) height: Length,
-    /// Standard uncertainty in millimetres; `None` where a height counts as exact because no
-    /// uncertainty is given.
-    pub(super) sigma_mm: Option<f64>,
-}
-
-/// What the readings of a stage say.
-#[derive(Debug, Default)]
-pub(super) struct Surveyed {
-    /// The heights of the points, in their order.
-    pub(super) heights: Vec<Height>,
-    /// Covariance of the heights; none where all count as exact.
+/// The heights of a stage's points.
+#[derive(Default)]
+pub(super) struct StageHeights {
+    /// Height of each point.
+    pub(super) heights: Vec<Length>,
+    /// Standard uncertainty of each; `None` where a height counts as exact because no uncertainty
+    /// is given.
+    pub(super) sigmas_mm: Vec<Option<f64>>,
+    /// Covariance of the heights; `None` where all count as exact.
     pub(super) covariance_mm2: Option<Vec<f64>>,
-    /// The readings.
+    /// The readings that they come from.
     pub(super) survey: Survey,
-    /// What came of the survey where it was more than heights typed in.
+    /// How well these check each other; `None` where they are just a height typed in for each
+    /// point.
     pub(super) outcome: Option<SurveyOutcome>,
 }
 
@@ -37,10 +31,50 @@ pub(super) fn check(job: &Job) -> Result<(), Error> {
     survey_of(job, |_| true).0.check_readings()
 }
 
-/// What the readings say of the points of a stage.
-pub(super) fn of_stage(job: &Job, name: &str, points: &[&Point]) -> Result<Surveyed, Error> {
+/// The heights of a stage's points from the readings that name them; none of no points.
+///
+/// # Errors
+/// Points without a reading; what [`adjust`] refuses; heights out of range.
+pub(super) fn of_stage(job: &Job, name: &str, points: &[&Point]) -> Result<StageHeights, Error> {
+    if points.is_empty() {
+        return Ok(StageHeights::default());
+    }
     let ids: HashSet<&str> = points.iter().map(|point| point.id.as_str()).collect();
     let (survey, places_in_job) = survey_of(job, |id| ids.contains(id));
+    check_all_read(name, points, &survey)?;
+    let adjusted = adjust(&survey)?;
+    // Every point of the stage has been found above.
+    let place = |point: &&Point| adjusted.ids.position(&point.id);
+    let places: Vec<usize> = points.iter().filter_map(place).collect();
+    let exact = exact(&survey);
+    let sigma = |(point, &at): (&&Point, &usize)| {
+        (!exact.contains(point.id.as_str())).then_some(adjusted.sigma_mm[at])
+    };
+    let sigmas_mm: Vec<_> = points.iter().zip(&places).map(sigma).collect();
+    let heights = places.iter().map(|&at| Length::from_mm(adjusted.mm[at]));
+    Ok(StageHeights {
+        heights: heights.collect::<Result<_, Error>>()?,
+        covariance_mm2: (sigmas_mm.iter().any(Option::is_some))
+            .then(|| covariance(&adjusted, &places)),
+        sigmas_mm,
+        outcome: (!is_typed(&survey, &adjusted))
+            .then(|| SurveyOutcome::new(&adjusted, &places_in_job)),
+        survey,
+    })
+}
+
+impl StageHeights {
+    /// The heights as a document has them.
+    pub(super) fn outcome(&self, points: &[&Point]) -> Vec<PointHeight> {
+        let height = |((point, height), &sigma_mm): ((&&Point, &Length), &Option<f64>)| {
+            PointHeight { id: point.id.clone(), height_mm: height.mm(), sigma_mm }
+        };
+        points.iter().zip(&self.heights).zip(&self.sigmas_mm).map(height).collect()
+    }
+}
+
+/// Every point of a stage needs a reading.
+fn check_all_read(name: &str, points: &[&Point], survey: &Survey) -> Result<(), Error> {
     let read: HashSet<&str> = survey.places.iter().map(|place| place.id.as_str()).collect();
     let mut found = Problems::default();
     for point in points.iter().filter(|point| !read.contains(point.id.as_str())) {
@@ -48,83 +82,52 @@ pub(super) fn of_stage(job: &Job, name: &str, points: &[&Point]) -> Result<Surve
         let expected = format!("a height of every point of the stage {name:?}");
         found.add(ProblemKind::Unknown, "readings", got, expected);
     }
-    found.into_result()?;
-    let heights = adjust(&survey)?;
-    let exact = exact(&survey);
-    // Every point of the stage has been found above.
-    let place = |point: &&Point| heights.ids.position(&point.id);
-    let places: Vec<usize> = points.iter().filter_map(place).collect();
-    let of_point = |(point, &at): (&&Point, &usize)| {
-        let sigma_mm = (!exact.contains(point.id.as_str())).then_some(heights.sigma_mm[at]);
-        Ok(Height { height: Length::from_mm(heights.mm[at])?, sigma_mm })
-    };
-    let of_points = points.iter().zip(&places).map(of_point);
-    let of_points: Vec<Height> = of_points.collect::<Result<_, Error>>()?;
-    let covariance_mm2 = of_points.iter().any(|height| height.sigma_mm.is_some()).then(|| {
-        let (all, count) = (heights.covariance_mm2(), heights.ids.len());
-        let row = |&at: &usize| places.iter().map(move |to| at * count + to);
-        places.iter().flat_map(row).map(|at| all[at]).collect()
-    });
+    found.into_result()
+}
+
+/// The rows and columns of the covariance that belong to some heights.
+fn covariance(adjusted: &Heights, places: &[usize]) -> Vec<f64> {
+    let (all, count) = (adjusted.covariance_mm2(), adjusted.ids.len());
+    let row = |&at: &usize| places.iter().map(move |to| at * count + to);
+    places.iter().flat_map(row).map(|at| all[at]).collect()
+}
+
+/// Whether the readings are just a height typed in for each point, so that nothing checks them.
+fn is_typed(survey: &Survey, adjusted: &Heights) -> bool {
     let typed = |reading: &Reading| matches!(reading, Reading::Height { setup: None, .. });
-    let plain =
-        survey.readings.iter().all(typed) && heights.dof == 0 && heights.left_out.is_empty();
-    let outcome = (!plain).then(|| outcome(&heights, &places_in_job));
-    Ok(Surveyed { heights: of_points, covariance_mm2, survey, outcome })
+    survey.readings.iter().all(typed) && adjusted.dof == 0 && adjusted.left_out.is_empty()
 }
 
 /// The readings that name a point that is asked for, with all that is known of them; and where each
 /// stands in the job.
 fn survey_of(job: &Job, asked: impl Fn(&str) -> bool) -> (Survey, Vec<usize>) {
-    let told = &job.survey;
-    let (mut readings, mut places_in_job, mut without) = (Vec::new(), Vec::new(), Vec::new());
-    let mut named: HashSet<&str> = HashSet::new();
-    let mut levels: HashSet<&str> = HashSet::new();
-    for (at, reading) in job.readings.iter().enumerate() {
-        if !reading.points().any(&asked) {
-            continue;
-        }
-        if told.without.contains(&at) {
-            without.push(readings.len());
-        }
-        named.extend(reading.points());
-        levels.extend(reading.level());
-        readings.push(reading.clone());
-        places_in_job.push(at);
-    }
-    // What no reading of the job names is still to be told.
+    let known = &job.survey;
+    let of_stage = |(_, reading): &(usize, &Reading)| reading.points().any(&asked);
+    let (places_in_job, readings): (Vec<usize>, Vec<&Reading>) =
+        job.readings.iter().enumerate().filter(of_stage).unzip();
+    // Where all readings are asked for, what none of them names is still there to be refused.
     let all = readings.len() == job.readings.len();
-    let fixed: Vec<_> = told
-        .fixed
-        .iter()
-        .filter(|it| all || asked(&it.point) || named.contains(&*it.point))
-        .collect();
-    named.extend(fixed.iter().map(|fixed| fixed.point.as_str()));
+    let levels: HashSet<&str> = readings.iter().filter_map(|reading| reading.level()).collect();
+    let mut named: HashSet<&str> = readings.iter().flat_map(|reading| reading.points()).collect();
+    let of_fixed = |it: &&Fixed| all || asked(&it.point) || named.contains(&*it.point);
+    let fixed: Vec<&Fixed> = known.fixed.iter().filter(of_fixed).collect();
+    named.extend(fixed.iter().map(|it| it.point.as_str()));
+    let of_datum = |id: &&String| all || named.contains(id.as_str());
+    let of_level = |level: &&Level| all || levels.contains(level.name.as_str());
+    let without = places_in_job.iter().enumerate().filter(|(_, at)| known.without.contains(at));
+    let settings = SurveySettings {
+        datum: known.datum.iter().filter(of_datum).cloned().collect(),
+        levels: known.levels.iter().filter(of_level).cloned().collect(),
+        without: if all { known.without.clone() } else { without.map(|(at, _)| at).collect() },
+        fixed: fixed.into_iter().cloned().collect(),
+        ..known.clone()
+    };
     let place = |point: &Point| Place { id: point.id.clone(), x: point.x, y: point.y };
+    let places = job.points.iter().filter(|point| named.contains(point.id.as_str())).map(place);
     let survey = Survey {
-        readings,
-        places: job
-            .points
-            .iter()
-            .filter(|point| named.contains(point.id.as_str()))
-            .map(place)
-            .collect(),
-        settings: SurveySettings {
-            fixed: fixed.into_iter().cloned().collect(),
-            datum: told
-                .datum
-                .iter()
-                .filter(|id| all || named.contains(id.as_str()))
-                .cloned()
-                .collect(),
-            levels: told
-                .levels
-                .iter()
-                .filter(|level| all || levels.contains(level.name.as_str()))
-                .cloned()
-                .collect(),
-            without: if all { told.without.clone() } else { without },
-            ..told.clone()
-        },
+        places: places.collect(),
+        readings: readings.into_iter().cloned().collect(),
+        settings,
     };
     (survey, places_in_job)
 }
@@ -140,51 +143,4 @@ fn exact(survey: &Survey) -> HashSet<&str> {
     });
     let fixed = survey.settings.fixed.iter().filter(|fixed| fixed.sigma.is_none());
     typed.chain(fixed.map(|fixed| fixed.point.as_str())).collect()
-}
-
-/// As many loops as a person looks at.
-const LOOPS: usize = 20;
-
-fn outcome(heights: &Heights, in_job: &[usize]) -> SurveyOutcome {
-    let mut closures = heights.closures();
-    let badly = |closure: &Closure| closure.mm.abs() / closure.sigma_mm;
-    closures.sort_by(|a, b| badly(b).total_cmp(&badly(a)));
-    closures.truncate(LOOPS);
-    let known = |value: f64| value.is_finite().then_some(value);
-    let places = |of: &[usize]| of.iter().map(|&at| in_job[at]).collect::<Vec<_>>();
-    let offset = |offset: &crate::survey::Offset| OffsetOutcome {
-        name: offset.name.clone(),
-        value: offset.value,
-        sigma: offset.sigma,
-    };
-    SurveyOutcome {
-        dof: heights.dof,
-        variance_factor: known(heights.variance_factor),
-        p_value: known(heights.p_value),
-        critical: known(heights.critical),
-        suspects: places(&heights.suspects),
-        left_out: places(&heights.left_out),
-        readings: in_job
-            .iter()
-            .enumerate()
-            .map(|(at, &reading)| ReadingOutcome {
-                reading,
-                residual_mm: heights.residuals_mm[at],
-                redundancy: heights.redundancy[at],
-                normalised: known(heights.normalised[at]),
-                tau: known(heights.tau[at]),
-                detectable_mm: known(heights.detectable_mm[at]),
-            })
-            .collect(),
-        closures: closures
-            .into_iter()
-            .map(|closure| LoopOutcome {
-                readings: places(&closure.readings),
-                mm: closure.mm,
-                sigma_mm: closure.sigma_mm,
-            })
-            .collect(),
-        setups: heights.setups.iter().map(offset).collect(),
-        zero_errors: heights.zero_errors.iter().map(offset).collect(),
-    }
 }

@@ -7,9 +7,10 @@ use super::canvas::{BODY, Canvas, Held, MARGIN, WIDTH, width, wrapped};
 use super::heat;
 use super::picture::{Picture, PictureLimit, PicturePoint};
 use super::places::{Frame, Room, spread};
-use super::{CAUTIONS, shims};
+use super::shims;
 use crate::limits::LimitKind;
 use crate::units::{Unit, Units};
+use crate::words::CAUTIONS;
 
 /// More points than this are not drawn; the text sheet has them all.
 const MOST: usize = 200;

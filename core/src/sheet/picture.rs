@@ -2,13 +2,15 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{again, lift_again, slopes, sloping, sure, verdict};
+use super::{again, slopes, sure};
 use crate::error::{Error, ProblemKind};
-use crate::job::{self, Stage, StageOutcome};
+use crate::job::{Stage, StageOutcome};
 use crate::length::Length;
 use crate::limits::LimitKind;
 use crate::points::Point;
 use crate::shim::{ShimPlan, ShimProblem};
+use crate::stock::thicknesses;
+use crate::words::plan::{ended, lift_again, out_of_reach, sloping};
 
 /// All that a picture of a bed shows: fill in titles and names of your own before it is drawn.
 ///
@@ -117,7 +119,7 @@ impl Picture {
             let expected = format!("a name for each of {count} supports");
             return Err(Error::new(ProblemKind::Shape, "names", names.len().to_string(), expected));
         }
-        let shims = |stack, setting| job::thicknesses(stack, setting, &problem.stock);
+        let shims = |stack, setting| thicknesses(stack, setting, &problem.stock);
         let point = |at: usize| {
             let support = problem.supports[at];
             let placed = problem.placed.as_ref();
@@ -141,7 +143,7 @@ impl Picture {
             .filter(|span| span.members.iter().all(|&member| member < count));
         Ok(Self {
             title: "Shim plan".to_owned(),
-            verdict: verdict(plan.status, plan.meets_limits, plan.pieces),
+            verdict: ended(plan.status, plan.meets_limits, plan.pieces),
             met: plan.meets_limits,
             points: (0..count).map(point).collect(),
             joints: problem.joints.clone(),
@@ -182,9 +184,9 @@ impl Picture {
             title: title.to_owned(),
             verdict: match outcome.verdict.as_ref().filter(|_| outcome.met) {
                 Some(predicted) => {
-                    format!("{} {}", verdict(plan.status, true, plan.pieces), sure(predicted))
+                    format!("{} {}", ended(plan.status, true, plan.pieces), sure(predicted))
                 }
-                None => verdict(plan.status, outcome.met, plan.pieces),
+                None => ended(plan.status, outcome.met, plan.pieces),
             },
             met: outcome.met,
             points: drawn.collect(),
@@ -213,8 +215,8 @@ fn notes(problem: &ShimProblem, plan: &ShimPlan, names: &[String]) -> Vec<String
         notes.extend(sloping(plan.tilt_um_per_m.map(|slope| slope as f64 / 1e3)));
     }
     if !plan.unreachable.is_empty() {
-        let out_of_reach = names(&plan.unreachable).join(", ");
-        notes.push(format!("Out of reach of every stack from this stock: {out_of_reach}."));
+        let unreachable = names(&plan.unreachable);
+        notes.push(out_of_reach(&unreachable.iter().map(String::as_str).collect::<Vec<_>>()));
     }
     notes
 }

@@ -3,14 +3,17 @@
 use std::fmt::{self, Write};
 
 use super::canvas::HARD_SPACE;
-use super::{again, floor, shims, slopes, sloping, sure, title, verdict};
+use super::{again, shims, slopes, sure, title};
 use crate::error::Error;
 use crate::job::{
-    FindingOutcome, Job, JobOutcome, PlateOutcome, RollingBall, StackOutcome, Stage, StageOutcome,
+    FindingOutcome, FloorOutcome, Job, JobOutcome, PlateOutcome, RollingBall, StackOutcome, Stage,
+    StageOutcome,
 };
 use crate::limits::LimitKind;
 use crate::roll::{Play, Roll};
 use crate::units::{Unit, Units};
+use crate::words::floor::{as_asked, beyond};
+use crate::words::plan::{ended, sloping};
 
 const COLUMNS: usize = 80;
 
@@ -64,7 +67,7 @@ fn write_sheet(out: &mut String, job: &Job, outcome: &JobOutcome) -> fmt::Result
 
 fn write_stage(out: &mut String, asked: &Stage, stage: &StageOutcome, units: Units) -> fmt::Result {
     let plan = &stage.plan;
-    paragraph(out, &verdict(plan.status, stage.met, plan.pieces), "", "")?;
+    paragraph(out, &ended(plan.status, stage.met, plan.pieces), "", "")?;
     let sure = stage.verdict.as_ref().filter(|_| stage.met).map(sure);
     for words in sure.into_iter().chain(again(stage)).chain(sloping(slopes(plan))) {
         paragraph(out, &words, "", "  ")?;
@@ -88,6 +91,17 @@ fn write_stage(out: &mut String, asked: &Stage, stage: &StageOutcome, units: Uni
     } else {
         write_gaps(out, stage, units)
     }
+}
+
+/// Whether the floor is as even as was asked, and where it is not.
+fn floor(floor: &FloorOutcome, units: Units) -> String {
+    let as_asked = as_asked(floor.class, floor.conformity, floor.probability);
+    let beyond = floor
+        .findings
+        .iter()
+        .filter(|finding| finding.met == Some(false))
+        .map(|it| beyond(&it.what, it.found.unwrap_or(f64::NAN), it.limit, &it.points, units));
+    std::iter::once(as_asked).chain(beyond).collect::<Vec<_>>().join(" ")
 }
 
 /// What was read, and which shims go where.

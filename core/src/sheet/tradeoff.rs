@@ -1,10 +1,10 @@
 //! The picture of a trade-off: pieces against worst deviation.
 
 use super::canvas::{BODY, Canvas, Held, MARGIN, WIDTH, width};
-use super::percent;
 use super::places::Room;
 use crate::shim::{ShimPlan, Status};
 use crate::units::Units;
+use crate::words::percent;
 
 /// More plans than this have no labels of their own, and are told by their ends.
 const MOST_TOLD: usize = 50;

@@ -2,13 +2,17 @@
 
 use std::collections::VecDeque;
 
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
 use super::heights::{Heights, Solved};
 use super::network::{GROUND, Row};
 
 /// A loop of readings from a point back to itself, or from one fixed height to another.
 ///
 /// Straightedges have no part in loops. Zero errors of levels count as adjusted.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Closure {
     /// The readings of the loop, by index, in order.
     pub readings: Vec<usize>,

@@ -2,6 +2,9 @@
 
 use std::sync::Arc;
 
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
 use super::ids::Ids;
 use super::network::{Network, Row};
 use super::normal::{Equations, Factor, Singular, Variances};
@@ -66,7 +69,8 @@ pub struct Heights {
 
 /// Something of an instrument that the readings tell: the height of a set-up, mm, or the zero
 /// error of a level, mm/m.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub struct Offset {
     /// The name by which the readings call it.
     pub name: String,

@@ -6,6 +6,8 @@
 //! mean over what it may say.
 
 use nalgebra::DMatrix;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 
 use super::errors::Errors;
 use super::rule::DecisionRule;
@@ -35,7 +37,8 @@ pub struct Claim {
 }
 
 /// What a further reading would do.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 #[non_exhaustive]
 pub struct NextReading {
     /// Index of the candidate.

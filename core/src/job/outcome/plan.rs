@@ -1,0 +1,173 @@
+//! How points lie, and the plan of a stage, support by support.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::error::Error;
+use crate::length::{self, Length};
+use crate::plane::{PlaneKind, fit_plane};
+use crate::points::{Point, Role};
+use crate::shim::{Placed, ShimPlan, Status};
+use crate::stock::{Shim, thicknesses};
+
+/// The height of a point.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PointHeight {
+    /// Id of the point.
+    pub id: String,
+    /// Its height, mm.
+    pub height_mm: f64,
+    /// Standard uncertainty, mm; null where no reading states one.
+    pub sigma_mm: Option<f64>,
+}
+
+/// How points lie: the least-squares plane through them and what they do about it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Surface {
+    /// Slope of the plane along the bed, mm/m.
+    pub slope_along_mm_per_m: f64,
+    /// Slope of the plane across the bed, mm/m.
+    pub slope_across_mm_per_m: f64,
+    /// Peak-to-valley about the plane, mm.
+    pub flatness_mm: f64,
+    /// Largest distance of a point from the best level line, mm: half the difference between the
+    /// highest and the lowest.
+    pub worst_mm: f64,
+}
+
+/// A plan as a whole.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PlanOutcome {
+    /// How the search ended.
+    pub status: Status,
+    /// Pieces in all.
+    pub pieces: usize,
+    /// Proven lower bound of the first goal, in its own unit; see
+    /// [`ShimPlan::bound`](crate::ShimPlan::bound).
+    pub bound: f64,
+    /// The level that the supports are brought to, mm.
+    pub target_mm: f64,
+    /// Points that have to be lifted: whose stack is not what is in place.
+    pub lifted: Vec<String>,
+    /// Pieces to put in, take out or set anew.
+    pub moved: usize,
+    /// The slope of the target along, mm/m; 0 where the limits allow none.
+    pub slope_along_mm_per_m: f64,
+    /// The slope of the target across, mm/m.
+    pub slope_across_mm_per_m: f64,
+    /// Supports that no stack from the stock brings within the limits.
+    pub unreachable: Vec<String>,
+    /// Search nodes spent.
+    pub nodes: u64,
+}
+
+/// The stack of one support.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct StackOutcome {
+    /// Id of the point.
+    pub id: String,
+    /// The slate piece that it belongs to; null for a leg.
+    pub piece: Option<String>,
+    /// Thickness of each piece, thickest first, an adjustable one last and as it is set; none where
+    /// the support is bare.
+    pub shims: Vec<Length>,
+    /// What is in place, the same way; null in a first pass.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub before: Option<Vec<Length>>,
+    /// What the stack lifts by, mm.
+    pub lift_mm: f64,
+    /// Height on the stack, mm.
+    pub top_mm: f64,
+    /// Height on the stack above the target, mm.
+    pub deviation_mm: f64,
+}
+
+/// What becomes of one kind of the stock.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct StockOutcome {
+    /// Thickness of the kind, of an adjustable one its least,
+    pub thickness: Length,
+    /// and its greatest; null for a plain one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub to: Option<Length>,
+    /// Pieces that the plan has, those in place included.
+    pub used: u32,
+    /// Pieces left; null where there are as many as it takes.
+    pub left: Option<u32>,
+}
+
+impl Surface {
+    /// How heights lie over their places in plan.
+    pub(in crate::job) fn new(xy: &[[Length; 2]], heights: &[Length]) -> Result<Self, Error> {
+        let xy_mm: Vec<_> = xy.iter().map(|xy| xy.map(Length::mm)).collect();
+        let z_mm: Vec<_> = heights.iter().copied().map(Length::mm).collect();
+        let plane = fit_plane(&xy_mm, &z_mm, PlaneKind::LeastSquares, None)?;
+        Ok(Self {
+            slope_along_mm_per_m: plane.slope_x * 1e3,
+            slope_across_mm_per_m: plane.slope_y * 1e3,
+            flatness_mm: plane.flatness_mm,
+            worst_mm: length::range(heights.iter().copied()).nm() as f64 / 2e6,
+        })
+    }
+}
+
+impl PlanOutcome {
+    /// A plan as a whole, by the ids of its supports.
+    pub(in crate::job) fn new(plan: &ShimPlan, ids: &[&str]) -> Self {
+        let named = |of: &[usize]| of.iter().map(|&at| ids[at].to_owned()).collect();
+        Self {
+            status: plan.status,
+            pieces: plan.pieces,
+            bound: plan.bound,
+            target_mm: plan.target_mm(),
+            lifted: named(&plan.lifted),
+            moved: plan.moved,
+            slope_along_mm_per_m: plan.tilt_um_per_m[0] as f64 / 1e3,
+            slope_across_mm_per_m: plan.tilt_um_per_m[1] as f64 / 1e3,
+            unreachable: named(&plan.unreachable),
+            nodes: plan.nodes,
+        }
+    }
+}
+
+impl StackOutcome {
+    /// What a plan puts under one point, and what is in place there.
+    pub(in crate::job) fn new(
+        point: &Point,
+        at: usize,
+        plan: &ShimPlan,
+        placed: Option<&Placed>,
+        stock: &[Shim],
+    ) -> Self {
+        let of = |placed: &Placed| thicknesses(&placed.stacks[at], placed.settings[at], stock);
+        Self {
+            id: point.id.clone(),
+            piece: match &point.role {
+                Role::Leg => None,
+                Role::Slate(piece) => Some(piece.clone()),
+            },
+            shims: thicknesses(&plan.stacks[at], plan.settings[at], stock),
+            before: placed.map(of),
+            lift_mm: plan.lifts[at].mm(),
+            top_mm: plan.tops[at].mm(),
+            deviation_mm: plan.deviation_mm(at),
+        }
+    }
+}
+
+impl StockOutcome {
+    /// What becomes of a kind of which a plan uses so many, where `left` is what it leaves.
+    pub(in crate::job) fn new(left: &Shim, used: u32) -> Self {
+        Self {
+            thickness: left.thickness,
+            to: left.adjusts.map(|adjusts| adjusts.to),
+            used,
+            left: left.count,
+        }
+    }
+}

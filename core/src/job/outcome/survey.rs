@@ -1,0 +1,103 @@
+//! How well the readings of a stage check each other.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::survey::{Closure, Heights, Offset};
+
+/// How well the readings of a stage check each other. Readings go by their index in the job.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SurveyOutcome {
+    /// Degrees of freedom: how many readings there are beyond those needed.
+    pub dof: usize,
+    /// Sum of the weighted squares of the residuals over `dof`; null without any.
+    pub variance_factor: Option<f64>,
+    /// Global test: the probability of residuals at least so large if the uncertainties are right
+    /// and no reading is mistaken; null without degrees of freedom.
+    pub p_value: Option<f64>,
+    /// The critical value of the test for mistaken readings; null where there is none.
+    pub critical: Option<f64>,
+    /// Readings that the others speak against, worst first.
+    pub suspects: Vec<usize>,
+    /// Readings left out.
+    pub left_out: Vec<usize>,
+    /// Reading by reading.
+    pub readings: Vec<ReadingOutcome>,
+    /// The loops of readings that close worst for their uncertainty, at most 20, worst first.
+    pub closures: Vec<Closure>,
+    /// Heights of the set-ups, mm.
+    pub setups: Vec<Offset>,
+    /// Zero errors of the levels, mm/m.
+    pub zero_errors: Vec<Offset>,
+}
+
+/// How well the others check one reading.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ReadingOutcome {
+    /// Index of the reading.
+    pub reading: usize,
+    /// Adjusted less read, mm.
+    pub residual_mm: f64,
+    /// Redundancy number, 0 to 1.
+    pub redundancy: f64,
+    /// Baarda's w; null where nothing checks the reading.
+    pub normalised: Option<f64>,
+    /// Pope's τ; null where nothing checks the reading.
+    pub tau: Option<f64>,
+    /// The smallest mistake that the test finds with the stated power, mm; null where nothing
+    /// checks the reading.
+    pub detectable_mm: Option<f64>,
+}
+
+/// As many loops as a person looks at.
+const LOOPS: usize = 20;
+
+impl SurveyOutcome {
+    /// What an adjustment says of its readings, by where each stands in the job.
+    pub(in crate::job) fn new(heights: &Heights, in_job: &[usize]) -> Self {
+        let places = |of: &[usize]| of.iter().map(|&at| in_job[at]).collect::<Vec<_>>();
+        let reading = |(at, &reading)| ReadingOutcome::new(heights, at, reading);
+        Self {
+            dof: heights.dof,
+            variance_factor: known(heights.variance_factor),
+            p_value: known(heights.p_value),
+            critical: known(heights.critical),
+            suspects: places(&heights.suspects),
+            left_out: places(&heights.left_out),
+            readings: in_job.iter().enumerate().map(reading).collect(),
+            closures: worst_loops(heights)
+                .map(|closure| Closure { readings: places(&closure.readings), ..closure })
+                .collect(),
+            setups: heights.setups.clone(),
+            zero_errors: heights.zero_errors.clone(),
+        }
+    }
+}
+
+impl ReadingOutcome {
+    fn new(heights: &Heights, at: usize, reading: usize) -> Self {
+        Self {
+            reading,
+            residual_mm: heights.residuals_mm[at],
+            redundancy: heights.redundancy[at],
+            normalised: known(heights.normalised[at]),
+            tau: known(heights.tau[at]),
+            detectable_mm: known(heights.detectable_mm[at]),
+        }
+    }
+}
+
+/// The loops that close worst for their uncertainty, worst first.
+fn worst_loops(heights: &Heights) -> impl Iterator<Item = Closure> {
+    let mut closures = heights.closures();
+    let badly = |closure: &Closure| closure.mm.abs() / closure.sigma_mm;
+    closures.sort_by(|a, b| badly(b).total_cmp(&badly(a)));
+    closures.into_iter().take(LOOPS)
+}
+
+/// A number that is not known is left out.
+fn known(value: f64) -> Option<f64> {
+    value.is_finite().then_some(value)
+}

@@ -1,0 +1,148 @@
+//! Whether limits are met, how sure that is, and what further readings would do.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::limits::LimitKind;
+use crate::verify::{
+    Axis, Basis, Conformity, DecisionRule, Finding, NextReading, NextReadings, SlopeFinding,
+    Verdict,
+};
+
+/// Whether a limit is met over the points that it binds.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FindingOutcome {
+    /// Which limit.
+    pub limit: LimitKind,
+    /// Ids of the points that it binds.
+    pub points: Vec<String>,
+    /// The difference between the highest and the lowest of them, mm.
+    pub found_mm: f64,
+    /// The largest difference that is allowed, mm: twice a ± limit, once a joint step.
+    pub allowed_mm: f64,
+    /// What is left to the limit, mm: below zero beyond it.
+    #[serde(default)]
+    pub margin_mm: f64,
+    /// Whether the limit is met.
+    pub met: bool,
+    /// Standard uncertainty of the difference, mm; none, as what follows, where all counts as exact.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sigma_mm: Option<f64>,
+    /// The probability that this limit by itself is met.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub probability: Option<f64>,
+    /// The verdict on this limit by itself.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub conformity: Option<Conformity>,
+}
+
+/// How sure it is that the limits are met.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct VerdictOutcome {
+    /// The verdict on all limits together.
+    pub conformity: Conformity,
+    /// The probability that all limits are met.
+    pub probability: f64,
+    /// Standard error of that number, which a simulation with fixed draws leaves; 0 where it is
+    /// computed outright.
+    pub probability_error: f64,
+    /// What the verdict rests on.
+    pub basis: Basis,
+    /// How it is reached.
+    pub decision: DecisionRule,
+    /// One for each axis along which the limits allow the target to slope.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub slopes: Vec<SlopeOutcome>,
+}
+
+/// Whether a limit on the slope of the target is met.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SlopeOutcome {
+    /// Along which axis.
+    pub axis: Axis,
+    /// The least slope along it above which the limits on heights are met, mm/m; null where they are
+    /// met above none.
+    pub found_mm_per_m: Option<f64>,
+    /// The greatest slope that is allowed, mm/m.
+    pub allowed_mm_per_m: f64,
+    /// Whether the one is at most the other.
+    pub met: bool,
+    /// The probability of that.
+    pub probability: f64,
+    /// The verdict on this limit.
+    pub conformity: Conformity,
+}
+
+/// What further readings would do for the verdict.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NextReadingsOutcome {
+    /// The probability of being wrong about the limits by the readings that there are.
+    pub doubt: f64,
+    /// Whether no candidate is likely to change the verdict.
+    pub enough: bool,
+    /// The candidates, the one that leaves the least doubt first.
+    pub readings: Vec<NextReading>,
+}
+
+impl FindingOutcome {
+    /// What was found of a limit as the tops are, with how sure that is where it is not exact.
+    pub(in crate::job) fn new(finding: &Finding, sure: Option<&Finding>, ids: &[&str]) -> Self {
+        Self {
+            limit: finding.limit,
+            points: finding.points.iter().map(|&at| ids[at].to_owned()).collect(),
+            found_mm: finding.found.mm(),
+            allowed_mm: finding.allowed.mm(),
+            margin_mm: finding.margin().mm(),
+            met: finding.meets_limits,
+            sigma_mm: sure.map(|sure| sure.sigma_mm),
+            probability: sure.map(|sure| sure.probability),
+            conformity: sure.map(|sure| sure.conformity),
+        }
+    }
+}
+
+impl VerdictOutcome {
+    /// A verdict that was reached by a rule.
+    pub(in crate::job) fn new(verdict: &Verdict, decision: DecisionRule) -> Self {
+        Self {
+            conformity: verdict.conformity,
+            probability: verdict.probability,
+            probability_error: verdict.probability_error,
+            basis: verdict.basis,
+            decision,
+            slopes: verdict.slopes.iter().map(SlopeOutcome::new).collect(),
+        }
+    }
+}
+
+impl SlopeOutcome {
+    fn new(slope: &SlopeFinding) -> Self {
+        Self {
+            axis: slope.axis,
+            found_mm_per_m: Some(slope.found_mm_per_m).filter(|found| found.is_finite()),
+            allowed_mm_per_m: slope.allowed_mm_per_m,
+            met: slope.meets_limits,
+            probability: slope.probability,
+            conformity: slope.conformity,
+        }
+    }
+}
+
+impl NextReadingsOutcome {
+    /// What candidates would do, by where each stands in the job.
+    pub(in crate::job) fn new(next: &NextReadings, in_job: &[usize]) -> Self {
+        let reading = |reading: &NextReading| NextReading {
+            candidate: in_job[reading.candidate],
+            ..*reading
+        };
+        Self {
+            doubt: next.doubt,
+            enough: next.enough,
+            readings: next.readings.iter().map(reading).collect(),
+        }
+    }
+}
