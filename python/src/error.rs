@@ -132,9 +132,9 @@ fn exception(
     static INPUT: PyOnceLock<Py<PyType>> = PyOnceLock::new();
     static INPUT_TYPE: PyOnceLock<Py<PyType>> = PyOnceLock::new();
     let class = if wrong_type {
-        INPUT_TYPE.import(py, "truebed.error", "InputTypeError")
+        INPUT_TYPE.import(py, "truebed._error", "InputTypeError")
     } else {
-        INPUT.import(py, "truebed.error", "InputError")
+        INPUT.import(py, "truebed._error", "InputError")
     };
     match class.and_then(|class| class.call1((code, problems))) {
         Ok(exception) => PyErr::from_value(exception),

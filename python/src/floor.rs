@@ -2,18 +2,14 @@
 
 use numpy::{IntoPyArray, PyReadonlyArray1, PyReadonlyArray2, PyReadonlyArrayDyn};
 use pyo3::prelude::*;
-use pyo3::types::PyTuple;
-use truebed::{FloorClass, FloorFinding, Gap, LocalSlope};
+use truebed::{FloorClass, LocalSlope};
 
 use crate::error::{Problems, Refused, one, raised, shown};
 use crate::plane::uncertainty;
+use crate::result::result;
 use crate::value;
 
-type SlopeValues = (Vec<usize>, f64);
-type FindingValues = (&'static str, f64, f64, Option<bool>, Vec<usize>);
-type GapValues = (f64, usize, Vec<usize>, f64);
-
-/// The values of a `truebed.Highest`, in the order of its fields.
+/// A `truebed.Highest`.
 #[pyfunction]
 pub(crate) fn highest<'py>(
     py: Python<'py>,
@@ -21,44 +17,58 @@ pub(crate) fn highest<'py>(
     known: &str,
     values: PyReadonlyArrayDyn<'py, f64>,
     confidence: f64,
-) -> PyResult<Bound<'py, PyTuple>> {
+    ids: &Bound<'py, PyAny>,
+) -> PyResult<Bound<'py, PyAny>> {
     let (heights, uncertainty) = (heights.as_slice()?, uncertainty(known, values.as_slice()?));
     let found = py
         .detach(|| truebed::highest(heights, uncertainty, confidence))
         .map_err(|error| raised(py, &error))?;
-    let probabilities = found.probabilities.into_pyarray(py);
-    (found.highest, probabilities, found.error, found.candidates, found.decided).into_pyobject(py)
+    Ok(result!(
+        py,
+        "_highest",
+        Highest {
+            highest: found.highest,
+            probabilities: found.probabilities.into_pyarray(py),
+            error: found.error,
+            candidates: found.candidates,
+            decided: found.decided,
+            ids: ids,
+        }
+    ))
 }
 
-/// The values of each `truebed.LocalSlope` along and across.
+/// A `truebed.LocalSlopes`.
 #[pyfunction]
-pub(crate) fn local_slopes(
-    py: Python<'_>,
-    xy: PyReadonlyArray2<'_, f64>,
-    z: PyReadonlyArray1<'_, f64>,
-    line_width: &Bound<'_, PyAny>,
-) -> PyResult<(Vec<SlopeValues>, Vec<SlopeValues>)> {
+pub(crate) fn local_slopes<'py>(
+    py: Python<'py>,
+    xy: PyReadonlyArray2<'py, f64>,
+    z: PyReadonlyArray1<'py, f64>,
+    line_width: &Bound<'py, PyAny>,
+) -> PyResult<Bound<'py, PyAny>> {
     let width = one(py, "line_width", value::length(line_width))?.mm();
     let (xy, z) = (xy.as_slice()?, z.as_slice()?);
     let slopes = py
         .detach(|| truebed::local_slopes(xy.as_chunks().0, z, width))
         .map_err(|error| raised(py, &error))?;
-    let values = |slopes: Vec<LocalSlope>| {
-        slopes.into_iter().map(|it| (it.points.to_vec(), it.slope)).collect()
+    let slope = |it: &LocalSlope| {
+        let points = it.points.to_vec();
+        Ok(result!(py, "_floor", LocalSlope { points: points, slope: it.slope }))
     };
-    Ok((values(slopes.along), values(slopes.across)))
+    let all = |slopes: &[LocalSlope]| slopes.iter().map(slope).collect::<PyResult<Vec<_>>>();
+    let (along, across) = (all(&slopes.along)?, all(&slopes.across)?);
+    Ok(result!(py, "_floor", LocalSlopes { along: along, across: across }))
 }
 
-/// The values of a `truebed.Gap`, or None; on the line between two places where `ends` are given.
+/// A `truebed.Gap`, or None; on the line between two places where `ends` are given.
 #[pyfunction]
-pub(crate) fn straightedge(
-    py: Python<'_>,
-    xy: PyReadonlyArray2<'_, f64>,
-    z: PyReadonlyArray1<'_, f64>,
+pub(crate) fn straightedge<'py>(
+    py: Python<'py>,
+    xy: PyReadonlyArray2<'py, f64>,
+    z: PyReadonlyArray1<'py, f64>,
     ends: Option<[[f64; 2]; 2]>,
-    length: &Bound<'_, PyAny>,
-    line_width: &Bound<'_, PyAny>,
-) -> PyResult<Option<GapValues>> {
+    length: &Bound<'py, PyAny>,
+    line_width: &Bound<'py, PyAny>,
+) -> PyResult<Option<Bound<'py, PyAny>>> {
     let mut found = Problems::default();
     let length = found.take(|| "length".to_owned(), value::length(length));
     let width = found.take(|| "line_width".to_owned(), value::length(line_width));
@@ -71,19 +81,28 @@ pub(crate) fn straightedge(
             Some([start, end]) => truebed::straightedge_between(xy, z, start, end, length, width),
         })
         .map_err(|error| raised(py, &error))?;
-    let values = |gap: Gap| (gap.gap_mm, gap.at, gap.rests_on.to_vec(), gap.distance_mm);
-    Ok(gap.map(values))
+    let Some(gap) = gap else { return Ok(None) };
+    Ok(Some(result!(
+        py,
+        "_floor",
+        Gap {
+            gap_mm: gap.gap_mm,
+            at: gap.at,
+            rests_on: gap.rests_on.to_vec(),
+            distance_mm: gap.distance_mm,
+        }
+    )))
 }
 
-/// The values of each `truebed.FloorFinding`, in the order of its fields.
+/// A list of `truebed.FloorFinding`.
 #[pyfunction]
-pub(crate) fn check_floor(
-    py: Python<'_>,
-    xy: PyReadonlyArray2<'_, f64>,
-    z: PyReadonlyArray1<'_, f64>,
-    floor_class: &Bound<'_, PyAny>,
-    line_width: &Bound<'_, PyAny>,
-) -> PyResult<Vec<FindingValues>> {
+pub(crate) fn check_floor<'py>(
+    py: Python<'py>,
+    xy: PyReadonlyArray2<'py, f64>,
+    z: PyReadonlyArray1<'py, f64>,
+    floor_class: &Bound<'py, PyAny>,
+    line_width: &Bound<'py, PyAny>,
+) -> PyResult<Vec<Bound<'py, PyAny>>> {
     let mut found = Problems::default();
     let class = found.take(|| "floor_class".to_owned(), self::class(floor_class));
     let width = found.take(|| "line_width".to_owned(), value::length(line_width));
@@ -92,7 +111,7 @@ pub(crate) fn check_floor(
     let findings = py
         .detach(|| truebed::check_floor(xy, z, class, width.mm()))
         .map_err(|error| raised(py, &error))?;
-    Ok(values(findings))
+    self::findings(py, &findings)
 }
 
 /// A class by its name.
@@ -104,18 +123,38 @@ pub(crate) fn class(name: &Bound<'_, PyAny>) -> Result<FloorClass, Refused> {
     })
 }
 
-/// The values of each `truebed.FloorFinding`, in the order of its fields.
-pub(crate) fn values(findings: Vec<FloorFinding>) -> Vec<FindingValues> {
-    findings.into_iter().map(|it| (it.what, it.found, it.limit, it.met, it.points)).collect()
+/// A `truebed.FloorFinding` of each.
+pub(crate) fn findings<'py>(
+    py: Python<'py>,
+    findings: &[truebed::FloorFinding],
+) -> PyResult<Vec<Bound<'py, PyAny>>> {
+    let finding = |it: &truebed::FloorFinding| {
+        Ok(result!(
+            py,
+            "_floor",
+            FloorFinding {
+                what: it.what,
+                found: it.found,
+                limit: it.limit,
+                met: it.met,
+                points: &it.points,
+            }
+        ))
+    };
+    findings.iter().map(finding).collect()
 }
 
-/// FF and FL of lines of heights.
+/// A `truebed.FloorNumbers` of lines of heights.
 #[pyfunction]
-pub(crate) fn floor_numbers(
-    py: Python<'_>,
-    lines: Vec<PyReadonlyArray1<'_, f64>>,
-) -> PyResult<(f64, f64)> {
+pub(crate) fn floor_numbers<'py>(
+    py: Python<'py>,
+    lines: Vec<PyReadonlyArray1<'py, f64>>,
+) -> PyResult<Bound<'py, PyAny>> {
     let lines = lines.iter().map(PyReadonlyArray1::as_slice).collect::<Result<Vec<_>, _>>()?;
     let numbers = py.detach(|| truebed::floor_numbers(&lines));
-    Ok((numbers.flatness, numbers.levelness))
+    Ok(result!(
+        py,
+        "_floor",
+        FloorNumbers { flatness: numbers.flatness, levelness: numbers.levelness }
+    ))
 }

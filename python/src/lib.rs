@@ -14,6 +14,7 @@ mod plan;
 mod plane;
 mod problem;
 mod reading;
+mod result;
 mod roll;
 mod shim;
 mod signal;

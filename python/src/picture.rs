@@ -5,7 +5,7 @@ use pyo3::types::PyString;
 use serde_json::Value;
 use truebed::{ShimPlan, ShimProblem, Status, TradeoffMark, Units};
 
-use crate::error::{Refused, one, raised, shown};
+use crate::error::{Problems, Refused, one, raised, shown};
 
 /// What the picture of a plan shows.
 #[pyclass(frozen, eq, module = "truebed._truebed")]
@@ -48,19 +48,45 @@ impl Picture {
     }
 }
 
-/// Draws plans, each by its status, whether it meets the limits, its pieces and its worst deviation.
+/// What the picture of a trade-off shows of a `truebed.ShimPlan`.
+#[derive(FromPyObject)]
+pub(crate) struct Mark {
+    status: String,
+    meets_limits: bool,
+    pieces: usize,
+    worst_mm: f64,
+    verdict: Option<Sure>,
+}
+
+/// What it shows of a `truebed.Verdict`.
+#[derive(FromPyObject)]
+struct Sure {
+    probability: f64,
+}
+
+/// Draws the plans of a trade-off.
 #[pyfunction]
 pub(crate) fn tradeoff_picture(
     py: Python<'_>,
-    plans: Vec<(String, bool, usize, f64, Option<f64>)>,
+    plans: Vec<Bound<'_, PyAny>>,
     units: &Bound<'_, PyAny>,
 ) -> PyResult<String> {
-    let units = one(py, "units", self::units(units))?;
-    let mark = |(status, met, pieces, worst_mm, probability)| {
-        let status = serde_json::from_value(Value::String(status)).unwrap_or(Status::Budget);
-        TradeoffMark { status, met, pieces, worst_mm, probability }
+    let mut found = Problems::default();
+    let units = found.take(|| "units".to_owned(), self::units(units));
+    let mut marks = Vec::new();
+    for (at, plan) in plans.iter().enumerate() {
+        let mark = plan.extract::<Mark>().map_err(|_| Refused::wrong_type(plan, "a ShimPlan"));
+        marks.extend(found.take(|| format!("plans[{at}]"), mark));
+    }
+    let units = found.finish(py, units)?;
+    let mark = |plan: Mark| TradeoffMark {
+        status: serde_json::from_value(Value::String(plan.status)).unwrap_or(Status::Budget),
+        met: plan.meets_limits,
+        pieces: plan.pieces,
+        worst_mm: plan.worst_mm,
+        probability: plan.verdict.map(|verdict| verdict.probability),
     };
-    Ok(truebed::tradeoff_picture(plans.into_iter().map(mark), units))
+    Ok(truebed::tradeoff_picture(marks.into_iter().map(mark), units))
 }
 
 /// Units by the name that they have in a job.

@@ -1,15 +1,14 @@
 //! The shim solvers.
 
 use numpy::PyArray1;
-use pyo3::IntoPyObjectExt;
 use pyo3::prelude::*;
-use pyo3::types::PyTuple;
 use truebed::{DecisionRule, Length, ShimPlan, Shortfall};
 
 use crate::error::{Problems, raised};
 use crate::name::Names;
 use crate::picture::Picture;
 use crate::problem::ShimProblem;
+use crate::result::result;
 use crate::shim::stock;
 use crate::signal::Signals;
 use crate::value::job_name;
@@ -29,39 +28,39 @@ fn interruptible<T: Send>(
     Ok(found)
 }
 
-/// The values of a plan.
+/// A `truebed.ShimPlan`.
 #[pyfunction]
 pub(crate) fn plan_shims<'py>(
     py: Python<'py>,
     problem: &Bound<'py, ShimProblem>,
-) -> PyResult<Bound<'py, PyTuple>> {
+) -> PyResult<Bound<'py, PyAny>> {
     let asked = problem.get();
     let problem = &asked.problem;
     let plan = interruptible(py, |stop| truebed::plan_shims_until(problem, stop))?;
-    values(py, asked, &plan.map_err(|error| raised(py, &error))?)
+    made(py, asked, &plan.map_err(|error| raised(py, &error))?)
 }
 
-/// The values of each plan of a trade-off.
+/// A list of `truebed.ShimPlan`.
 #[pyfunction]
 pub(crate) fn tradeoff<'py>(
     py: Python<'py>,
     problem: &Bound<'py, ShimProblem>,
-) -> PyResult<Vec<Bound<'py, PyTuple>>> {
+) -> PyResult<Vec<Bound<'py, PyAny>>> {
     let asked = problem.get();
     let problem = &asked.problem;
     let plans = interruptible(py, |stop| truebed::tradeoff_until(problem, stop))?;
     let plans = plans.map_err(|error| raised(py, &error))?;
-    plans.iter().map(|plan| values(py, asked, plan)).collect()
+    plans.iter().map(|plan| made(py, asked, plan)).collect()
 }
 
-/// The values of a plan for each problem. The progress, if there is any, is called with the number
+/// A `truebed.ShimPlan` for each problem. The progress, if there is any, is called with the number
 /// of problems that are done; it may raise.
 #[pyfunction]
 pub(crate) fn plan_many<'py>(
     py: Python<'py>,
     problems: Vec<Bound<'py, ShimProblem>>,
     progress: Option<Py<PyAny>>,
-) -> PyResult<Vec<Bound<'py, PyTuple>>> {
+) -> PyResult<Vec<Bound<'py, PyAny>>> {
     let problems: Vec<&ShimProblem> = problems.iter().map(Bound::get).collect();
     let solved: Vec<_> = problems.iter().map(|asked| asked.problem.clone()).collect();
     let (plans, signalled) = py.detach(|| {
@@ -75,18 +74,18 @@ pub(crate) fn plan_many<'py>(
         (plans, signals.finish())
     });
     signalled?;
-    let values = |(&asked, plan): (&&ShimProblem, Result<_, _>)| {
-        values(py, asked, &plan.map_err(|error| raised(py, &error))?)
+    let made = |(&asked, plan): (&&ShimProblem, Result<_, _>)| {
+        made(py, asked, &plan.map_err(|error| raised(py, &error))?)
     };
-    problems.iter().zip(plans).map(values).collect()
+    problems.iter().zip(plans).map(made).collect()
 }
 
-/// The values of a `truebed.ShimPlan`, in the order of its fields.
-fn values<'py>(
+/// A `truebed.ShimPlan`.
+fn made<'py>(
     py: Python<'py>,
     ShimProblem { problem, ids }: &ShimProblem,
     plan: &ShimPlan,
-) -> PyResult<Bound<'py, PyTuple>> {
+) -> PyResult<Bound<'py, PyAny>> {
     let stock = &problem.stock;
     let stack = |(stack, setting): (&Vec<usize>, &Option<Length>)| -> Vec<f64> {
         let thickness = |&kind: &usize| match (stock[kind].adjusts, setting) {
@@ -97,30 +96,33 @@ fn values<'py>(
     };
     let stacks: Vec<Vec<f64>> = plan.stacks.iter().zip(&plan.settings).map(stack).collect();
     let mm = |lengths: &[Length]| PyArray1::from_iter(py, lengths.iter().map(|it| it.mm()));
-    let values = [
-        job_name(&plan.status).into_bound_py_any(py)?,
-        plan.pieces.into_bound_py_any(py)?,
-        plan.bound.into_bound_py_any(py)?,
-        plan.worst_mm().into_bound_py_any(py)?,
-        plan.target_mm().into_bound_py_any(py)?,
-        stacks.into_bound_py_any(py)?,
-        mm(&plan.lifts).into_any(),
-        mm(&plan.tops).into_any(),
-        (&plan.used).into_bound_py_any(py)?,
-        plan.meets_limits.into_bound_py_any(py)?,
-        (&plan.lifted).into_bound_py_any(py)?,
-        plan.moved.into_bound_py_any(py)?,
-        plan.tilt_um_per_m.map(|slope| slope as f64 / 1e3).into_bound_py_any(py)?,
-        (&plan.unreachable).into_bound_py_any(py)?,
-        plan.nodes.into_bound_py_any(py)?,
-        ids.into_bound_py_any(py)?,
-        predicted(py, problem, plan)?,
-        Picture::of(py, problem, ids.as_deref(), plan)?.into_bound_py_any(py)?,
-    ];
-    PyTuple::new(py, values)
+    Ok(result!(
+        py,
+        "_plan",
+        ShimPlan {
+            status: job_name(&plan.status),
+            pieces: plan.pieces,
+            bound: plan.bound,
+            worst_mm: plan.worst_mm(),
+            target_mm: plan.target_mm(),
+            stacks: stacks,
+            lifts_mm: mm(&plan.lifts),
+            tops_mm: mm(&plan.tops),
+            used: &plan.used,
+            meets_limits: plan.meets_limits,
+            lifted: &plan.lifted,
+            moved: plan.moved,
+            slopes_mm_per_m: plan.tilt_um_per_m.map(|slope| slope as f64 / 1e3).to_vec(),
+            unreachable: &plan.unreachable,
+            nodes: plan.nodes,
+            ids: ids,
+            verdict: predicted(py, problem, plan)?,
+            _drawing: Picture::of(py, problem, ids.as_deref(), plan)?,
+        }
+    ))
 }
 
-/// The values of the verdict that a plan leads one to expect; None where all counts as exact.
+/// The `truebed.Verdict` that a plan leads one to expect; None where all counts as exact.
 fn predicted<'py>(
     py: Python<'py>,
     problem: &truebed::ShimProblem,
@@ -134,23 +136,16 @@ fn predicted<'py>(
     let risk = problem.options.risk;
     let rule = risk.map_or_else(DecisionRule::default, |risk| DecisionRule::GuardBand { risk });
     let verdict = py.detach(|| plan.predict(problem, rule)).map_err(|error| raised(py, &error))?;
-    Ok(verdict::values(&verdict).into_pyobject(py)?.into_any())
+    verdict::made(py, &verdict)
 }
 
-/// The values of a `truebed.Addition`.
-type AdditionValues<'py> = (Vec<u32>, u64, f64, Bound<'py, PyTuple>);
-
-/// The values of a `truebed.Conflict`, of an addition, and of the flattest plan.
-type ShortfallValues<'py> = (Bound<'py, PyTuple>, Option<AdditionValues<'py>>, Bound<'py, PyTuple>);
-
-/// The values of a `truebed.Shortfall`, and in it those of what it is made of, each in the order of
-/// its fields; None where the stock suffices.
+/// A `truebed.Shortfall`, or None where the stock suffices.
 #[pyfunction]
 pub(crate) fn shortfall<'py>(
     py: Python<'py>,
     problem: &Bound<'py, ShimProblem>,
     catalogue: Option<&Bound<'py, PyAny>>,
-) -> PyResult<Option<ShortfallValues<'py>>> {
+) -> PyResult<Option<Bound<'py, PyAny>>> {
     let asked = problem.get();
     let problem = &asked.problem;
     let mut found = Problems::default();
@@ -166,26 +161,59 @@ pub(crate) fn shortfall<'py>(
         |stop: &dyn Fn() -> bool| truebed::shortfall_until(problem, catalogue.as_deref(), stop);
     let shortfall = interruptible(py, search)?.map_err(|error| raised(py, &error))?;
     let Some(Shortfall { conflict, addition, flattest, .. }) = shortfall else { return Ok(None) };
-    let limits = conflict
-        .limits
-        .iter()
-        .map(|span| (job_name(&span.limit), span.members.clone(), span.width.mm()));
-    let conflict = (
-        conflict.supports,
-        limits.collect::<Vec<_>>(),
-        conflict.scarce,
-        conflict.max_pieces,
-        conflict.max_stack,
-        conflict.minimal,
+    let named = |supports: &[usize]| -> Option<Vec<&String>> {
+        let ids = asked.ids.as_ref()?;
+        Some(supports.iter().filter_map(|&at| ids.get(at)).collect())
+    };
+    let limit = |span: &truebed::Span| {
+        Ok(result!(
+            py,
+            "_shortfall",
+            ConflictLimit {
+                limit: job_name(&span.limit),
+                points: &span.members,
+                allowed_mm: span.width.mm(),
+                ids: named(&span.members),
+            }
+        ))
+    };
+    let limits = conflict.limits.iter().map(limit).collect::<PyResult<Vec<_>>>()?;
+    let conflict = result!(
+        py,
+        "_shortfall",
+        Conflict {
+            ids: named(&conflict.supports),
+            supports: conflict.supports,
+            limits: limits,
+            scarce: conflict.scarce,
+            max_pieces: conflict.max_pieces,
+            max_stack: conflict.max_stack,
+            minimal: conflict.minimal,
+        }
     );
     let addition = addition.map(|addition| {
         let more = catalogue.as_deref().unwrap_or(&problem.stock);
         let stock = [&problem.stock, more].concat();
         let wider = truebed::ShimProblem { stock, ..problem.clone() };
         let wider = ShimProblem { problem: wider, ids: asked.ids.clone() };
-        let plan = values(py, &wider, &addition.plan)?;
-        PyResult::Ok((addition.pieces, addition.price, addition.bound, plan))
+        PyResult::Ok(result!(
+            py,
+            "_shortfall",
+            Addition {
+                pieces: addition.pieces,
+                price: addition.price,
+                bound: addition.bound,
+                plan: made(py, &wider, &addition.plan)?,
+            }
+        ))
     });
-    let flattest = values(py, asked, &flattest)?;
-    Ok(Some((conflict.into_pyobject(py)?, addition.transpose()?, flattest)))
+    Ok(Some(result!(
+        py,
+        "_shortfall",
+        Shortfall {
+            conflict: conflict,
+            addition: addition.transpose()?,
+            flattest: made(py, asked, &flattest)?,
+        }
+    )))
 }

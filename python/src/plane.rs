@@ -1,16 +1,14 @@
 //! Reference planes, and what a frame stands on.
 
-use numpy::{IntoPyArray, PyArray1, PyArrayMethods};
+use numpy::{IntoPyArray, PyArrayMethods};
 use numpy::{PyReadonlyArray1, PyReadonlyArray2, PyReadonlyArrayDyn, PyUntypedArrayMethods};
 use pyo3::prelude::*;
-use pyo3::types::PyTuple;
 use truebed::{Direction, PlaneKind, Uncertainty};
 
 use crate::error::{Refused, one, raised, shown};
+use crate::result::result;
 
-type PlaneValues<'py> = (f64, f64, f64, Bound<'py, PyArray1<f64>>, f64, f64, f64, f64);
-
-/// The values of a `truebed.Plane`, in the order of its fields.
+/// A `truebed.Plane`.
 #[pyfunction]
 pub(crate) fn fit_plane<'py>(
     py: Python<'py>,
@@ -18,45 +16,49 @@ pub(crate) fn fit_plane<'py>(
     z: PyReadonlyArray1<'py, f64>,
     kind: &Bound<'py, PyAny>,
     weights: Option<PyReadonlyArray1<'py, f64>>,
-) -> PyResult<PlaneValues<'py>> {
+    ids: &Bound<'py, PyAny>,
+) -> PyResult<Bound<'py, PyAny>> {
     let kind = one(py, "kind", self::kind(kind))?;
     let (xy, z) = (xy.as_slice()?, z.as_slice()?);
     let weights = weights.as_ref().map(PyReadonlyArray1::as_slice).transpose()?;
     let plane = py
         .detach(|| truebed::fit_plane(xy.as_chunks().0, z, kind, weights))
         .map_err(|error| raised(py, &error))?;
-    Ok(values(py, plane))
+    self::plane(plane, ids)
 }
 
-/// The values of a `truebed.Planes`, in the order of its fields.
+/// A `truebed.Planes`.
 #[pyfunction]
 pub(crate) fn fit_planes<'py>(
     py: Python<'py>,
     xy: PyReadonlyArrayDyn<'py, f64>,
     z: PyReadonlyArray2<'py, f64>,
     kind: &Bound<'py, PyAny>,
-) -> PyResult<Bound<'py, PyTuple>> {
+) -> PyResult<Bound<'py, PyAny>> {
     let kind = one(py, "kind", self::kind(kind))?;
     let (tables, points) = (z.shape()[0], z.shape()[1]);
     let (xy, z) = (xy.as_slice()?, z.as_slice()?);
     let planes = py
         .detach(|| truebed::fit_planes(xy.as_chunks().0, z, points, kind))
         .map_err(|error| raised(py, &error))?;
-    let values = (
-        planes.slope_x.into_pyarray(py),
-        planes.slope_y.into_pyarray(py),
-        planes.offset_mm.into_pyarray(py),
-        planes.deviations_mm.into_pyarray(py).reshape([tables, points])?,
-        planes.flatness_mm.into_pyarray(py),
-        planes.rms_mm.into_pyarray(py),
-        planes.above_mm.into_pyarray(py),
-        planes.below_mm.into_pyarray(py),
-    );
-    values.into_pyobject(py)
+    Ok(result!(
+        py,
+        "_plane",
+        Planes {
+            slope_x: planes.slope_x.into_pyarray(py),
+            slope_y: planes.slope_y.into_pyarray(py),
+            offset_mm: planes.offset_mm.into_pyarray(py),
+            deviations_mm: planes.deviations_mm.into_pyarray(py).reshape([tables, points])?,
+            flatness_mm: planes.flatness_mm.into_pyarray(py),
+            rms_mm: planes.rms_mm.into_pyarray(py),
+            above_mm: planes.above_mm.into_pyarray(py),
+            below_mm: planes.below_mm.into_pyarray(py),
+        }
+    ))
 }
 
-/// The values of a `truebed.LeastSquares`, those of its plane in a tuple of their own. `known`
-/// says what `values` are: "alike", "weights", "sigmas" or "covariance".
+/// A `truebed.LeastSquares`. `known` says what `values` are: "alike", "weights", "sigmas" or
+/// "covariance".
 #[pyfunction]
 pub(crate) fn least_squares<'py>(
     py: Python<'py>,
@@ -64,24 +66,35 @@ pub(crate) fn least_squares<'py>(
     z: PyReadonlyArray1<'py, f64>,
     known: &str,
     values: PyReadonlyArrayDyn<'py, f64>,
-) -> PyResult<Bound<'py, PyTuple>> {
+    ids: &Bound<'py, PyAny>,
+) -> PyResult<Bound<'py, PyAny>> {
     let (xy, z) = (xy.as_slice()?, z.as_slice()?);
     let uncertainty = uncertainty(known, values.as_slice()?);
     let fit = py
         .detach(|| truebed::least_squares(xy.as_chunks().0, z, uncertainty))
         .map_err(|error| raised(py, &error))?;
     let covariance = fit.covariance.as_flattened().to_vec().into_pyarray(py).reshape([3, 3])?;
-    (self::values(py, fit.plane), covariance, fit.residual_sd, fit.dof).into_pyobject(py)
+    Ok(result!(
+        py,
+        "_plane",
+        LeastSquares {
+            plane: plane(fit.plane, ids)?,
+            covariance: covariance,
+            residual_sd: fit.residual_sd,
+            dof: fit.dof,
+        }
+    ))
 }
 
-/// The values of a `truebed.MinimumZone`, in it those of its plane and of each contact.
+/// A `truebed.MinimumZone`.
 #[pyfunction]
 pub(crate) fn minimum_zone<'py>(
     py: Python<'py>,
     xy: PyReadonlyArray2<'py, f64>,
     z: PyReadonlyArray1<'py, f64>,
     direction: &Bound<'py, PyAny>,
-) -> PyResult<Bound<'py, PyTuple>> {
+    ids: &Bound<'py, PyAny>,
+) -> PyResult<Bound<'py, PyAny>> {
     let direction = match direction.extract::<&str>() {
         Ok("vertical") => Direction::Vertical,
         Ok("normal") => Direction::Normal,
@@ -94,51 +107,83 @@ pub(crate) fn minimum_zone<'py>(
     let zone = py
         .detach(|| truebed::minimum_zone(xy.as_chunks().0, z, direction))
         .map_err(|error| raised(py, &error))?;
-    let contacts: Vec<_> = zone.contacts.iter().map(|it| (it.point, it.above, it.share)).collect();
-    (values(py, zone.plane), contacts, zone.bound_mm, zone.proven).into_pyobject(py)
+    let contact = |it: &truebed::Contact| {
+        Ok(result!(py, "_plane", Contact { point: it.point, above: it.above, share: it.share }))
+    };
+    let contacts = zone.contacts.iter().map(contact).collect::<PyResult<Vec<_>>>()?;
+    Ok(result!(
+        py,
+        "_plane",
+        MinimumZone {
+            plane: plane(zone.plane, ids)?,
+            contacts: contacts,
+            bound_mm: zone.bound_mm,
+            proven: zone.proven,
+        }
+    ))
 }
 
-/// The values of a `truebed.Resting`, in it those of its plane and of each rock.
+/// A `truebed.Resting`.
 #[pyfunction]
 pub(crate) fn resting<'py>(
     py: Python<'py>,
     xy: PyReadonlyArray2<'py, f64>,
     z: PyReadonlyArray1<'py, f64>,
     centre: Option<[f64; 2]>,
-) -> PyResult<Bound<'py, PyTuple>> {
+    ids: &Bound<'py, PyAny>,
+) -> PyResult<Bound<'py, PyAny>> {
     let (xy, z) = (xy.as_slice()?, z.as_slice()?);
     let stance = py
         .detach(|| truebed::resting(xy.as_chunks().0, z, centre))
         .map_err(|error| raised(py, &error))?;
-    let rocks: Vec<_> = stance
-        .rocks
-        .iter()
-        .map(|it| (it.edge.to_vec(), it.onto, it.drop_mm, it.rise_mm, it.margin_mm))
-        .collect();
-    let values = (
-        values(py, stance.plane),
-        stance.supports.to_vec(),
-        stance.shares.to_vec(),
-        stance.touching,
-        stance.floats_mm.into_pyarray(py),
-        stance.margin_mm,
-        stance.stable,
-        rocks,
-    );
-    values.into_pyobject(py)
+    let rock = |it: &truebed::Rock| {
+        Ok(result!(
+            py,
+            "_plane",
+            Rock {
+                edge: it.edge.to_vec(),
+                onto: it.onto,
+                drop_mm: it.drop_mm,
+                rise_mm: it.rise_mm,
+                margin_mm: it.margin_mm,
+            }
+        ))
+    };
+    let rocks = stance.rocks.iter().map(rock).collect::<PyResult<Vec<_>>>()?;
+    Ok(result!(
+        py,
+        "_plane",
+        Resting {
+            plane: plane(stance.plane, ids)?,
+            supports: stance.supports.to_vec(),
+            shares: stance.shares.to_vec(),
+            touching: stance.touching,
+            floats_mm: stance.floats_mm.into_pyarray(py),
+            margin_mm: stance.margin_mm,
+            stable: stance.stable,
+            rocks: rocks,
+        }
+    ))
 }
 
-fn values(py: Python<'_>, plane: truebed::Plane) -> PlaneValues<'_> {
-    (
-        plane.slope_x,
-        plane.slope_y,
-        plane.offset_mm,
-        plane.deviations_mm.into_pyarray(py),
-        plane.flatness_mm,
-        plane.rms_mm,
-        plane.above_mm,
-        plane.below_mm,
-    )
+/// A `truebed.Plane` of points that go by these ids.
+fn plane<'py>(plane: truebed::Plane, ids: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
+    let py = ids.py();
+    Ok(result!(
+        py,
+        "_plane",
+        Plane {
+            slope_x: plane.slope_x,
+            slope_y: plane.slope_y,
+            offset_mm: plane.offset_mm,
+            deviations_mm: plane.deviations_mm.into_pyarray(py),
+            flatness_mm: plane.flatness_mm,
+            rms_mm: plane.rms_mm,
+            above_mm: plane.above_mm,
+            below_mm: plane.below_mm,
+            ids: ids,
+        }
+    ))
 }
 
 /// What the package says that it knows; it says nothing else.

@@ -26,6 +26,7 @@ pub(crate) struct ShimProblem {
 #[pymethods]
 impl ShimProblem {
     #[new]
+    #[pyo3(signature = (xy, heights, stock, limits, *, order, keep_highest, max_pieces, max_stack, joints, budget, placed, covariance, risk, ids))]
     #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
     fn new(
         py: Python<'_>,

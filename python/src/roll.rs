@@ -5,43 +5,63 @@ use pyo3::prelude::*;
 use truebed::BedSurface;
 
 use crate::error::raised;
+use crate::result::result;
 
-type RollValues = ([f64; 2], [f64; 2], f64, f64, f64, f64);
-
-fn values(roll: &truebed::Roll) -> RollValues {
-    (roll.start_mm, roll.end_mm, roll.drift_mm, roll.along_mm, roll.time_s, roll.speed)
+fn made<'py>(py: Python<'py>, roll: &truebed::Roll) -> PyResult<Bound<'py, PyAny>> {
+    Ok(result!(
+        py,
+        "_roll",
+        Roll {
+            start_mm: roll.start_mm.to_vec(),
+            end_mm: roll.end_mm.to_vec(),
+            drift_mm: roll.drift_mm,
+            along_mm: roll.along_mm,
+            time_s: roll.time_s,
+            speed: roll.speed,
+        }
+    ))
 }
 
-/// The values of a `truebed.Roll`, in the order of its fields.
+/// A `truebed.Roll`.
 #[pyfunction]
-pub(crate) fn roll(
-    py: Python<'_>,
-    xy: PyReadonlyArray2<'_, f64>,
-    z: PyReadonlyArray1<'_, f64>,
+pub(crate) fn roll<'py>(
+    py: Python<'py>,
+    xy: PyReadonlyArray2<'py, f64>,
+    z: PyReadonlyArray1<'py, f64>,
     start: [f64; 2],
     velocity: [f64; 2],
     resistance: f64,
-) -> PyResult<RollValues> {
+) -> PyResult<Bound<'py, PyAny>> {
     let (xy, z) = (xy.as_slice()?.as_chunks().0, z.as_slice()?);
     let rolled =
         py.detach(|| BedSurface::new(xy, z).and_then(|bed| bed.roll(start, velocity, resistance)));
-    rolled.map(|roll| values(&roll)).map_err(|error| raised(py, &error))
+    made(py, &rolled.map_err(|error| raised(py, &error))?)
 }
 
-/// The values of a `truebed.Play`, and in it those of each `truebed.Roll`, in the order of their
-/// fields.
+/// A `truebed.Play`.
 #[pyfunction]
-pub(crate) fn play(
-    py: Python<'_>,
-    xy: PyReadonlyArray2<'_, f64>,
-    z: PyReadonlyArray1<'_, f64>,
+pub(crate) fn play<'py>(
+    py: Python<'py>,
+    xy: PyReadonlyArray2<'py, f64>,
+    z: PyReadonlyArray1<'py, f64>,
     resistance: f64,
-) -> PyResult<(Vec<RollValues>, Vec<RollValues>, f64, bool)> {
+) -> PyResult<Bound<'py, PyAny>> {
     let (xy, z) = (xy.as_slice()?.as_chunks().0, z.as_slice()?);
     let play = py.detach(|| BedSurface::new(xy, z).and_then(|bed| bed.play(resistance)));
     let play = play.map_err(|error| raised(py, &error))?;
-    let rolls = |rolls: &[truebed::Roll]| rolls.iter().map(values).collect();
-    Ok((rolls(&play.along), rolls(&play.across), play.steepest, play.stays))
+    let rolls = |rolls: &[truebed::Roll]| {
+        rolls.iter().map(|roll| made(py, roll)).collect::<PyResult<Vec<_>>>()
+    };
+    Ok(result!(
+        py,
+        "_roll",
+        Play {
+            along: rolls(&play.along)?,
+            across: rolls(&play.across)?,
+            steepest: play.steepest,
+            stays: play.stays,
+        }
+    ))
 }
 
 /// The acceleration of a solid ball that rolls down a slope (a ratio) without resistance, m/s²:

@@ -2,12 +2,12 @@
 
 use numpy::{IntoPyArray, PyArray1, PyArray2, PyArrayMethods, PyReadonlyArray1};
 use pyo3::prelude::*;
-use pyo3::types::PyTuple;
 use serde_json::Value;
 use truebed::{Fixed, Heights, Level, Mm, Place, SurveySettings, UnionJackLines};
 
 use crate::error::{Problems, Refused, one, raised, shown};
 use crate::reading::{Reading, mm, name, slope_of};
+use crate::result::result;
 use crate::value::{index, length, number};
 
 /// Readings and what else is known of them, as `truebed.adjust` takes them.
@@ -41,6 +41,7 @@ type Any<'py> = Bound<'py, PyAny>;
 
 /// Reads the arguments of `truebed.adjust`.
 #[pyfunction]
+#[pyo3(signature = (readings, *, points, fixed, surface, datum, levels, without, test, alpha, power))]
 #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
 pub(crate) fn survey<'py>(
     py: Python<'py>,
@@ -141,42 +142,58 @@ impl Solution {
         py.detach(|| truebed::survey_picture(&self.0))
     }
 
-    /// Readings, misclosure and its standard uncertainty, mm, of every loop.
-    fn closures(&self) -> Vec<(Vec<usize>, f64, f64)> {
-        let closures = self.0.closures().into_iter();
-        closures.map(|closure| (closure.readings, closure.mm, closure.sigma_mm)).collect()
+    /// A `truebed.Closure` of every loop.
+    fn closures<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyAny>>> {
+        let closure = |it: truebed::Closure| {
+            Ok(result!(
+                py,
+                "_survey",
+                Closure { readings: it.readings, mm: it.mm, sigma_mm: it.sigma_mm }
+            ))
+        };
+        self.0.closures().into_iter().map(closure).collect()
     }
 }
 
-/// The values of a `truebed.Heights`, in the order of its fields.
+/// A `truebed.Heights`.
 #[pyfunction]
-pub(crate) fn adjust<'py>(py: Python<'py>, survey: &Survey) -> PyResult<Bound<'py, PyTuple>> {
-    let heights = py.detach(|| truebed::adjust(&survey.0)).map_err(|error| raised(py, &error))?;
-    let array = |values: &[f64]| values.to_vec().into_pyarray(py).into_any();
-    let offsets = |offsets: &[truebed::Offset]| -> Vec<(String, f64, f64)> {
-        offsets.iter().map(|it| (it.name.clone(), it.value, it.sigma)).collect()
+pub(crate) fn adjust<'py>(
+    py: Python<'py>,
+    survey: &Bound<'py, Survey>,
+) -> PyResult<Bound<'py, PyAny>> {
+    let asked = survey.get();
+    let heights = py.detach(|| truebed::adjust(&asked.0)).map_err(|error| raised(py, &error))?;
+    let array = |values: &[f64]| values.to_vec().into_pyarray(py);
+    let offset = |it: &truebed::Offset| {
+        Ok(result!(py, "_survey", Offset { name: &it.name, value: it.value, sigma: it.sigma }))
     };
-    let values: Vec<Bound<'py, PyAny>> = vec![
-        heights.ids.iter().collect::<Vec<_>>().into_pyobject(py)?.into_any(),
-        array(&heights.mm),
-        array(&heights.sigma_mm),
-        array(&heights.residuals_mm),
-        array(&heights.redundancy),
-        array(&heights.normalised),
-        array(&heights.tau),
-        array(&heights.detectable_mm),
-        heights.suspects.clone().into_pyobject(py)?.into_any(),
-        heights.critical.into_pyobject(py)?.into_any(),
-        heights.left_out.clone().into_pyobject(py)?.into_any(),
-        heights.dof.into_pyobject(py)?.into_any(),
-        heights.variance_factor.into_pyobject(py)?.into_any(),
-        heights.p_value.into_pyobject(py)?.into_any(),
-        offsets(&heights.setups).into_pyobject(py)?.into_any(),
-        offsets(&heights.zero_errors).into_pyobject(py)?.into_any(),
-        heights.condition.into_pyobject(py)?.into_any(),
-        Bound::new(py, Solution(heights))?.into_any(),
-    ];
-    PyTuple::new(py, values)
+    let offsets =
+        |offsets: &[truebed::Offset]| offsets.iter().map(offset).collect::<PyResult<Vec<_>>>();
+    Ok(result!(
+        py,
+        "_survey",
+        Heights {
+            ids: heights.ids.iter().collect::<Vec<_>>(),
+            mm: array(&heights.mm),
+            sigma_mm: array(&heights.sigma_mm),
+            residuals_mm: array(&heights.residuals_mm),
+            redundancy: array(&heights.redundancy),
+            normalised: array(&heights.normalised),
+            tau: array(&heights.tau),
+            detectable_mm: array(&heights.detectable_mm),
+            suspects: &heights.suspects,
+            critical: heights.critical,
+            left_out: &heights.left_out,
+            dof: heights.dof,
+            variance_factor: heights.variance_factor,
+            p_value: heights.p_value,
+            setups: offsets(&heights.setups)?,
+            zero_errors: offsets(&heights.zero_errors)?,
+            condition: heights.condition,
+            _solution: Solution(heights),
+            _survey: survey,
+        }
+    ))
 }
 
 /// The connected components that the readings of a survey make of its points, by ids.
@@ -185,33 +202,54 @@ pub(crate) fn components(py: Python<'_>, survey: &Survey) -> PyResult<Vec<Vec<St
     survey.0.components().map_err(|error| raised(py, &error))
 }
 
-type Plate<'py> = (Vec<Bound<'py, PyArray1<f64>>>, (f64, f64), f64);
-
-/// The values of a `truebed.UnionJack`, in the order of its fields.
+/// A `truebed.UnionJack`.
 #[pyfunction]
+#[pyo3(signature = (*, nw_se, ne_sw, ne_nw, ne_se, se_sw, nw_sw, e_w, n_s, unit, step))]
+#[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
 pub(crate) fn union_jack<'py>(
     py: Python<'py>,
-    lines: [PyReadonlyArray1<'py, f64>; 8],
+    nw_se: PyReadonlyArray1<'py, f64>,
+    ne_sw: PyReadonlyArray1<'py, f64>,
+    ne_nw: PyReadonlyArray1<'py, f64>,
+    ne_se: PyReadonlyArray1<'py, f64>,
+    se_sw: PyReadonlyArray1<'py, f64>,
+    nw_sw: PyReadonlyArray1<'py, f64>,
+    e_w: PyReadonlyArray1<'py, f64>,
+    n_s: PyReadonlyArray1<'py, f64>,
     unit: &Bound<'py, PyAny>,
     step: &Bound<'py, PyAny>,
-) -> PyResult<Plate<'py>> {
+) -> PyResult<Bound<'py, PyAny>> {
     let mut found = Problems::default();
     let unit = found.take(|| "unit".to_owned(), slope_of(unit));
     let step: Option<Mm> = found.take(|| "step".to_owned(), mm(step));
     let (unit, step) = found.finish(py, unit.zip(step))?;
-    let mut read = lines.iter().map(|line| line.to_vec());
-    let mut next = || read.next().transpose().map(Option::unwrap_or_default);
     let lines = UnionJackLines {
-        nw_se: next()?,
-        ne_sw: next()?,
-        ne_nw: next()?,
-        ne_se: next()?,
-        se_sw: next()?,
-        nw_sw: next()?,
-        e_w: next()?,
-        n_s: next()?,
+        nw_se: nw_se.to_vec()?,
+        ne_sw: ne_sw.to_vec()?,
+        ne_nw: ne_nw.to_vec()?,
+        ne_se: ne_se.to_vec()?,
+        se_sw: se_sw.to_vec()?,
+        nw_sw: nw_sw.to_vec()?,
+        e_w: e_w.to_vec()?,
+        n_s: n_s.to_vec()?,
     };
     let plate = truebed::union_jack(&lines, unit, step).map_err(|error| raised(py, &error))?;
-    let lines = plate.lines_mm.into_iter().map(|line| line.into_pyarray(py)).collect();
-    Ok((lines, plate.closures_mm.into(), plate.flatness_mm))
+    let [nw_se, ne_sw, ne_nw, ne_se, se_sw, nw_sw, e_w, n_s] =
+        plate.lines_mm.map(|line| line.into_pyarray(py));
+    Ok(result!(
+        py,
+        "_survey",
+        UnionJack {
+            nw_se: nw_se,
+            ne_sw: ne_sw,
+            ne_nw: ne_nw,
+            ne_se: ne_se,
+            se_sw: se_sw,
+            nw_sw: nw_sw,
+            e_w: e_w,
+            n_s: n_s,
+            closures_mm: <(f64, f64)>::from(plate.closures_mm),
+            flatness_mm: plate.flatness_mm,
+        }
+    ))
 }

@@ -2,7 +2,7 @@
 
 use numpy::{PyReadonlyArray1, PyReadonlyArray2};
 use pyo3::prelude::*;
-use pyo3::types::{PyString, PyTuple};
+use pyo3::types::PyString;
 use truebed::{Claim, Conformity, DecisionRule, FloorClass, Length, Prior};
 
 use crate::error::{Problems, Refused, one, raised, shown};
@@ -10,51 +10,61 @@ use crate::limits::limits;
 use crate::name::Names;
 use crate::problem::joints;
 use crate::reading::Reading;
+use crate::result::result;
 use crate::survey::Survey;
 use crate::value::{job_name, length, number};
 
-type FindingValues = (String, Vec<usize>, f64, f64, f64, f64, Option<bool>, f64, f64, f64);
-type SlopeValues = (String, f64, f64, Option<bool>, f64, f64);
-type VerdictValues =
-    (Option<bool>, f64, f64, String, bool, [f64; 2], Vec<FindingValues>, Vec<SlopeValues>);
-
-/// The values of a `truebed.Verdict`, and in it those of each `truebed.Finding` and
-/// `truebed.SlopeFinding`, in the order of their fields.
-pub(crate) fn values(verdict: &truebed::Verdict) -> VerdictValues {
-    let findings = verdict.findings.iter().map(|finding| {
-        (
-            job_name(&finding.limit),
-            finding.points.clone(),
-            finding.found.mm(),
-            finding.allowed.mm(),
-            finding.margin().mm(),
-            finding.margin().inches(),
-            met(finding.conformity),
-            finding.sigma_mm,
-            finding.probability,
-            finding.probability_error,
-        )
-    });
-    let slopes = verdict.slopes.iter().map(|slope| {
-        (
-            job_name(&slope.axis),
-            slope.found_mm_per_m,
-            slope.allowed_mm_per_m,
-            met(slope.conformity),
-            slope.probability,
-            slope.probability_error,
-        )
-    });
-    (
-        met(verdict.conformity),
-        verdict.probability,
-        verdict.probability_error,
-        job_name(&verdict.basis),
-        verdict.meets_limits,
-        verdict.tilt_um_per_m.map(|slope| slope as f64 / 1e3),
-        findings.collect(),
-        slopes.collect(),
-    )
+/// A `truebed.Verdict`.
+pub(crate) fn made<'py>(
+    py: Python<'py>,
+    verdict: &truebed::Verdict,
+) -> PyResult<Bound<'py, PyAny>> {
+    let finding = |it: &truebed::Finding| {
+        Ok(result!(
+            py,
+            "_verdict",
+            Finding {
+                limit: job_name(&it.limit),
+                points: &it.points,
+                found_mm: it.found.mm(),
+                allowed_mm: it.allowed.mm(),
+                margin_mm: it.margin().mm(),
+                margin_in: it.margin().inches(),
+                met: met(it.conformity),
+                sigma_mm: it.sigma_mm,
+                probability: it.probability,
+                probability_error: it.probability_error,
+            }
+        ))
+    };
+    let slope = |it: &truebed::SlopeFinding| {
+        Ok(result!(
+            py,
+            "_verdict",
+            SlopeFinding {
+                axis: job_name(&it.axis),
+                found_mm_per_m: it.found_mm_per_m,
+                allowed_mm_per_m: it.allowed_mm_per_m,
+                met: met(it.conformity),
+                probability: it.probability,
+                probability_error: it.probability_error,
+            }
+        ))
+    };
+    Ok(result!(
+        py,
+        "_verdict",
+        Verdict {
+            met: met(verdict.conformity),
+            probability: verdict.probability,
+            probability_error: verdict.probability_error,
+            basis: job_name(&verdict.basis),
+            meets_limits: verdict.meets_limits,
+            slopes_mm_per_m: verdict.tilt_um_per_m.map(|slope| slope as f64 / 1e3).to_vec(),
+            findings: verdict.findings.iter().map(finding).collect::<PyResult<Vec<_>>>()?,
+            slopes: verdict.slopes.iter().map(slope).collect::<PyResult<Vec<_>>>()?,
+        }
+    ))
 }
 
 fn met(conformity: Conformity) -> Option<bool> {
@@ -115,7 +125,7 @@ fn places(found: &mut Problems, xy: &[f64]) -> Vec<[Length; 2]> {
     rows.map(|(at, &[x, y])| [read(at, "0", x), read(at, "1", y)]).collect()
 }
 
-/// The values of a `truebed.Verdict`.
+/// A `truebed.Verdict`.
 #[pyfunction]
 #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
 pub(crate) fn check<'py>(
@@ -128,7 +138,7 @@ pub(crate) fn check<'py>(
     rule: Option<&Bound<'py, PyAny>>,
     risk: Option<&Bound<'py, PyAny>>,
     ids: Option<Vec<String>>,
-) -> PyResult<Bound<'py, PyTuple>> {
+) -> PyResult<Bound<'py, PyAny>> {
     let mut found = Problems::default();
     let heights = lengths(&mut found, "heights", heights.as_slice()?);
     let places = match &xy {
@@ -156,12 +166,10 @@ pub(crate) fn check<'py>(
         Some(covariance) => truebed::assess(&places, &heights, covariance, &limits, &joints, rule),
         None => truebed::check(&places, &heights, &limits, &joints),
     });
-    values(&verdict.map_err(|error| raised(py, &error))?).into_pyobject(py)
+    made(py, &verdict.map_err(|error| raised(py, &error))?)
 }
 
-type NextValues<'py> = (f64, bool, Bound<'py, PyTuple>, Vec<(usize, f64, f64)>);
-
-/// The values of a `truebed.NextReadings`, in the order of its fields.
+/// A `truebed.NextReadings`.
 #[pyfunction]
 #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
 pub(crate) fn read_next<'py>(
@@ -175,7 +183,7 @@ pub(crate) fn read_next<'py>(
     joints: Option<&Bound<'py, PyAny>>,
     rule: Option<&Bound<'py, PyAny>>,
     risk: Option<&Bound<'py, PyAny>>,
-) -> PyResult<NextValues<'py>> {
+) -> PyResult<Bound<'py, PyAny>> {
     let mut found = Problems::default();
     let mut readings = Vec::new();
     for (at, candidate) in candidates.iter().enumerate() {
@@ -196,14 +204,26 @@ pub(crate) fn read_next<'py>(
     let next = py
         .detach(|| truebed::read_next(&survey.0, &readings, &claim))
         .map_err(|error| raised(py, &error))?;
-    let reading = |it: &truebed::NextReading| (it.candidate, it.doubt, it.changes);
-    let verdict = values(&next.verdict).into_pyobject(py)?;
-    Ok((next.doubt, next.enough, verdict, next.readings.iter().map(reading).collect()))
+    let reading = |it: &truebed::NextReading| {
+        Ok(result!(
+            py,
+            "_next",
+            NextReading { candidate: it.candidate, doubt: it.doubt, changes: it.changes }
+        ))
+    };
+    Ok(result!(
+        py,
+        "_next",
+        NextReadings {
+            doubt: next.doubt,
+            enough: next.enough,
+            verdict: made(py, &next.verdict)?,
+            readings: next.readings.iter().map(reading).collect::<PyResult<Vec<_>>>()?,
+        }
+    ))
 }
 
-type FloorValues<'py> = (Option<bool>, f64, f64, bool, Bound<'py, PyAny>);
-
-/// The values of a `truebed.FloorVerdict`, in the order of its fields.
+/// A `truebed.FloorVerdict`.
 #[pyfunction]
 #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
 pub(crate) fn assess_floor<'py>(
@@ -215,7 +235,7 @@ pub(crate) fn assess_floor<'py>(
     line_width: &Bound<'py, PyAny>,
     rule: Option<&Bound<'py, PyAny>>,
     risk: Option<&Bound<'py, PyAny>>,
-) -> PyResult<FloorValues<'py>> {
+) -> PyResult<Bound<'py, PyAny>> {
     let mut found = Problems::default();
     let class = found.take(|| "floor_class".to_owned(), crate::floor::class(floor_class));
     let width = found.take(|| "line_width".to_owned(), length(line_width));
@@ -226,9 +246,17 @@ pub(crate) fn assess_floor<'py>(
     let verdict = py
         .detach(|| truebed::assess_floor(xy, z, covariance, class, width.mm(), rule))
         .map_err(|error| raised(py, &error))?;
-    let findings = crate::floor::values(verdict.findings).into_pyobject(py)?.into_any();
-    let met = met(verdict.conformity);
-    Ok((met, verdict.probability, verdict.probability_error, verdict.meets_limits, findings))
+    Ok(result!(
+        py,
+        "_floor",
+        FloorVerdict {
+            met: met(verdict.conformity),
+            probability: verdict.probability,
+            probability_error: verdict.probability_error,
+            meets_class: verdict.meets_limits,
+            findings: crate::floor::findings(py, &verdict.findings)?,
+        }
+    ))
 }
 
 /// A prior by the name of its distribution and its two parameters.
@@ -244,19 +272,27 @@ fn prior(value: &Bound<'_, PyAny>) -> Result<Prior, Refused> {
     }
 }
 
-/// The values of a `truebed.GlobalRisks`, in the order of its fields.
+/// A `truebed.GlobalRisks`.
 #[pyfunction]
-pub(crate) fn global_risks(
-    py: Python<'_>,
-    prior: &Bound<'_, PyAny>,
+pub(crate) fn global_risks<'py>(
+    py: Python<'py>,
+    prior: &Bound<'py, PyAny>,
     sigma: f64,
     tolerance: f64,
     acceptance: f64,
-) -> PyResult<(f64, f64, f64)> {
+) -> PyResult<Bound<'py, PyAny>> {
     let prior = one(py, "prior", self::prior(prior))?;
     let risks = truebed::global_risks(prior, sigma, tolerance, acceptance);
     let risks = risks.map_err(|error| raised(py, &error))?;
-    Ok((risks.consumer, risks.producer, risks.nonconforming))
+    Ok(result!(
+        py,
+        "_verdict",
+        GlobalRisks {
+            consumer: risks.consumer,
+            producer: risks.producer,
+            nonconforming: risks.nonconforming,
+        }
+    ))
 }
 
 /// The guard band that a consumer's risk asks for.

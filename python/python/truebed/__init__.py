@@ -39,8 +39,8 @@ from ._truebed import (
     rolling_acceleration,
     slope,
 )
-from .error import Error, InputError, InputTypeError, Problem
-from .floor import (
+from ._error import Error, InputError, InputTypeError, Problem
+from ._floor import (
     FloorFinding,
     FloorNumbers,
     FloorVerdict,
@@ -54,12 +54,12 @@ from .floor import (
     straightedge,
     straightedge_between,
 )
-from .highest import Highest, highest
-from .job import job_picture, job_schema, job_sheet, run_job
-from .length import Length
-from .next import NextReading, NextReadings, read_next
-from .plan import ShimPlan, plan_many, plan_shims, tradeoff, tradeoff_picture
-from .plane import (
+from ._highest import Highest, highest
+from ._job import job_picture, job_schema, job_sheet, run_job
+from ._length import Length
+from ._next import NextReading, NextReadings, read_next
+from ._plan import ShimPlan, plan_many, plan_shims, tradeoff, tradeoff_picture
+from ._plane import (
     Contact,
     LeastSquares,
     MinimumZone,
@@ -73,10 +73,10 @@ from .plane import (
     minimum_zone,
     resting,
 )
-from .problem import PlanArguments
-from .roll import Play, Roll, play, roll
-from .shortfall import Addition, Conflict, ConflictLimit, Shortfall, shortfall
-from .survey import (
+from ._problem import PlanArguments
+from ._roll import Play, Roll, play, roll
+from ._shortfall import Addition, Conflict, ConflictLimit, Shortfall, shortfall
+from ._survey import (
     Closure,
     Heights,
     Offset,
@@ -89,7 +89,7 @@ from .survey import (
     pieces,
     union_jack,
 )
-from .verdict import (
+from ._verdict import (
     Finding,
     GlobalRisks,
     SlopeFinding,
@@ -190,3 +190,7 @@ __all__ = [
     "tradeoff_picture",
     "union_jack",
 ]
+
+
+def __dir__() -> list[str]:
+    return __all__

@@ -4,13 +4,18 @@ from typing import Any, final
 import numpy as np
 import numpy.typing as npt
 
-from .floor import What
-from .length import Length
-from .plan import Status
-from .points import Ids, Index
-from .problem import Stock
-from .survey import Slope
-from .verdict import Limit, Prior
+from ._floor import FloorFinding, FloorNumbers, FloorVerdict, Gap, LocalSlopes
+from ._highest import Highest
+from ._length import Length
+from ._next import NextReadings
+from ._plan import ShimPlan
+from ._plane import LeastSquares, MinimumZone, Plane, Planes, Resting
+from ._points import Ids, Index
+from ._problem import Stock
+from ._roll import Play, Roll
+from ._shortfall import Shortfall
+from ._survey import Closure, Heights, Slope, UnionJack
+from ._verdict import GlobalRisks, Prior, Verdict
 
 __all__ = [
     "__version__",
@@ -72,45 +77,6 @@ __all__ = [
 ]
 
 _Floats = npt.NDArray[np.float64]
-_Plane = tuple[float, float, float, _Floats, float, float, float, float]
-_Plan = tuple[
-    Status,
-    int,
-    float,
-    float,
-    float,
-    list[list[float]],
-    _Floats,
-    _Floats,
-    list[int],
-    bool,
-    list[int],
-    int,
-    list[float],
-    list[int],
-    int,
-    Ids,
-    "_Verdict | None",
-    "Picture",
-]
-_Verdict = tuple[
-    bool | None,
-    float,
-    float,
-    str,
-    bool,
-    list[float],
-    list[
-        tuple[
-            Limit, list[int], float, float, float, float, bool | None, float, float, float
-        ]
-    ],
-    list[tuple[str, float, float, bool | None, float, float]],
-]
-_Roll = tuple[list[float], list[float], float, float, float, float]
-_Conflict = tuple[list[int], list[tuple[Limit, list[int], float]], list[int], bool, bool, bool]
-_Addition = tuple[list[int], int, float, _Plan]
-
 __version__: str
 CAUTIONS: tuple[str, ...]
 PRESETS: dict[str, str]
@@ -206,6 +172,7 @@ class ShimProblem:
         heights: _Floats,
         stock: Stock,
         limits: Length | Limits,
+        *,
         order: str,
         keep_highest: bool,
         max_pieces: int | None,
@@ -244,7 +211,7 @@ class Survey:
 class Solution:
     def covariance(self) -> _Floats: ...
     def picture(self) -> str: ...
-    def closures(self) -> list[tuple[list[int], float, float]]: ...
+    def closures(self) -> list[Closure]: ...
 
 def height(
     point: str,
@@ -308,6 +275,7 @@ def level_grid(
 ) -> list[Reading]: ...
 def survey(
     readings: Sequence[Reading],
+    *,
     points: Sequence[tuple[str, Length, Length]],
     fixed: Sequence[tuple[str, Length, Length | None]],
     surface: str,
@@ -318,61 +286,54 @@ def survey(
     alpha: float,
     power: float,
 ) -> Survey: ...
-def adjust(survey: Survey) -> tuple[Any, ...]: ...
+def adjust(survey: Survey) -> Heights: ...
 def components(survey: Survey) -> list[list[str]]: ...
 def union_jack(
-    lines: Sequence[_Floats], unit: Slope, step: Length
-) -> tuple[list[_Floats], tuple[float, float], float]: ...
+    *,
+    nw_se: _Floats,
+    ne_sw: _Floats,
+    ne_nw: _Floats,
+    ne_se: _Floats,
+    se_sw: _Floats,
+    nw_sw: _Floats,
+    e_w: _Floats,
+    n_s: _Floats,
+    unit: Slope,
+    step: Length,
+) -> UnionJack: ...
 def parse_length(length: Length) -> float: ...
 def lengths(field: str, elements: Sequence[Any], shape: Sequence[int]) -> _Floats: ...
 def numbers(field: str, elements: Sequence[Any], shape: Sequence[int]) -> _Floats: ...
 def fit_plane(
-    xy: _Floats, z: _Floats, kind: str, weights: _Floats | None
-) -> _Plane: ...
-def fit_planes(
-    xy: _Floats, z: _Floats, kind: str
-) -> tuple[_Floats, _Floats, _Floats, _Floats, _Floats, _Floats, _Floats, _Floats]: ...
+    xy: _Floats, z: _Floats, kind: str, weights: _Floats | None, ids: Ids
+) -> Plane: ...
+def fit_planes(xy: _Floats, z: _Floats, kind: str) -> Planes: ...
 def least_squares(
-    xy: _Floats, z: _Floats, known: str, values: _Floats
-) -> tuple[_Plane, _Floats, float, int]: ...
-def minimum_zone(
-    xy: _Floats, z: _Floats, direction: str
-) -> tuple[_Plane, list[tuple[int, bool, float]], float, bool]: ...
-def resting(xy: _Floats, z: _Floats, centre: Sequence[float] | None) -> tuple[
-    _Plane,
-    list[int],
-    list[float],
-    list[int],
-    _Floats,
-    float,
-    bool,
-    list[tuple[list[int], int | None, float, float, float]],
-]: ...
+    xy: _Floats, z: _Floats, known: str, values: _Floats, ids: Ids
+) -> LeastSquares: ...
+def minimum_zone(xy: _Floats, z: _Floats, direction: str, ids: Ids) -> MinimumZone: ...
+def resting(xy: _Floats, z: _Floats, centre: Sequence[float] | None, ids: Ids) -> Resting: ...
 def highest(
-    heights: _Floats, known: str, values: _Floats, confidence: float
-) -> tuple[list[int], _Floats, float, list[int], bool]: ...
-def local_slopes(
-    xy: _Floats, z: _Floats, line_width: Length
-) -> tuple[list[tuple[list[int], float]], list[tuple[list[int], float]]]: ...
+    heights: _Floats, known: str, values: _Floats, confidence: float, ids: Ids
+) -> Highest: ...
+def local_slopes(xy: _Floats, z: _Floats, line_width: Length) -> LocalSlopes: ...
 def straightedge(
     xy: _Floats,
     z: _Floats,
     ends: Sequence[Sequence[float]] | None,
     length: Length,
     line_width: Length,
-) -> tuple[float, int, list[int], float] | None: ...
+) -> Gap | None: ...
 def check_floor(
     xy: _Floats, z: _Floats, floor_class: str, line_width: Length
-) -> list[tuple[What, float, float, bool | None, list[int]]]: ...
-def floor_numbers(lines: Sequence[_Floats]) -> tuple[float, float]: ...
-def plan_shims(problem: ShimProblem) -> _Plan: ...
-def tradeoff(problem: ShimProblem) -> list[_Plan]: ...
+) -> list[FloorFinding]: ...
+def floor_numbers(lines: Sequence[_Floats]) -> FloorNumbers: ...
+def plan_shims(problem: ShimProblem) -> ShimPlan: ...
+def tradeoff(problem: ShimProblem) -> list[ShimPlan]: ...
 def plan_many(
     problems: Sequence[ShimProblem], progress: Callable[[int], object] | None
-) -> list[_Plan]: ...
-def shortfall(
-    problem: ShimProblem, catalogue: Stock | None
-) -> tuple[_Conflict, _Addition | None, _Plan] | None: ...
+) -> list[ShimPlan]: ...
+def shortfall(problem: ShimProblem, catalogue: Stock | None) -> Shortfall | None: ...
 def check(
     xy: _Floats | None,
     heights: _Floats,
@@ -382,7 +343,7 @@ def check(
     rule: str | None,
     risk: float | None,
     ids: Ids,
-) -> _Verdict: ...
+) -> Verdict: ...
 def read_next(
     survey: Survey,
     candidates: Sequence[Reading],
@@ -393,7 +354,7 @@ def read_next(
     joints: Iterable[Sequence[int]] | None,
     rule: str | None,
     risk: float | None,
-) -> tuple[float, bool, _Verdict, list[tuple[int, float, float]]]: ...
+) -> NextReadings: ...
 def assess_floor(
     xy: _Floats,
     z: _Floats,
@@ -402,12 +363,10 @@ def assess_floor(
     line_width: Length,
     rule: str | None,
     risk: float | None,
-) -> tuple[
-    bool | None, float, float, bool, list[tuple[What, float, float, bool | None, list[int]]]
-]: ...
+) -> FloorVerdict: ...
 def global_risks(
     prior: Prior, sigma: float, tolerance: float, acceptance: float
-) -> tuple[float, float, float]: ...
+) -> GlobalRisks: ...
 def guard_band(prior: Prior, sigma: float, tolerance: float, risk: float) -> float: ...
 def roll(
     xy: _Floats,
@@ -415,14 +374,12 @@ def roll(
     start: Sequence[float],
     velocity: Sequence[float],
     resistance: float,
-) -> _Roll: ...
-def play(
-    xy: _Floats, z: _Floats, resistance: float
-) -> tuple[list[_Roll], list[_Roll], float, bool]: ...
+) -> Roll: ...
+def play(xy: _Floats, z: _Floats, resistance: float) -> Play: ...
 def rolling_acceleration(slope: float) -> float: ...
 def drift_mm(cross_slope: float, length_mm: float, speed: float) -> float: ...
 def dying_speed(length_mm: float, resistance: float) -> float: ...
-def tradeoff_picture(plans: Sequence[tuple[str, bool, int, float, float | None]], units: str) -> str: ...
+def tradeoff_picture(plans: Sequence[ShimPlan], units: str) -> str: ...
 def run_job(document: bytes) -> str: ...
 def job_sheet(document: bytes) -> str: ...
 def job_picture(document: bytes) -> str: ...

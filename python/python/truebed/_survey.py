@@ -1,21 +1,26 @@
 """Surveys: from readings to heights that can be trusted."""
 
+from __future__ import annotations
+
 import warnings
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias, TypedDict
 
 import numpy as np
 import numpy.typing as npt
 
-from . import _truebed, array
+from . import _array, _truebed
+from ._array import listed
 from ._truebed import Reading
-from .error import SHAPE, VALUE, Error, InputError, InputTypeError
-from .length import Length
-from .result import Result, shown
+from ._error import SHAPE, VALUE, Error, InputError, InputTypeError
+from ._length import Length
+from ._result import Result, shown
+from ._signature import takes
 
 if TYPE_CHECKING:
     import pandas
+    from typing_extensions import Unpack
 
 Slope: TypeAlias = float | str
 """A number of mm/m, or a text with a unit such as ``"0.02 mm/m"``, ``"0.0005 in/ft"``,
@@ -150,9 +155,9 @@ class Heights(Result):
         >>> len(truebed.adjust(readings).closures())
         1
         """
-        return [Closure(*closure) for closure in self._solution.closures()]
+        return self._solution.closures()
 
-    def without(self, *readings: int) -> "Heights":
+    def without(self, *readings: int) -> Heights:
         """The heights without these readings, by index. They stay listed in ``left_out``, and
         their residuals tell how far off they are.
 
@@ -166,7 +171,7 @@ class Heights(Result):
         >>> heights.mm.round(6).tolist(), heights.left_out
         ([0.0, 1.0, 2.0], [2])
         """
-        return _adjusted(self._survey.without(list(readings)))
+        return _truebed.adjust(self._survey.without(list(readings)))
 
     def picture(self) -> str:
         """How far each reading is from what the others say, and which are suspected, as SVG text.
@@ -183,7 +188,7 @@ class Heights(Result):
     def _repr_svg_(self) -> str:
         return self.picture()
 
-    def to_frame(self) -> "pandas.DataFrame":
+    def to_frame(self) -> pandas.DataFrame:
         """The heights as a pandas DataFrame: by id, columns ``mm`` and ``sigma_mm``.
 
         >>> import truebed
@@ -201,7 +206,7 @@ class Heights(Result):
         index = pandas.Index(self.ids, name="id")
         return pandas.DataFrame({"mm": self.mm, "sigma_mm": self.sigma_mm}, index=index)
 
-    def readings_to_frame(self) -> "pandas.DataFrame":
+    def readings_to_frame(self) -> pandas.DataFrame:
         """How well the readings check each other as a pandas DataFrame, a row for each reading.
 
         >>> import truebed
@@ -240,7 +245,7 @@ class Heights(Result):
         return bool(self._survey == other._survey)
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return _adjusted, (self._survey,)
+        return _truebed.adjust, (self._survey,)
 
     def __repr__(self) -> str:
         left_out = f", left_out={shown(self.left_out)}" if self.left_out else ""
@@ -251,8 +256,22 @@ class Heights(Result):
         )
 
 
-def adjust(
-    readings: "Iterable[Reading] | pandas.DataFrame",
+class SurveyOptions(TypedDict, total=False):
+    """The arguments of :func:`adjust` by name."""
+
+    points: Mapping[str, Sequence[Length]] | None
+    fixed: Mapping[str, Length | tuple[Length, Length]] | None
+    surface: Literal["floor", "frame"]
+    datum: Iterable[str] | None
+    levels: Mapping[str, Slope] | None
+    without: Iterable[int]
+    test: Literal["w", "tau"]
+    alpha: float
+    power: float
+
+
+def survey(
+    readings: Iterable[Reading] | pandas.DataFrame,
     *,
     points: Mapping[str, Sequence[Length]] | None = None,
     fixed: Mapping[str, Length | tuple[Length, Length]] | None = None,
@@ -263,6 +282,31 @@ def adjust(
     test: Literal["w", "tau"] = "w",
     alpha: float = 0.001,
     power: float = 0.8,
+) -> _truebed.Survey:
+    """The survey as the extension takes it. The arguments of :func:`adjust` and their defaults
+    stand here."""
+    if hasattr(readings, "to_dict") and hasattr(readings, "columns"):
+        readings = _from_frame(readings)
+    return _truebed.survey(
+        listed("readings", readings, "a list of readings or a DataFrame"),
+        points=[(id, *_pair(f"points[{id!r}]", xy)) for id, xy in _items("points", points)],
+        fixed=[
+            (id, *height) if isinstance(height, tuple) and len(height) == 2 else (id, height, None)
+            for id, height in _items("fixed", fixed)
+        ],
+        surface=surface,
+        datum=listed("datum", datum or [], "a list of ids"),
+        levels=_items("levels", levels),
+        without=listed("without", without, "a list of indices"),
+        test=test,
+        alpha=alpha,
+        power=power,
+    )
+
+
+@takes(survey)
+def adjust(
+    readings: Iterable[Reading] | pandas.DataFrame, **options: Unpack[SurveyOptions]
 ) -> Heights:
     """Adjusts readings: weighted least squares of all of them at once.
 
@@ -293,13 +337,11 @@ def adjust(
     >>> heights.mm.round(6).tolist(), heights.suspects
     ([0.0, -2.5], [])
     """
-    return _adjusted(
-        _survey(readings, points, fixed, surface, datum, levels, without, test, alpha, power)
-    )
+    return _truebed.adjust(survey(readings, **options))
 
 
 def components(
-    readings: "Iterable[Reading] | pandas.DataFrame",
+    readings: Iterable[Reading] | pandas.DataFrame,
     *,
     points: Mapping[str, Sequence[Length]] | None = None,
     fixed: Mapping[str, Length | tuple[Length, Length]] | None = None,
@@ -314,11 +356,11 @@ def components(
     >>> truebed.components([truebed.rise("A", "B", 1), truebed.rise("C", "D", 1)])
     [['A', 'B'], ['C', 'D']]
     """
-    return _truebed.components(survey_of(readings, points, fixed))
+    return _truebed.components(survey(readings, points=points, fixed=fixed))
 
 
 def pieces(
-    readings: "Iterable[Reading] | pandas.DataFrame",
+    readings: Iterable[Reading] | pandas.DataFrame,
     *,
     points: Mapping[str, Sequence[Length]] | None = None,
     fixed: Mapping[str, Length | tuple[Length, Length]] | None = None,
@@ -354,7 +396,7 @@ def level_line(
     >>> truebed.adjust(line, fixed={"A": 0}).mm.round(6).tolist()
     [0.0, 0.025, -0.025]
     """
-    steps = array.numbers("divisions", divisions, None)
+    steps = _array.numbers("divisions", divisions, None)
     return _truebed.level_line(
         list(ids), steps.tolist(), sensitivity, base, level, turned, sigma
     )
@@ -384,8 +426,8 @@ def level_grid(
     rows = [list(row) for row in ids]
     columns = len(rows[0]) if rows else 0
     steps = [
-        array.table("along", along, (len(rows), max(columns - 1, 0))),
-        array.table("across", across, (max(len(rows) - 1, 0), columns)),
+        _array.table("along", along, (len(rows), max(columns - 1, 0))),
+        _array.table("across", across, (max(len(rows) - 1, 0), columns)),
     ]
     return _truebed.level_grid(
         rows, steps[0].tolist(), steps[1].tolist(), sensitivity, base, level, sigma
@@ -454,62 +496,20 @@ def union_jack(
     >>> round(plate.flatness_mm, 6)
     0.000242
     """
-    given = {
-        "nw_se": nw_se,
-        "ne_sw": ne_sw,
-        "ne_nw": ne_nw,
-        "ne_se": ne_se,
-        "se_sw": se_sw,
-        "nw_sw": nw_sw,
-        "e_w": e_w,
-        "n_s": n_s,
-    }
-    lines = [array.numbers(name, line, None) for name, line in given.items()]
-    heights, *others = _truebed.union_jack(lines, unit, step)
-    fields: list[Any] = [*heights, *others]
-    return UnionJack(*fields)
+    def line(name: str, readings: npt.ArrayLike) -> Floats:
+        return _array.numbers(name, readings, None)
 
-
-def survey_of(
-    readings: "Iterable[Reading] | pandas.DataFrame",
-    points: Mapping[str, Sequence[Length]] | None,
-    fixed: Mapping[str, Length | tuple[Length, Length]] | None,
-) -> _truebed.Survey:
-    """A survey with the settings that :func:`adjust` has by default."""
-    return _survey(readings, points, fixed, "floor", None, None, (), "w", 0.001, 0.8)
-
-
-def _adjusted(survey: _truebed.Survey) -> Heights:
-    *values, setups, zero_errors, condition, solution = _truebed.adjust(survey)
-    offsets = [[Offset(*offset) for offset in offsets] for offsets in (setups, zero_errors)]
-    fields: list[Any] = [*values, *offsets, condition, solution, survey]
-    return Heights(*fields)
-
-
-def _survey(
-    readings: "Iterable[Reading] | pandas.DataFrame",
-    points: Mapping[str, Sequence[Length]] | None,
-    fixed: Mapping[str, Length | tuple[Length, Length]] | None,
-    *settings: Any,
-) -> _truebed.Survey:
-    surface, datum, levels, without, test, alpha, power = settings
-    if hasattr(readings, "to_dict") and hasattr(readings, "columns"):
-        readings = _from_frame(readings)
-    read = listed("readings", readings, "a list of readings or a DataFrame")
-    return _truebed.survey(
-        read,
-        [(id, *_pair(f"points[{id!r}]", xy)) for id, xy in _items("points", points)],
-        [
-            (id, *height) if isinstance(height, tuple) and len(height) == 2 else (id, height, None)
-            for id, height in _items("fixed", fixed)
-        ],
-        surface,
-        listed("datum", datum or [], "a list of ids"),
-        _items("levels", levels),
-        listed("without", without, "a list of indices"),
-        test,
-        alpha,
-        power,
+    return _truebed.union_jack(
+        nw_se=line("nw_se", nw_se),
+        ne_sw=line("ne_sw", ne_sw),
+        ne_nw=line("ne_nw", ne_nw),
+        ne_se=line("ne_se", ne_se),
+        se_sw=line("se_sw", se_sw),
+        nw_sw=line("nw_sw", nw_sw),
+        e_w=line("e_w", e_w),
+        n_s=line("n_s", n_s),
+        unit=unit,
+        step=step,
     )
 
 
@@ -520,14 +520,6 @@ def _items(field: str, mapping: Mapping[str, Any] | None) -> list[tuple[str, Any
         got = f"{type(mapping).__name__}, which is no mapping"
         raise InputTypeError(VALUE, [(field, got, "a mapping by name")])
     return list(mapping.items())
-
-
-def listed(field: str, items: Any, expected: str) -> list[Any]:
-    """The items of what has some, but for a text."""
-    if isinstance(items, str) or not isinstance(items, Iterable):
-        got = f"{type(items).__name__}, which is no list"
-        raise InputTypeError(VALUE, [(field, got, expected)])
-    return list(items)
 
 
 def _pair(field: str, xy: Any) -> tuple[Any, Any]:

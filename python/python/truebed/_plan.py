@@ -1,23 +1,28 @@
 """Shim plans."""
 
-from collections.abc import Iterable, Sequence
+from __future__ import annotations
+
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
-from . import _truebed, array
-from ._truebed import Budget, Limits
-from .length import Length, Lengths, Positions
-from .points import Ids, Index, matched
-from .problem import Order, PlanArguments, Placed, Stock, read, read_many
-from .progress import Progress, reported
-from .result import Result, shown
-from .verdict import Verdict, verdict_of
+from . import _array, _truebed
+from ._array import listed
+from ._truebed import Limits
+from ._length import Length, Lengths, Positions
+from ._points import Ids, matched
+from ._problem import PlanArguments, PlanOptions, Stock, TradeoffOptions, read, read_many
+from ._progress import Progress, reported
+from ._result import Result, shown
+from ._signature import takes
+from ._verdict import Verdict
 
 if TYPE_CHECKING:
     import pandas
+    from typing_extensions import Unpack
 
 Status: TypeAlias = Literal["proven", "budget", "infeasible"]
 """How a search ended; see :class:`ShimPlan`."""
@@ -105,7 +110,7 @@ class ShimPlan(Result):
         # More than a notebook should have to hold; its text is shown instead.
         return self.picture() if len(self.stacks) <= _MOST_DRAWN else None
 
-    def to_frame(self) -> "pandas.DataFrame":
+    def to_frame(self) -> pandas.DataFrame:
         """A pandas DataFrame with a row for each support, by its id if it has one: its stack in mm
         (thickest first), what that lifts it by, its height on it, and how many pieces it is. Needs
         pandas.
@@ -143,7 +148,7 @@ class ShimPlan(Result):
         [0.0, 0.25]
         """
         values = matched("heights", heights, self.ids)
-        return np.subtract(self.tops_mm, array.lengths("heights", values, len(self.tops_mm)))
+        return np.subtract(self.tops_mm, _array.lengths("heights", values, len(self.tops_mm)))
 
     def __repr__(self) -> str:
         return (
@@ -154,28 +159,13 @@ class ShimPlan(Result):
         )
 
 
-def plan_of(values: tuple[Any, ...]) -> ShimPlan:
-    """A plan of its values."""
-    *first, verdict, drawing = values
-    fields: list[Any] = [*first, None if verdict is None else verdict_of(verdict), drawing]
-    return ShimPlan(*fields)
-
-
+@takes(read)
 def plan_shims(
     xy: Positions,
     heights: Lengths,
     stock: Stock,
     limits: Length | Limits,
-    *,
-    order: Order = "fewest-pieces",
-    keep_highest: bool = True,
-    max_pieces: int | None = None,
-    max_stack: Length | None = None,
-    joints: Iterable[Sequence[Index]] | None = None,
-    budget: int | Budget | None = None,
-    placed: Placed | None = None,
-    covariance: npt.ArrayLike | None = None,
-    risk: float | None = None,
+    **options: Unpack[PlanOptions],
 ) -> ShimPlan:
     """Chooses a stack of shims for every support, so that the limits are met.
 
@@ -219,38 +209,16 @@ def plan_shims(
     >>> plan.status, plan.pieces, plan.worst_mm
     ('proven', 9, 0.09525)
     """
-    problem = read(
-        xy,
-        heights,
-        stock,
-        limits,
-        order,
-        keep_highest,
-        max_pieces,
-        max_stack,
-        joints,
-        budget,
-        placed,
-        covariance,
-        risk,
-    )
-    return plan_of(_truebed.plan_shims(problem))
+    return _truebed.plan_shims(read(xy, heights, stock, limits, **options))
 
 
+@takes(read, besides=("order",))
 def tradeoff(
     xy: Positions,
     heights: Lengths,
     stock: Stock,
     limits: Length | Limits,
-    *,
-    keep_highest: bool = True,
-    max_pieces: int | None = None,
-    max_stack: Length | None = None,
-    joints: Iterable[Sequence[Index]] | None = None,
-    budget: int | Budget | None = None,
-    placed: Placed | None = None,
-    covariance: npt.ArrayLike | None = None,
-    risk: float | None = None,
+    **options: Unpack[TradeoffOptions],
 ) -> list[ShimPlan]:
     """The whole trade-off between pieces and flatness: first the plan with the fewest pieces, then
     every plan that is flatter than all with no more pieces than it has, up to the flattest. Pieces
@@ -269,21 +237,9 @@ def tradeoff(
     >>> [(plan.pieces, plan.worst_mm) for plan in plans]
     [(2, 0.05), (3, 0.0)]
     """
-    problem = read(
-        xy,
-        heights,
-        stock,
-        limits,
-        keep_highest=keep_highest,
-        max_pieces=max_pieces,
-        max_stack=max_stack,
-        joints=joints,
-        budget=budget,
-        placed=placed,
-        covariance=covariance,
-        risk=risk,
+    return _truebed.tradeoff(
+        read(xy, heights, stock, limits, order="fewest-pieces", **options)
     )
-    return [plan_of(values) for values in _truebed.tradeoff(problem)]
 
 
 def plan_many(
@@ -309,7 +265,7 @@ def plan_many(
     """
     read_all = read_many(problems)
     with reported(progress, len(read_all)) as report:
-        return [plan_of(values) for values in _truebed.plan_many(read_all, report)]
+        return _truebed.plan_many(read_all, report)
 
 
 def tradeoff_picture(plans: Iterable[ShimPlan], units: Units = "both") -> str:
@@ -321,14 +277,4 @@ def tradeoff_picture(plans: Iterable[ShimPlan], units: Units = "both") -> str:
     >>> truebed.tradeoff_picture(plans)[:4]
     '<svg'
     """
-    marks = [
-        (
-            plan.status,
-            plan.meets_limits,
-            plan.pieces,
-            plan.worst_mm,
-            plan.verdict.probability if plan.verdict else None,
-        )
-        for plan in plans
-    ]
-    return _truebed.tradeoff_picture(marks, units)
+    return _truebed.tradeoff_picture(listed("plans", plans, "a list of ShimPlan"), units)

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any, TypeAlias
 
-from .error import VALUE, InputTypeError
+from ._error import VALUE, InputTypeError
 
 Progress: TypeAlias = bool | Callable[[int, int], object]
 """True for a bar, which takes tqdm to be installed; or what is called with the number of problems

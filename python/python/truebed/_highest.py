@@ -1,16 +1,18 @@
 """Which support stands highest, as a decision under uncertainty."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from . import _truebed
-from .length import Lengths
-from .points import Ids
-from .points import heights as read_heights
-from .result import Result, shown, told
-from .uncertainty import uncertainty
+from ._length import Lengths
+from ._points import Ids
+from ._points import heights as read_heights
+from ._result import Result, shown, told
+from ._uncertainty import uncertainty
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -34,7 +36,7 @@ class Highest(Result):
     first."""
     decided: bool
     """Whether that is one support."""
-    ids: Ids = None
+    ids: Ids
     """Ids of the supports; None where they have none."""
 
     def __repr__(self) -> str:
@@ -65,4 +67,4 @@ def highest(
     """
     values, ids = read_heights(heights)
     known = uncertainty(len(values), ids, sigmas=sigmas, covariance=covariance)
-    return Highest(*_truebed.highest(values, *known, confidence), ids)
+    return _truebed.highest(values, *known, confidence, ids)

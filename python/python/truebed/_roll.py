@@ -1,12 +1,14 @@
 """What the residual tilt of a bed does to a slowly rolling ball."""
 
+from __future__ import annotations
+
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from . import _truebed, array
-from .length import Lengths, Positions
-from .points import points
-from .result import Result
+from . import _array, _truebed
+from ._length import Lengths, Positions
+from ._points import points
+from ._result import Result
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -83,9 +85,9 @@ def roll(
     1784.5
     """
     places, z, *_ = points(xy, heights)
-    speeds = array.numbers("velocity", velocity, 2)
-    ball = (array.place("start", start), list(map(float, speeds)))
-    return Roll(*_truebed.roll(places, z, *ball, float(resistance)))
+    speeds = _array.numbers("velocity", velocity, 2)
+    ball = (_array.place("start", start), list(map(float, speeds)))
+    return _truebed.roll(places, z, *ball, float(resistance))
 
 
 def play(xy: Positions, heights: Lengths, *, resistance: float = 0.01) -> Play:
@@ -100,5 +102,4 @@ def play(xy: Positions, heights: Lengths, *, resistance: float = 0.01) -> Play:
     -49.9
     """
     places, z, *_ = points(xy, heights)
-    along, across, steepest, stays = _truebed.play(places, z, float(resistance))
-    return Play([Roll(*it) for it in along], [Roll(*it) for it in across], steepest, stays)
+    return _truebed.play(places, z, float(resistance))

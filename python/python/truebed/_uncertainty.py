@@ -3,10 +3,10 @@
 import numpy as np
 import numpy.typing as npt
 
-from . import array
-from .error import VALUE, InputError
-from .length import Lengths
-from .points import Ids, matched
+from . import _array
+from ._error import VALUE, InputError
+from ._length import Lengths
+from ._points import Ids, matched
 
 
 def uncertainty(
@@ -16,7 +16,7 @@ def uncertainty(
     weights: npt.ArrayLike | None = None,
     sigmas: Lengths | None = None,
     covariance: npt.ArrayLike | None = None,
-) -> tuple[str, array.Floats]:
+) -> tuple[str, _array.Floats]:
     """The name of the one that is given, ``"alike"`` for none, and its values; weights
     and sigmas may be told by the ids of the points."""
     given = {"weights": weights, "sigmas": sigmas, "covariance": covariance}
@@ -25,9 +25,9 @@ def uncertainty(
         expected = f"None, since there are {names[0]}"
         raise InputError(VALUE, [(name, "values", expected) for name in names[1:]])
     if weights is not None:
-        return "weights", array.numbers("weights", matched("weights", weights, ids), count)
+        return "weights", _array.numbers("weights", matched("weights", weights, ids), count)
     if sigmas is not None:
-        return "sigmas", array.lengths("sigmas", matched("sigmas", sigmas, ids), count)
+        return "sigmas", _array.lengths("sigmas", matched("sigmas", sigmas, ids), count)
     if covariance is not None:
-        return "covariance", array.table("covariance", covariance, (count, count))
+        return "covariance", _array.table("covariance", covariance, (count, count))
     return "alike", np.empty(0)

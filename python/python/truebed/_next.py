@@ -1,18 +1,21 @@
 """What to read next."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from . import _truebed, array
+from . import _array, _truebed
+from ._array import listed
 from ._truebed import Limits, Reading
-from .length import Length
-from .points import Index, indices, matched
-from .result import Result, shown
-from .survey import listed, survey_of
-from .verdict import Rule, Verdict, verdict_of
+from ._length import Length
+from ._points import Index, indices, matched
+from ._result import Result, shown
+from ._survey import survey
+from ._verdict import Rule, Verdict
 
 if TYPE_CHECKING:
     import pandas
@@ -68,13 +71,13 @@ class NextReadings(Result):
 
 
 def read_next(
-    readings: "Iterable[Reading] | pandas.DataFrame",
+    readings: Iterable[Reading] | pandas.DataFrame,
     candidates: Iterable[Reading],
     limits: Length | Limits,
     *,
     points: Mapping[str, Sequence[Length]],
     of: Iterable[str] | None = None,
-    lifts: "Mapping[str, Length] | Sequence[Length] | None" = None,
+    lifts: Mapping[str, Length] | Sequence[Length] | None = None,
     fixed: Mapping[str, Length | tuple[Length, Length]] | None = None,
     joints: Iterable[Sequence[Index]] | None = None,
     rule: Rule | None = None,
@@ -100,14 +103,13 @@ def read_next(
     >>> next.readings[0].candidate, next.enough
     (1, False)
     """
-    survey = survey_of(readings, points, fixed)
     ids = list(points) if of is None else listed("of", of, "a list of ids")
     places = {id: points[id] for id in ids if isinstance(id, str) and id in points}
-    xy = array.positions([places.get(id, (0, 0)) for id in ids])
+    xy = _array.positions([places.get(id, (0, 0)) for id in ids])
     none: Any = np.empty(0)
-    raised = none if lifts is None else array.lengths("lifts", matched("lifts", lifts, ids), len(ids))
-    doubt, enough, verdict, found = _truebed.read_next(
-        survey,
+    raised = none if lifts is None else _array.lengths("lifts", matched("lifts", lifts, ids), len(ids))
+    return _truebed.read_next(
+        survey(readings, points=points, fixed=fixed),
         listed("candidates", candidates, "a list of readings"),
         ids,
         xy,
@@ -117,4 +119,3 @@ def read_next(
         rule,
         risk,
     )
-    return NextReadings(doubt, enough, verdict_of(verdict), [NextReading(*it) for it in found])

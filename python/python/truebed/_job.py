@@ -1,10 +1,12 @@
 """The job document: the dict or the JSON text that holds a whole job."""
 
+from __future__ import annotations
+
 import json
 from typing import Any, TypeVar
 
 from . import _truebed
-from .error import DOCUMENT, VALUE, InputError, InputTypeError
+from ._error import DOCUMENT, VALUE, InputError, InputTypeError
 
 Document = TypeVar("Document", dict[str, Any], str, bytes)
 

@@ -1,6 +1,6 @@
 """From array-likes to the arrays that the extension takes: C-contiguous and of float64."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from itertools import chain
 from typing import Any
 
@@ -8,8 +8,8 @@ import numpy as np
 import numpy.typing as npt
 
 from . import _truebed
-from .error import SHAPE, VALUE, InputError, InputTypeError
-from .length import Lengths, Positions
+from ._error import SHAPE, VALUE, InputError, InputTypeError
+from ._length import Lengths, Positions
 
 Floats = npt.NDArray[np.float64]
 
@@ -48,6 +48,14 @@ def tables(xy: Positions | npt.ArrayLike, z: npt.ArrayLike) -> tuple[Floats, Flo
 def table(field: str, values: npt.ArrayLike, shape: tuple[int, int]) -> Floats:
     """Plain numbers in rows."""
     return _array(field, values, shape, _truebed.numbers)
+
+
+def listed(field: str, items: Any, expected: str) -> list[Any]:
+    """The items of what has some, but for a text."""
+    if isinstance(items, str) or not isinstance(items, Iterable):
+        got = f"{type(items).__name__}, which is no list"
+        raise InputTypeError(VALUE, [(field, got, expected)])
+    return list(items)
 
 
 def _array(

@@ -6,9 +6,9 @@ from typing import Any, NamedTuple, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from . import array
-from .error import DUPLICATE, UNKNOWN, VALUE, InputError, InputTypeError
-from .length import Lengths, Positions
+from . import _array
+from ._error import DUPLICATE, UNKNOWN, VALUE, InputError, InputTypeError
+from ._length import Lengths, Positions
 
 Ids: TypeAlias = list[str] | None
 """The ids of points in their order; None where they have none."""
@@ -20,9 +20,9 @@ Index: TypeAlias = int | str
 class Points(NamedTuple):
     """Points as the extension takes them."""
 
-    xy: array.Floats
+    xy: _array.Floats
     """Positions in plan, mm, shape (n, 2)."""
-    heights: array.Floats
+    heights: _array.Floats
     """Heights, mm, shape (n,)."""
     ids: Ids
     """Their ids."""
@@ -34,9 +34,9 @@ class Points(NamedTuple):
 class Heights(NamedTuple):
     """Heights of points that may lie anywhere."""
 
-    xy: array.Floats | None
+    xy: _array.Floats | None
     """Positions in plan, mm, shape (n, 2), where they are given."""
-    heights: array.Floats
+    heights: _array.Floats
     """Heights, mm, shape (n,)."""
     ids: Ids
     """Their ids."""
@@ -52,19 +52,19 @@ def points(xy: Positions, heights: Lengths, field: str = "heights") -> Points:
     if labels is not None and others is not None and _are_texts(labels) != _are_texts(others):
         # Of ids and the numbers that pandas counts rows by, the ids are meant as labels.
         labels, others = _unless_numbered(labels), _unless_numbered(others)
-    places = array.positions(rows)
+    places = _array.positions(rows)
     if labels is None or others is None or labels == others:
         names = others if labels is None else labels
-        return Points(places, array.lengths(field, values, len(places)), _ids("xy", names))
+        return Points(places, _array.lengths(field, values, len(places)), _ids("xy", names))
     order = _order(field, others, labels)
-    read = array.lengths(field, values, len(others))
+    read = _array.lengths(field, values, len(others))
     return Points(places, read[order], _ids("xy", labels), order)
 
 
-def heights(values: Lengths, field: str = "heights") -> tuple[array.Floats, Ids]:
+def heights(values: Lengths, field: str = "heights") -> tuple[_array.Floats, Ids]:
     """Heights of points, shape (n,), wherever these lie, and the ids of the points."""
     labels, values = _labelled(field, values)
-    return array.lengths(field, values, None), _ids(field, labels)
+    return _array.lengths(field, values, None), _ids(field, labels)
 
 
 def heights_of(xy: Positions | None, values: Lengths) -> Heights:
@@ -77,7 +77,7 @@ def heights_of(xy: Positions | None, values: Lengths) -> Heights:
 
 def covariance_of(
     at: Points | Heights, values: Any, covariance: npt.ArrayLike | None
-) -> array.Floats | None:
+) -> _array.Floats | None:
     """The covariance of heights, shape (n, n), in the order of the points: as it is given, or that of
     adjusted heights; None where there is neither."""
     if covariance is None and hasattr(values, "ids") and hasattr(values, "mm"):
@@ -85,7 +85,7 @@ def covariance_of(
     if covariance is None:
         return None
     count = len(at.heights)
-    read = array.table("covariance", covariance, (count, count))
+    read = _array.table("covariance", covariance, (count, count))
     return read if at.order is None else np.ascontiguousarray(read[np.ix_(at.order, at.order)])
 
 
@@ -122,11 +122,6 @@ def indices(field: str, groups: Any, ids: Ids) -> Any:
     if told:
         raise InputError(UNKNOWN, told[:_MOST])
     return read
-
-
-def ids_of(points: Sequence[int], ids: Ids) -> Ids:
-    """The ids of some of the points, by index."""
-    return None if ids is None else [ids[at] for at in points]
 
 
 _EXPECTED = "an index, or the id of a point"

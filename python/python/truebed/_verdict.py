@@ -1,16 +1,18 @@
 """Heights held against limits: whether they conform, and how sure that is."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal, TypeAlias
+from typing import Literal, TypeAlias
 
 import numpy.typing as npt
 
-from . import _truebed, array
+from . import _array, _truebed
 from ._truebed import Limits
-from .length import Length, Lengths, Positions
-from .points import Index, covariance_of, heights_of, indices
-from .result import Result, shown
+from ._length import Length, Lengths, Positions
+from ._points import Index, covariance_of, heights_of, indices
+from ._result import Result, shown
 
 Limit: TypeAlias = Literal["overall", "along", "across", "joint_step", "named"]
 """Which of the limits."""
@@ -163,7 +165,7 @@ def check(
     None 0.95
     """
     at = heights_of(xy, heights)
-    values = _truebed.check(
+    return _truebed.check(
         at.xy,
         at.heights,
         covariance_of(at, heights, covariance),
@@ -173,15 +175,6 @@ def check(
         risk,
         at.ids,
     )
-    return verdict_of(values)
-
-
-def verdict_of(values: tuple[Any, ...]) -> Verdict:
-    """A verdict of its values."""
-    *first, findings, slopes = values
-    of = [[Finding(*it) for it in findings], [SlopeFinding(*it) for it in slopes]]
-    fields: list[Any] = [*first, *of]
-    return Verdict(*fields)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -222,9 +215,7 @@ def global_risks(
     >>> round(risks.consumer, 5)
     0.00126
     """
-    return GlobalRisks(
-        *_truebed.global_risks(prior, float(sigma), float(tolerance), float(acceptance))
-    )
+    return _truebed.global_risks(prior, float(sigma), float(tolerance), float(acceptance))
 
 
 def guard_band(prior: Prior, sigma: float, *, tolerance: float, risk: float) -> float:

@@ -34,6 +34,9 @@ class Error(Exception):
     10 ["stock['1 mm'].count", "stock['2 mm'].count"]
     """
 
+    # Tracebacks name it as users do.
+    __module__ = "truebed"
+
     code: int
     """The number of the first problem's kind, the same as the C library's status."""
     problems: list[Problem]
@@ -59,6 +62,8 @@ class InputError(Error, ValueError):
     z: got shape (2,), expected shape (3,)
     """
 
+    __module__ = "truebed"
+
 
 class InputTypeError(Error, TypeError):
     """A value of a type that a field does not take.
@@ -70,6 +75,8 @@ class InputTypeError(Error, TypeError):
     ...     print(error)
     length: got None (NoneType), expected a number of mm or a text with a unit
     """
+
+    __module__ = "truebed"
 
 
 VALUE = 10

@@ -1,17 +1,19 @@
 """How even a floor is: slopes, straightedges, and the classes of standards."""
 
+from __future__ import annotations
+
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Literal, TypeAlias
+from typing import Literal, TypeAlias
 
 import numpy.typing as npt
 
-from . import _truebed, array
-from .error import VALUE, InputError
-from .length import Length, Lengths, Positions
-from .points import covariance_of, points
-from .result import Result, shown
-from .verdict import Rule
+from . import _array, _truebed
+from ._error import VALUE, InputError
+from ._length import Length, Lengths, Positions
+from ._points import covariance_of, points
+from ._result import Result, shown
+from ._verdict import Rule
 
 What: TypeAlias = Literal["gap", "FF", "FL", "line FF", "line FL"]
 """What a finding is about: a gap, mm, or an F-number of the whole floor or of a line."""
@@ -126,8 +128,7 @@ def local_slopes(xy: Positions, z: Lengths, line_width: Length = 10) -> LocalSlo
     [LocalSlope(points=[0, 2], slope=0.004)]
     """
     places, z, *_ = points(xy, z, "z")
-    along, across = _truebed.local_slopes(places, z, line_width)
-    return LocalSlopes([LocalSlope(*it) for it in along], [LocalSlope(*it) for it in across])
+    return _truebed.local_slopes(places, z, line_width)
 
 
 def straightedge(
@@ -144,8 +145,7 @@ def straightedge(
     1.0
     """
     places, z, *_ = points(xy, z, "z")
-    gap = _truebed.straightedge(places, z, None, length, line_width)
-    return None if gap is None else Gap(*gap)
+    return _truebed.straightedge(places, z, None, length, line_width)
 
 
 def straightedge_between(
@@ -167,9 +167,8 @@ def straightedge_between(
     1
     """
     places, z, *_ = points(xy, z, "z")
-    ends = [array.place("start", start), array.place("end", end)]
-    gap = _truebed.straightedge(places, z, ends, length, line_width)
-    return None if gap is None else Gap(*gap)
+    ends = [_array.place("start", start), _array.place("end", end)]
+    return _truebed.straightedge(places, z, ends, length, line_width)
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -230,11 +229,7 @@ def assess_floor(
     if known is None:
         expected = "the covariance of the heights, shape (n, n)"
         raise InputError(VALUE, [("covariance", "None", expected)])
-    *first, findings = _truebed.assess_floor(
-        at.xy, at.heights, known, floor_class, line_width, rule, risk
-    )
-    fields: list[Any] = [*first, [FloorFinding(*it) for it in findings]]
-    return FloorVerdict(*fields)
+    return _truebed.assess_floor(at.xy, at.heights, known, floor_class, line_width, rule, risk)
 
 
 def check_floor(
@@ -254,8 +249,7 @@ def check_floor(
     [True]
     """
     places, z, *_ = points(xy, z, "z")
-    findings = _truebed.check_floor(places, z, floor_class, line_width)
-    return [FloorFinding(*finding) for finding in findings]
+    return _truebed.check_floor(places, z, floor_class, line_width)
 
 
 def floor_numbers(lines: Sequence[Lengths]) -> FloorNumbers:
@@ -266,5 +260,5 @@ def floor_numbers(lines: Sequence[Lengths]) -> FloorNumbers:
     >>> round(numbers.flatness, 2), round(numbers.levelness, 2)
     (17.72, 92.52)
     """
-    heights = [array.lengths(f"lines[{at}]", line, None) for at, line in enumerate(lines)]
-    return FloorNumbers(*_truebed.floor_numbers(heights))
+    heights = [_array.lengths(f"lines[{at}]", line, None) for at, line in enumerate(lines)]
+    return _truebed.floor_numbers(heights)

@@ -1,15 +1,16 @@
 """Shim problems: the arguments that the shim solvers share."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Literal, Protocol, TypeAlias, TypedDict
 
 import numpy.typing as npt
 
-from . import _truebed
 from ._truebed import Budget, Limits, Shim, ShimProblem
-from .error import VALUE, Error, InputError, InputTypeError
-from .length import Length, Lengths, Positions
-from .points import Ids, Index, covariance_of, indices, matched, points
+from ._error import VALUE, Error, InputError, InputTypeError
+from ._length import Length, Lengths, Positions
+from ._points import Ids, Index, covariance_of, indices, matched, points
 
 Stock: TypeAlias = (
     Mapping[str, int | None]
@@ -35,6 +36,25 @@ Placed: TypeAlias = Stacked | Sequence[Sequence[Length]] | Mapping[str, Sequence
 of each piece."""
 
 
+class TradeoffOptions(TypedDict, total=False):
+    """The arguments that all shim solvers take besides the problem itself."""
+
+    keep_highest: bool
+    max_pieces: int | None
+    max_stack: Length | None
+    joints: Iterable[Sequence[Index]] | None
+    budget: int | Budget | None
+    placed: Placed | None
+    covariance: npt.ArrayLike | None
+    risk: float | None
+
+
+class PlanOptions(TradeoffOptions, total=False):
+    """Those of a plan."""
+
+    order: Order
+
+
 class _Needed(TypedDict):
     xy: Positions
     heights: Lengths
@@ -42,7 +62,7 @@ class _Needed(TypedDict):
     limits: Length | Limits
 
 
-class PlanArguments(_Needed, total=False):
+class PlanArguments(_Needed, PlanOptions):
     """The arguments of :func:`truebed.plan_shims` by name; an item of
     :func:`truebed.plan_many`.
 
@@ -54,22 +74,13 @@ class PlanArguments(_Needed, total=False):
     True
     """
 
-    order: Order
-    keep_highest: bool
-    max_pieces: int | None
-    max_stack: Length | None
-    joints: Iterable[Sequence[Index]] | None
-    budget: int | Budget | None
-    placed: Placed | None
-    covariance: npt.ArrayLike | None
-    risk: float | None
-
 
 def read(
     xy: Positions,
     heights: Lengths,
     stock: Stock,
     limits: Length | Limits,
+    *,
     order: Order = "fewest-pieces",
     keep_highest: bool = True,
     max_pieces: int | None = None,
@@ -80,24 +91,25 @@ def read(
     covariance: npt.ArrayLike | None = None,
     risk: float | None = None,
 ) -> ShimProblem:
-    """The problem as the solvers take it, with everything checked."""
+    """The problem as the solvers take it, with everything checked. The arguments of the solvers and
+    their defaults stand here."""
     at = points(xy, heights)
     ids = at.ids
-    return _truebed.ShimProblem(
+    return ShimProblem(
         at.xy,
         at.heights,
         stock,
         limits,
-        order,
-        keep_highest,
-        max_pieces,
-        max_stack,
-        indices("joints", joints, ids),
-        budget,
-        _stacks(placed, ids),
-        covariance_of(at, heights, covariance),
-        risk,
-        ids,
+        order=order,
+        keep_highest=keep_highest,
+        max_pieces=max_pieces,
+        max_stack=max_stack,
+        joints=indices("joints", joints, ids),
+        budget=budget,
+        placed=_stacks(placed, ids),
+        covariance=covariance_of(at, heights, covariance),
+        risk=risk,
+        ids=ids,
     )
 
 

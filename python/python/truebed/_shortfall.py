@@ -1,18 +1,22 @@
 """Why a stock cannot do it, and what would help."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from __future__ import annotations
 
-import numpy.typing as npt
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from . import _truebed
-from ._truebed import Budget, Limits
-from .length import Length, Lengths, Positions
-from .plan import ShimPlan, plan_of
-from .points import Ids, Index, ids_of
-from .problem import Placed, Stock, read
-from .result import Result, shown, told
-from .verdict import Limit
+from ._truebed import Limits
+from ._length import Length, Lengths, Positions
+from ._plan import ShimPlan
+from ._points import Ids
+from ._problem import Stock, TradeoffOptions, read
+from ._result import Result, shown, told
+from ._signature import takes
+from ._verdict import Limit
+
+if TYPE_CHECKING:
+    from typing_extensions import Unpack
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -31,7 +35,7 @@ class ConflictLimit(Result):
     """Indices of the supports that it binds."""
     allowed_mm: float
     """The largest difference that it allows, mm: twice a ± limit, once a joint step."""
-    ids: Ids = None
+    ids: Ids
     """The ids of the points; None where they have none."""
 
     def __repr__(self) -> str:
@@ -65,7 +69,7 @@ class Conflict(Result):
     """Whether the thickest stack stands in the way."""
     minimal: bool
     """Whether nothing of this can be left out; not known where the budget ran out."""
-    ids: Ids = None
+    ids: Ids
     """The ids of the supports; None where they have none."""
 
     def __repr__(self) -> str:
@@ -116,6 +120,7 @@ class Shortfall(Result):
     proven where its ``worst_mm`` is its ``bound``."""
 
 
+@takes(read, besides=("order",))
 def shortfall(
     xy: Positions,
     heights: Lengths,
@@ -123,14 +128,7 @@ def shortfall(
     limits: Length | Limits,
     *,
     catalogue: Stock | None = None,
-    keep_highest: bool = True,
-    max_pieces: int | None = None,
-    max_stack: Length | None = None,
-    joints: Iterable[Sequence[Index]] | None = None,
-    budget: int | Budget | None = None,
-    placed: Placed | None = None,
-    covariance: npt.ArrayLike | None = None,
-    risk: float | None = None,
+    **options: Unpack[TradeoffOptions],
 ) -> Shortfall | None:
     """Finds why no plan meets the limits, and the cheapest addition to the stock with which one
     does: from ``catalogue``, a stock whose counts do not matter, or without one from more of the
@@ -148,35 +146,6 @@ def shortfall(
     >>> short.conflict.supports, short.addition.pieces  # of the catalogue
     ([0, 1], [0, 1])
     """
-    problem = read(
-        xy,
-        heights,
-        stock,
-        limits,
-        keep_highest=keep_highest,
-        max_pieces=max_pieces,
-        max_stack=max_stack,
-        joints=joints,
-        budget=budget,
-        placed=placed,
-        covariance=covariance,
-        risk=risk,
+    return _truebed.shortfall(
+        read(xy, heights, stock, limits, order="fewest-pieces", **options), catalogue
     )
-    found = _truebed.shortfall(problem, catalogue)
-    if found is None:
-        return None
-    (supports, spans, scarce, pieces_in_the_way, stack_in_the_way, minimal), addition, best = found
-    flattest = plan_of(best)
-    conflict = Conflict(
-        supports,
-        [ConflictLimit(*span, ids_of(span[1], flattest.ids)) for span in spans],
-        scarce,
-        pieces_in_the_way,
-        stack_in_the_way,
-        minimal,
-        ids_of(supports, flattest.ids),
-    )
-    if addition is None:
-        return Shortfall(conflict, None, flattest)
-    pieces, price, bound, plan = addition
-    return Shortfall(conflict, Addition(pieces, price, bound, plan_of(plan)), flattest)

@@ -1,16 +1,18 @@
 """Reference planes: z = offset + slope_x · x + slope_y · y; and what a frame stands on."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
-from . import _truebed, array
-from .length import Lengths, Positions
-from .points import Ids, Points, matched, points
-from .result import Result, shown
-from .uncertainty import uncertainty
+from . import _array, _truebed
+from ._length import Lengths, Positions
+from ._points import Ids, Points, matched, points
+from ._result import Result, shown
+from ._uncertainty import uncertainty
 
 if TYPE_CHECKING:
     import pandas
@@ -46,10 +48,10 @@ class Plane(Result):
     """Largest deviation above the plane (ISO 12781-1 FLTp), mm, 0 or more."""
     below_mm: float
     """Largest deviation below the plane (ISO 12781-1 FLTv), mm, 0 or more."""
-    ids: Ids = None
+    ids: Ids
     """Ids of the points; None where they have none."""
 
-    def to_frame(self) -> "pandas.DataFrame":
+    def to_frame(self) -> pandas.DataFrame:
         """A pandas DataFrame with the deviation of each point, by its id if it has one. Needs
         pandas.
 
@@ -270,8 +272,8 @@ def fit_plane(
     """
     at = _points(xy, z)
     if weights is not None:
-        weights = array.numbers("weights", matched("weights", weights, at.ids), len(at.xy))
-    return Plane(*_truebed.fit_plane(at.xy, at.heights, kind, weights), at.ids)
+        weights = _array.numbers("weights", matched("weights", weights, at.ids), len(at.xy))
+    return _truebed.fit_plane(at.xy, at.heights, kind, weights, at.ids)
 
 
 def fit_planes(
@@ -288,7 +290,7 @@ def fit_planes(
     >>> truebed.fit_planes(xy, [z, [0, 1, 1.4, 0.2]], "minimum-zone").flatness_mm.round(6).tolist()
     [0.0, 0.1]
     """
-    return Planes(*_truebed.fit_planes(*array.tables(xy, z), kind))
+    return _truebed.fit_planes(*_array.tables(xy, z), kind)
 
 
 def least_squares(
@@ -314,8 +316,7 @@ def least_squares(
     """
     at = _points(xy, z)
     known = uncertainty(len(at.xy), at.ids, weights=weights, sigmas=sigmas, covariance=covariance)
-    plane, spread, residual_sd, dof = _truebed.least_squares(at.xy, at.heights, *known)
-    return LeastSquares(Plane(*plane, at.ids), spread, residual_sd, dof)
+    return _truebed.least_squares(at.xy, at.heights, *known, at.ids)
 
 
 def minimum_zone(xy: Positions, z: Lengths, direction: str = "vertical") -> MinimumZone:
@@ -331,8 +332,7 @@ def minimum_zone(xy: Positions, z: Lengths, direction: str = "vertical") -> Mini
     (0.1, [0, 1, 2, 3])
     """
     at = _points(xy, z)
-    plane, contacts, bound_mm, proven = _truebed.minimum_zone(at.xy, at.heights, direction)
-    return MinimumZone(Plane(*plane, at.ids), [Contact(*it) for it in contacts], bound_mm, proven)
+    return _truebed.minimum_zone(at.xy, at.heights, direction, at.ids)
 
 
 def resting(xy: Positions, z: Lengths, centre: Lengths | None = None) -> Resting:
@@ -348,20 +348,8 @@ def resting(xy: Positions, z: Lengths, centre: Lengths | None = None) -> Resting
     (True, 8.944)
     """
     at = _points(xy, z)
-    place = None if centre is None else array.place("centre", centre)
-    plane, supports, shares, touching, floats_mm, margin_mm, stable, rocks = _truebed.resting(
-        at.xy, at.heights, place
-    )
-    return Resting(
-        Plane(*plane, at.ids),
-        supports,
-        shares,
-        touching,
-        floats_mm,
-        margin_mm,
-        stable,
-        [Rock(*rock) for rock in rocks],
-    )
+    place = None if centre is None else _array.place("centre", centre)
+    return _truebed.resting(at.xy, at.heights, place, at.ids)
 
 
 def _points(xy: Positions, z: Lengths) -> Points:
