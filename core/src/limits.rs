@@ -2,6 +2,7 @@
 
 mod preset;
 
+use std::collections::HashMap;
 use std::fmt;
 
 use schemars::JsonSchema;
@@ -202,6 +203,27 @@ impl NamedLimit {
                 self.within,
                 expected,
             );
+        }
+    }
+}
+
+/// Checks the joints of `count` points.
+pub(crate) fn check_joints(joints: &[[usize; 2]], count: usize, found: &mut Problems) {
+    let mut pairs = HashMap::new();
+    for (at, &[a, b]) in joints.iter().enumerate() {
+        let field = || format!("joints[{at}]");
+        for side in [a, b] {
+            if side >= count {
+                let expected = format!("an index below {count}");
+                found.add(ProblemKind::Unknown, field(), side, expected);
+            }
+        }
+        if a == b {
+            found.add(ProblemKind::Value, field(), format!("({a}, {b})"), "two different supports");
+        }
+        if let Some(other) = pairs.insert((a.min(b), a.max(b)), at) {
+            let expected = format!("a pair that joints[{other}] does not have");
+            found.add(ProblemKind::Duplicate, field(), format!("({a}, {b})"), expected);
         }
     }
 }

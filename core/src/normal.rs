@@ -6,6 +6,8 @@ use std::f64::consts::{FRAC_1_SQRT_2, SQRT_2, TAU};
 
 use statrs::function::erf::erfc_inv;
 
+use crate::error::{Error, ProblemKind};
+
 /// Φ: the probability that a standard normal error is at most `t`.
 pub(crate) fn below(t: f64) -> f64 {
     0.5 * libm::erfc(-t * FRAC_1_SQRT_2)
@@ -19,6 +21,18 @@ pub(crate) fn density(t: f64) -> f64 {
 /// Φ⁻¹; not a number unless 0 < `p` < 1.
 pub(crate) fn quantile(p: f64) -> f64 {
     if p > 0.0 && p < 1.0 { -SQRT_2 * erfc_inv(2.0 * p) } else { f64::NAN }
+}
+
+/// Checks that a number is a risk.
+///
+/// # Errors
+/// One that is not above 0 and below ½.
+pub(crate) fn check_risk(risk: f64, field: &str) -> Result<(), Error> {
+    if risk > 0.0 && risk < 0.5 {
+        return Ok(());
+    }
+    let expected = "a probability above 0 and below 0.5";
+    Err(Error::new(ProblemKind::Value, field, risk, expected))
 }
 
 /// An interval of standard normal errors, looked at from the tail in which it lies, where what is

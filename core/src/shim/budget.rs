@@ -52,6 +52,22 @@ impl<'a> Meter<'a> {
         self.stop = self.most;
     }
 
+    /// A meter for a search that may spend one of so many equal parts of what is left.
+    pub(super) fn part(&self, of: u32) -> Self {
+        let nodes = self.most.saturating_sub(self.nodes) / u64::from(of);
+        let most = self.nodes.saturating_add(nodes);
+        let until = self.until.map(|until| {
+            let now = Instant::now();
+            now + until.saturating_duration_since(now) / of
+        });
+        Self { most, stop: most, until, ..self.clone() }
+    }
+
+    /// Takes over the nodes that a part of this meter has spent.
+    pub(super) fn spent_in_part(&mut self, part: &Meter<'_>) {
+        self.nodes = part.nodes;
+    }
+
     /// Takes over what a copy of this meter has spent.
     pub(super) fn spent(&mut self, copy: &Meter<'_>) {
         (self.nodes, self.most, self.stop) = (copy.nodes, copy.most, copy.most);

@@ -10,97 +10,91 @@ use std::collections::BTreeMap;
 
 use nalgebra::DMatrix;
 
-use super::problem::ShimProblem;
 use crate::covariance;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::limits::Span;
 use crate::normal;
 
-/// The limits with their guard bands; as they are where none is asked for.
-pub(super) fn guarded(problem: &ShimProblem, spans: Vec<Span>) -> Vec<Span> {
-    let Some(guard) = Guard::new(problem) else { return spans };
-    let mut guarded = Vec::new();
-    // A pair counts by the tightest of its limits.
-    let mut pairs: BTreeMap<[usize; 2], Span> = BTreeMap::new();
-    for span in spans {
-        let bands: Vec<([usize; 2], Length)> = span
-            .pairs()
-            .map(|pair| (pair, guard.band(pair, span.width).unwrap_or(span.width)))
-            .collect();
-        let least = bands.iter().map(|(_, band)| *band).min().unwrap_or_default();
-        for (pair, band) in bands.into_iter().filter(|(_, band)| *band > least) {
-            let tight = Span { limit: span.limit, members: pair.into(), width: span.width - band };
-            let kept = pairs.entry(pair).or_insert_with(|| tight.clone());
-            if tight.width < kept.width {
-                *kept = tight;
-            }
-        }
-        guarded.push(Span { width: span.width - least, ..span });
-    }
-    guarded.extend(pairs.into_values());
-    guarded
-}
-
-/// Finds what is wrong with the covariance and the risk, and pairs that cannot be guarded.
-pub(super) fn check(problem: &ShimProblem, found: &mut Problems) {
-    let count = problem.supports.len();
-    let risk = problem.options.risk;
-    found.take(risk.map_or(Ok(()), |risk| check_risk(risk, "risk")));
-    match &problem.covariance_mm2 {
-        Some(values) => {
-            found.take(covariance::semidefinite(values, count));
-        }
-        None if risk.is_some() => {
-            let expected = "the covariance of the heights, which a risk needs";
-            found.add(ProblemKind::Value, "covariance", "none", expected);
-        }
-        None => {}
-    }
-}
-
-/// Finds pairs that are known too coarsely for their limits, of a problem without other faults.
-pub(super) fn check_bands(problem: &ShimProblem) -> Result<(), Error> {
-    let Some(guard) = Guard::new(problem) else { return Ok(()) };
-    let mut worst: Option<(f64, [usize; 2], Length)> = None;
-    for span in problem.limits.spans(&problem.places(), &problem.joints) {
-        for pair in span.pairs() {
-            let much = guard.sigma(pair) / span.width.mm();
-            if guard.band(pair, span.width).is_none() && worst.is_none_or(|(most, ..)| much > most)
-            {
-                worst = Some((much, pair, span.width));
-            }
-        }
-    }
-    let Some((_, [a, b], width)) = worst else { return Ok(()) };
-    // Both ends of the limit share the risk.
-    let most = width.mm() / normal::quantile(1.0 - guard.risk / 2.0);
-    let sigma = guard.sigma([a, b]);
-    let got = format!("a standard uncertainty of {sigma:.6} mm between supports {a} and {b}");
-    let expected =
-        format!("at most {most:.6} mm for a limit of {width} at a risk of {}", guard.risk);
-    Err(Error::new(ProblemKind::Value, "covariance", got, expected))
-}
-
-/// That a risk is one.
-pub(crate) fn check_risk(risk: f64, field: &str) -> Result<(), Error> {
-    if risk > 0.0 && risk < 0.5 {
-        return Ok(());
-    }
-    let expected = "a probability above 0 and below 0.5";
-    Err(Error::new(ProblemKind::Value, field, risk, expected))
-}
-
-struct Guard {
+/// What guard bands rest on.
+pub(super) struct Guard {
     covariance: DMatrix<f64>,
     risk: f64,
 }
 
 impl Guard {
-    fn new(problem: &ShimProblem) -> Option<Self> {
-        let count = problem.supports.len();
-        let covariance = DMatrix::from_row_slice(count, count, problem.covariance_mm2.as_ref()?);
-        Some(Self { covariance, risk: problem.options.risk? })
+    /// The guard for a risk by the covariance, mm², of `count` heights; none where no risk is asked
+    /// for.
+    ///
+    /// # Errors
+    /// A risk that is none or lacks a covariance; a covariance that is none, though nobody asks for
+    /// a risk.
+    pub(super) fn of(
+        covariance_mm2: Option<&[f64]>,
+        risk: Option<f64>,
+        count: usize,
+    ) -> Result<Option<Self>, Error> {
+        let mut found = Problems::default();
+        found.take(risk.map_or(Ok(()), |risk| normal::check_risk(risk, "risk")));
+        let covariance = match covariance_mm2 {
+            Some(values) => found.take(covariance::semidefinite(values, count)),
+            None => None,
+        };
+        if covariance_mm2.is_none() && risk.is_some() {
+            let expected = "the covariance of the heights, which a risk needs";
+            found.add(ProblemKind::Value, "covariance", "none", expected);
+        }
+        found.into_result()?;
+        Ok(covariance.zip(risk).map(|(covariance, risk)| Self { covariance, risk }))
+    }
+
+    /// The limits with their guard bands: as they are where no pair needs one.
+    ///
+    /// # Errors
+    /// A pair whose difference is known too coarsely for its limit.
+    pub(super) fn tighten(&self, spans: Vec<Span>) -> Result<Vec<Span>, Error> {
+        let mut guarded = Vec::new();
+        // A pair counts by the tightest of its limits.
+        let mut pairs: BTreeMap<[usize; 2], Span> = BTreeMap::new();
+        let mut too_coarse: Option<(f64, [usize; 2], Length)> = None;
+        for span in spans {
+            let mut bands: Vec<([usize; 2], Length)> = Vec::new();
+            for pair in span.pairs() {
+                if let Some(band) = self.band(pair, span.width) {
+                    bands.push((pair, band));
+                    continue;
+                }
+                let much = self.sigma(pair) / span.width.mm();
+                if too_coarse.is_none_or(|(most, ..)| much > most) {
+                    too_coarse = Some((much, pair, span.width));
+                }
+            }
+            let least = bands.iter().map(|(_, band)| *band).min().unwrap_or_default();
+            for (pair, band) in bands.into_iter().filter(|(_, band)| *band > least) {
+                let tight =
+                    Span { limit: span.limit, members: pair.into(), width: span.width - band };
+                let kept = pairs.entry(pair).or_insert_with(|| tight.clone());
+                if tight.width < kept.width {
+                    *kept = tight;
+                }
+            }
+            guarded.push(Span { width: span.width - least, ..span });
+        }
+        guarded.extend(pairs.into_values());
+        match too_coarse {
+            Some((_, pair, width)) => Err(self.too_coarse(pair, width)),
+            None => Ok(guarded),
+        }
+    }
+
+    fn too_coarse(&self, [a, b]: [usize; 2], width: Length) -> Error {
+        // Both ends of the limit share the risk.
+        let most = width.mm() / normal::quantile(1.0 - self.risk / 2.0);
+        let sigma = self.sigma([a, b]);
+        let got = format!("a standard uncertainty of {sigma:.6} mm between supports {a} and {b}");
+        let expected =
+            format!("at most {most:.6} mm for a limit of {width} at a risk of {}", self.risk);
+        Error::new(ProblemKind::Value, "covariance", got, expected)
     }
 
     fn sigma(&self, [a, b]: [usize; 2]) -> f64 {

@@ -7,7 +7,7 @@ use super::problem::{Order, PlanOptions, ShimProblem};
 use crate::error::{Error, ProblemKind};
 use crate::length::{self, Length};
 use crate::limits::{LimitKind, Span};
-use crate::tilt::{self, LEVEL, Tilt};
+use crate::tilt::{self, Tilt};
 
 /// A problem with supports from the lowest to the highest, and kinds from the thickest to the
 /// thinnest, adjustable ones after the others. Heights are without shims, in nanometres above the
@@ -82,14 +82,6 @@ impl Model {
     /// What it costs to take out a piece, or to set one anew, where it costs to put one in.
     pub(super) const MOVE_COST: i64 = 1;
 
-    /// The problem as it is asked.
-    ///
-    /// # Errors
-    /// Limits that leave two supports without a tie; prices whose sums go beyond 2⁶⁰.
-    pub(super) fn new(problem: &ShimProblem) -> Result<Self, Error> {
-        Self::above(problem, LEVEL, problem.spans(), problem.options.order)
-    }
-
     /// The problem without its limits: any plan will do that is no worse than no shims at all.
     pub(super) fn no_limits(problem: &ShimProblem) -> Vec<Span> {
         let width = length::range(problem.bare_heights().into_iter());
@@ -100,7 +92,7 @@ impl Model {
     /// The problem with these limits on heights above a sloping target.
     ///
     /// # Errors
-    /// As for [`Model::new`].
+    /// Limits that leave two supports without a tie; prices whose sums go beyond 2⁶⁰.
     pub(super) fn above(
         problem: &ShimProblem,
         tilt: Tilt,

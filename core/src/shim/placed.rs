@@ -1,6 +1,5 @@
 //! Stacks that are already in place.
 
-use super::plan::ShimPlan;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::stock::Shim;
@@ -14,13 +13,6 @@ pub struct Placed {
     pub stacks: Vec<Vec<usize>>,
     /// The thickness at which the adjustable piece of each stack is set; `None` where it has none.
     pub settings: Vec<Option<Length>>,
-}
-
-impl From<&ShimPlan> for Placed {
-    /// The stacks of a plan that was worked by.
-    fn from(plan: &ShimPlan) -> Self {
-        Self { stacks: plan.stacks.clone(), settings: plan.settings.clone() }
-    }
 }
 
 impl Placed {

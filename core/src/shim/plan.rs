@@ -7,8 +7,9 @@ use super::placed::{self, Placed};
 use super::problem::ShimProblem;
 use crate::error::{Error, ProblemKind};
 use crate::length::Length;
+use crate::limits::Span;
 use crate::stock::Shim;
-use crate::tilt::{self, LEVEL, Tilt};
+use crate::tilt::{self, Tilt};
 
 /// How a search ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
@@ -67,10 +68,19 @@ pub struct ShimPlan {
     pub nodes: u64,
 }
 
+impl From<&ShimPlan> for Placed {
+    /// The stacks of a plan that was carried out.
+    fn from(plan: &ShimPlan) -> Self {
+        Self { stacks: plan.stacks.clone(), settings: plan.settings.clone() }
+    }
+}
+
 impl ShimPlan {
-    /// A plan with these stacks and settings above a slope, and no claim about them.
+    /// A plan with these stacks and settings above a slope, held against these limits, and no claim
+    /// about them.
     pub(super) fn from_stacks(
         problem: &ShimProblem,
+        spans: &[Span],
         mut stacks: Vec<Vec<usize>>,
         settings: Vec<Option<Length>>,
         tilt: Tilt,
@@ -90,7 +100,7 @@ impl ShimPlan {
         let tops: Vec<Length> =
             problem.bare_heights().iter().zip(&lifts).map(|(&bare, &lift)| bare + lift).collect();
         let above = tilt::above(tilt, &problem.places(), &tops);
-        let meets_limits = problem.spans().iter().all(|span| span.found(&above) <= span.width);
+        let meets_limits = spans.iter().all(|span| span.found(&above) <= span.width);
         let moves: Vec<usize> =
             (0..stacks.len()).map(|at| moves(problem, at, &stacks[at], settings[at])).collect();
         Self {
@@ -110,16 +120,6 @@ impl ShimPlan {
             unreachable: Vec::new(),
             nodes: 0,
         }
-    }
-
-    /// What is in place, be it nothing.
-    pub(super) fn standing(problem: &ShimProblem) -> Self {
-        let nothing = || {
-            let supports = problem.supports.len();
-            Placed { stacks: vec![Vec::new(); supports], settings: vec![None; supports] }
-        };
-        let Placed { stacks, settings } = problem.placed.clone().unwrap_or_else(nothing);
-        Self::from_stacks(problem, stacks, settings, LEVEL)
     }
 
     /// The difference between the highest and the lowest top, above the slope of the target.

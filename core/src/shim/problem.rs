@@ -5,11 +5,11 @@ use std::collections::HashMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::guard;
+use super::guard::Guard;
 use super::placed::Placed;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
-use crate::limits::{Limits, Span};
+use crate::limits::{self, Limits, Span};
 use crate::stock::{self, Shim};
 
 /// A support: where it stands in plan and how high it reaches without a shim.
@@ -171,7 +171,13 @@ impl ShimProblem {
 
     /// The limits, with the guard bands that are asked for.
     pub(crate) fn spans(&self) -> Vec<Span> {
-        guard::guarded(self, self.limits.spans(&self.places(), &self.joints))
+        let spans = self.limits.spans(&self.places(), &self.joints);
+        let guard =
+            Guard::of(self.covariance_mm2.as_deref(), self.options.risk, self.supports.len());
+        match guard {
+            Ok(Some(guard)) => guard.tighten(spans.clone()).unwrap_or(spans),
+            _ => spans,
+        }
     }
 
     /// Where each support stands in plan.
@@ -179,7 +185,8 @@ impl ShimProblem {
         self.supports.iter().map(|support| [support.x, support.y]).collect()
     }
 
-    pub(super) fn check_fields(&self) -> Result<(), Error> {
+    /// Finds what is wrong with the fields; the guard bands that they ask for.
+    pub(super) fn check_fields(&self) -> Result<Option<Guard>, Error> {
         let mut found = Problems::default();
         if self.supports.is_empty() {
             found.add(ProblemKind::Shape, "supports", "none", "at least one support");
@@ -198,11 +205,13 @@ impl ShimProblem {
             }
         }
         self.check_places(&mut found);
-        check_joints(&self.joints, self.supports.len(), &mut found);
+        limits::check_joints(&self.joints, self.supports.len(), &mut found);
         found.take(stock::check(&self.stock, "stock"));
         found.take(self.limits.check_values(self.supports.len()));
         self.check_only_under(&mut found);
-        guard::check(self, &mut found);
+        let guard =
+            Guard::of(self.covariance_mm2.as_deref(), self.options.risk, self.supports.len());
+        let guard = found.take(guard).flatten();
         if let Some(placed) = &self.placed {
             placed.check(self.supports.len(), &self.stock, &mut found);
         }
@@ -212,7 +221,7 @@ impl ShimProblem {
             found.add(ProblemKind::Value, "max_stack", thickest, "a length of at least 0 mm");
         }
         found.into_result()?;
-        guard::check_bands(self)
+        Ok(guard)
     }
 
     fn check_only_under(&self, found: &mut Problems) {
@@ -259,27 +268,6 @@ impl ShimProblem {
                 let expected = format!("a place where supports[{other}] does not stand");
                 found.add(ProblemKind::Duplicate, format!("supports[{at}]"), got, expected);
             }
-        }
-    }
-}
-
-/// Checks the joints of `count` points.
-pub(crate) fn check_joints(joints: &[[usize; 2]], count: usize, found: &mut Problems) {
-    let mut pairs = HashMap::new();
-    for (at, &[a, b]) in joints.iter().enumerate() {
-        let field = || format!("joints[{at}]");
-        for side in [a, b] {
-            if side >= count {
-                let expected = format!("an index below {count}");
-                found.add(ProblemKind::Unknown, field(), side, expected);
-            }
-        }
-        if a == b {
-            found.add(ProblemKind::Value, field(), format!("({a}, {b})"), "two different supports");
-        }
-        if let Some(other) = pairs.insert((a.min(b), a.max(b)), at) {
-            let expected = format!("a pair that joints[{other}] does not have");
-            found.add(ProblemKind::Duplicate, field(), format!("({a}, {b})"), expected);
         }
     }
 }

@@ -5,13 +5,14 @@
 //! linear programs, 1991, from memory), blocks first and then one by one. The addition is the
 //! cheapest plan from a stock that costs nothing and a catalogue that does not run out.
 
+use super::asked::Asked;
 use super::budget::{Budgeted, Exhausted, Meter, NEVER};
 use super::levels::Levels;
 use super::placed::Placed;
 use super::plan::{ShimPlan, Status};
 use super::problem::{OnlyUnder, Order, PlanOptions, ShimProblem};
+use super::solver::{flattest_without_limits, plan_within_limits};
 use super::tilted::Tilted;
-use super::{flattest_without_limits, model, plan_shims_until};
 use crate::error::Error;
 use crate::limits::{LimitKind, Limits, NamedLimit, Span};
 use crate::stock::{self, Shim};
@@ -70,7 +71,8 @@ pub struct Addition {
 /// Finds why no plan meets the limits, and the cheapest addition to the stock with which one does:
 /// from a catalogue, or without one from more of the kinds at hand. `None` where the stock suffices.
 ///
-/// The budget is for each of the three: conflict, addition, flattest plan.
+/// The budget is for all of it: a third for the conflict, then half of what is left for the
+/// addition, and the rest for the flattest plan.
 ///
 /// # Errors
 /// Those of [`plan_shims`](crate::plan_shims), also for the stock with the catalogue: in all at most
@@ -92,22 +94,28 @@ pub fn shortfall_until(
     catalogue: Option<&[Shim]>,
     stop: &dyn Fn() -> bool,
 ) -> Result<Option<Shortfall>, Error> {
-    let model = model(problem)?;
+    let asked = Asked::new(problem)?;
+    let model = asked.model()?;
     if let Some(catalogue) = catalogue {
         stock::check(catalogue, "catalogue")?;
     }
-    let meter = || Meter::new(&problem.options.budget, stop);
-    let search = Search { problem, meter: meter() };
+    let mut meter = Meter::new(&problem.options.budget, stop);
+    let mut search = Search { asked: &asked, meter: meter.part(3) };
     let Some(conflict) = search.run() else { return Ok(None) };
-    let addition = addition(problem, catalogue, stop)?;
-    let flattest = flattest_without_limits(problem, &model, meter())?;
+    meter.spent_in_part(&search.meter);
+    let mut part = meter.part(2);
+    let addition = addition(problem, catalogue, &mut part)?;
+    meter.spent_in_part(&part);
+    let before = meter.nodes;
+    let mut flattest = flattest_without_limits(&asked, &model, &mut meter)?;
+    flattest.nodes -= before;
     Ok(Some(Shortfall { conflict, addition, flattest }))
 }
 
 fn addition(
     problem: &ShimProblem,
     catalogue: Option<&[Shim]>,
-    stop: &dyn Fn() -> bool,
+    meter: &mut Meter<'_>,
 ) -> Result<Option<Addition>, Error> {
     let kinds = problem.stock.len();
     let mut wider = problem.clone();
@@ -125,10 +133,11 @@ fn addition(
         shim.count = None;
     }
     wider.stock.extend(catalogue.iter().cloned());
-    let plan = plan_shims_until(&wider, stop)?;
-    if !plan.meets_limits {
-        return Ok(None);
-    }
+    let asked = Asked::new(&wider)?;
+    let before = meter.nodes;
+    let plan = plan_within_limits(&asked, &asked.model()?, meter)?;
+    let Some(mut plan) = plan.filter(|plan| plan.meets_limits) else { return Ok(None) };
+    plan.nodes -= before;
     let pieces = plan.used[kinds..].to_vec();
     let price = |(&count, shim): (&u32, &Shim)| u64::from(count) * u64::from(shim.price);
     let price = pieces.iter().zip(&catalogue).map(price).sum();
@@ -136,17 +145,18 @@ fn addition(
 }
 
 struct Search<'a> {
-    problem: &'a ShimProblem,
+    asked: &'a Asked<'a>,
     meter: Meter<'a>,
 }
 
 impl Search<'_> {
     /// A conflict; none where the problem has a plan, or it is not known that it has none.
-    fn run(mut self) -> Option<Conflict> {
-        let (problem, options) = (self.problem, &self.problem.options);
+    fn run(&mut self) -> Option<Conflict> {
+        let problem = self.asked.problem;
+        let options = &problem.options;
         let mut part = Conflict {
             supports: (0..problem.supports.len()).collect(),
-            limits: problem.spans(),
+            limits: self.asked.spans.clone(),
             scarce: (0..problem.stock.len())
                 .filter(|&k| problem.stock[k].count.is_some())
                 .collect(),
@@ -172,7 +182,7 @@ impl Search<'_> {
                 *part = less;
             }
         }
-        let kept = may_stay_bare(self.problem);
+        let kept = may_stay_bare(self.asked);
         self.thin(part, |part| &mut part.scarce, |_| false)?;
         self.thin(part, |part| &mut part.limits, |_| false)?;
         self.thin(part, |part| &mut part.supports, |&support| kept[support])?;
@@ -217,11 +227,12 @@ impl Search<'_> {
     /// Whether a part has a plan. One that is no problem by itself, since nothing ties its supports,
     /// counts as having one.
     fn has_plan(&mut self, part: &Conflict) -> Budgeted<bool> {
-        let problem = part.problem(self.problem);
-        let Ok(model) = model(&problem) else { return Ok(true) };
+        let problem = part.problem(self.asked.problem);
+        let Ok(asked) = Asked::new(&problem) else { return Ok(true) };
+        let Ok(model) = asked.model() else { return Ok(true) };
         if problem.limits.allow_tilt() {
-            let spans = problem.spans();
-            let tilted = Tilted::new(&problem, spans, Order::FewestPieces, self.meter.clone());
+            let spans = asked.spans.clone();
+            let tilted = Tilted::new(&asked, spans, Order::FewestPieces, self.meter.clone());
             let Ok((plan, meter)) = tilted.plan() else { return Ok(true) };
             let ended = plan.map_or(Ok(false), |plan| match plan.status {
                 Status::Proven => Ok(true),
@@ -300,9 +311,10 @@ impl Conflict {
 
 /// The supports of which one has to stay bare: without them a part of the problem would be another
 /// problem.
-fn may_stay_bare(problem: &ShimProblem) -> Vec<bool> {
+fn may_stay_bare(asked: &Asked<'_>) -> Vec<bool> {
+    let problem = asked.problem;
     let mut may = vec![false; problem.supports.len()];
-    match model(problem) {
+    match asked.model() {
         Ok(model) if !problem.limits.allow_tilt() => {
             model.supports.iter().zip(&model.anchors).for_each(|(&at, &anchor)| may[at] = anchor);
         }

@@ -439,6 +439,7 @@ mod tests {
     use super::*;
     use crate::length::Length;
     use crate::limits::Limits;
+    use crate::shim::asked::Asked;
     use crate::shim::budget::NEVER;
     use crate::shim::problem::{Budget, ShimProblem, Support};
     use crate::stock::Shim;
@@ -472,7 +473,7 @@ mod tests {
                 .collect();
             let limits = Limits::overall(Length::from_nm(width));
             let problem = ShimProblem::new(vec![at(0, 0), at(9, -gap)], stock, limits);
-            let model = Model::new(&problem).unwrap();
+            let model = Asked::new(&problem).unwrap().model().unwrap();
             let multipliers: Vec<i64> = model.kinds.iter().map(|&kind| multiplier(&kinds[kind])).collect();
             let weights = Weights::new(&model, &multipliers);
             let window = [-width, width];

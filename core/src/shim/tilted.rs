@@ -9,12 +9,13 @@
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
+use super::asked::Asked;
 use super::budget::{Budgeted, Meter};
 use super::levels::Levels;
 use super::model::Model;
 use super::plan::{ShimPlan, Status};
-use super::problem::{Order, ShimProblem};
-use super::{plan, solve};
+use super::problem::Order;
+use super::solver::solve;
 use crate::error::Error;
 use crate::length::Length;
 use crate::limits::{LimitKind, Span};
@@ -26,7 +27,7 @@ type Goals = [i64; 3];
 
 /// What a search over slopes has found so far.
 pub(super) struct Tilted<'a> {
-    problem: &'a ShimProblem,
+    asked: &'a Asked<'a>,
     xy: Vec<[Length; 2]>,
     spans: Vec<Span>,
     order: Order,
@@ -40,7 +41,7 @@ impl<'a> Tilted<'a> {
     /// The best plan of all, or what the budget allowed; none where no slope has one.
     ///
     /// # Errors
-    /// Those of [`Model::new`].
+    /// Those of [`Model::above`].
     pub(super) fn plan(mut self) -> Result<(Option<ShimPlan>, Meter<'a>), Error> {
         let ended = self.run()?;
         let proven = ended.is_ok();
@@ -51,23 +52,24 @@ impl<'a> Tilted<'a> {
             _ => floor[0] as f64,
         };
         let status = if proven { Status::Proven } else { Status::Budget };
-        let plan = self.best.map_or_else(|| ShimPlan::standing(self.problem), |(_, plan)| plan);
+        let plan = self.best.map_or_else(|| self.asked.standing(), |(_, plan)| plan);
         let nodes = self.meter.nodes;
         Ok((Some(ShimPlan { status, bound, nodes, ..plan }), self.meter))
     }
 
     pub(super) fn new(
-        problem: &'a ShimProblem,
+        asked: &'a Asked<'a>,
         spans: Vec<Span>,
         order: Order,
         meter: Meter<'a>,
     ) -> Self {
-        Self { problem, xy: problem.places(), spans, order, meter, best: None, floor: [0; 3] }
+        Self { asked, xy: asked.problem.places(), spans, order, meter, best: None, floor: [0; 3] }
     }
 
     /// Searches all slopes to the end of the proof, or of the budget.
     fn run(&mut self) -> Result<Budgeted<()>, Error> {
-        let mut open = BinaryHeap::from([Reverse(([0; 3], 0, Tilts::new(&self.problem.limits)))]);
+        let mut open =
+            BinaryHeap::from([Reverse(([0; 3], 0, Tilts::new(&self.asked.problem.limits)))]);
         while let Some(Reverse((goals, distance, tilts))) = open.pop() {
             self.floor = goals;
             if self.best.as_ref().is_some_and(|best| rank(best) <= (goals, distance)) {
@@ -114,7 +116,7 @@ impl<'a> Tilted<'a> {
         tilt: Tilt,
         spans: Vec<Span>,
     ) -> Result<Budgeted<Option<(Goals, ShimPlan)>>, Error> {
-        let model = Model::above(self.problem, tilt, spans, self.order)?;
+        let model = Model::above(self.asked.problem, tilt, spans, self.order)?;
         let mut levels = Levels::new(&model, self.meter.clone());
         let solved = solve(&mut levels, self.order);
         self.meter.spent(&levels.meter);
@@ -126,7 +128,7 @@ impl<'a> Tilted<'a> {
                     Order::Flattest => [stacking.range(), first, rest],
                     _ => [first, rest, stacking.range()],
                 };
-                (goals, plan(self.problem, &model, &stacking, tilt))
+                (goals, self.asked.plan(&model, &stacking, tilt))
             })
         }))
     }
@@ -140,9 +142,9 @@ fn rank((goals, plan): &(Goals, ShimPlan)) -> (Goals, i64) {
 /// last, again and again.
 ///
 /// # Errors
-/// Those of [`Model::new`].
+/// Those of [`Model::above`].
 pub(super) fn tradeoff<'a>(
-    problem: &'a ShimProblem,
+    asked: &'a Asked<'a>,
     first: ShimPlan,
     mut meter: Meter<'a>,
 ) -> Result<Vec<ShimPlan>, Error> {
@@ -152,13 +154,15 @@ pub(super) fn tradeoff<'a>(
         && last.range() > Length::ZERO
     {
         let width = last.range() - Length::from_nm(1);
-        let members = (0..problem.supports.len()).collect();
+        let supports = asked.problem.supports.len();
+        let members = (0..supports).collect();
         let overall = Span { limit: LimitKind::Overall, members, width };
-        let others = problem.spans().into_iter().filter(|span| {
-            span.limit != LimitKind::Overall || span.members.len() < problem.supports.len()
-        });
-        let spans = others.chain([overall]).collect();
-        let (plan, spent) = Tilted::new(problem, spans, Order::FewestPieces, meter).plan()?;
+        let others = asked
+            .spans
+            .iter()
+            .filter(|span| span.limit != LimitKind::Overall || span.members.len() < supports);
+        let spans = others.cloned().chain([overall]).collect();
+        let (plan, spent) = Tilted::new(asked, spans, Order::FewestPieces, meter).plan()?;
         meter = spent;
         match plan {
             Some(plan) if plan.meets_limits => plans.push(plan),

@@ -10,7 +10,6 @@ use statrs::distribution::{Continuous, ContinuousCDF, Gamma, Normal};
 
 use crate::error::{Error, ProblemKind, Problems};
 use crate::normal;
-use crate::shim::check_risk;
 
 /// What is known of a quantity before it is measured.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -73,7 +72,7 @@ pub fn global_risks(
 /// probability that a bed does not conform, so that all may be accepted.
 pub fn guard_band(prior: Prior, sigma: f64, tolerance: f64, risk: f64) -> Result<f64, Error> {
     let known = Known::new(prior, sigma, tolerance)?;
-    check_risk(risk, "risk")?;
+    normal::check_risk(risk, "risk")?;
     let all = known.risks(f64::INFINITY).nonconforming;
     if risk >= all {
         let expected = format!("less than {all}, the part of beds that do not conform");

@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::error::Error;
-use crate::shim::check_risk;
+use crate::normal::check_risk;
 use crate::simulation::Chance;
 
 /// How a verdict is reached.

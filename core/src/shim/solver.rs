@@ -1,0 +1,161 @@
+//! The driver: from a problem to its plan, goal by goal.
+
+use super::asked::Asked;
+use super::budget::{Budgeted, Meter, NEVER};
+use super::greedy::greedy;
+use super::levels::Levels;
+use super::model::Model;
+use super::plan::{ShimPlan, Status};
+use super::problem::{Order, ShimProblem};
+use super::stacking::Stacking;
+use super::tilted::Tilted;
+use crate::error::Error;
+use crate::tilt::LEVEL;
+
+impl ShimProblem {
+    /// Finds what is wrong with the problem, without solving it.
+    ///
+    /// # Errors
+    /// Those of [`plan_shims`].
+    pub fn check(&self) -> Result<(), Error> {
+        Asked::new(self)?.model().map(drop)
+    }
+}
+
+/// Finds the best plan for one problem, with proof.
+///
+/// The goals of the problem's [`Order`] are settled one after the other. Plans that are equal in
+/// all of them are told apart by the tie rule: the lowest target first; then, from the lowest
+/// support upwards (equal heights in the order given), the first difference decides for the stack
+/// of fewer pieces, and for the one with more of the thickest kind, of the next thickest, and so
+/// on (equal thicknesses in the order given, adjustable kinds after the others), then for the lower
+/// setting. So the same problem gets the same plan in every
+/// language, on every run, however its supports and kinds are listed.
+///
+/// # Errors
+/// Bad input, with every problem found: see [`ShimProblem`]. That the stock cannot do it, or that
+/// the budget ran out, is no error but the plan's [`Status`].
+pub fn plan_shims(problem: &ShimProblem) -> Result<ShimPlan, Error> {
+    plan_shims_until(problem, NEVER)
+}
+
+/// Finds the best plan as [`plan_shims`] does, until `stop` says true: it is asked every few
+/// thousand nodes, and may look at what another thread has set, or at the user's keyboard. A
+/// search stopped so ends as one whose budget has run out.
+///
+/// # Errors
+/// Those of [`plan_shims`].
+pub fn plan_shims_until(problem: &ShimProblem, stop: &dyn Fn() -> bool) -> Result<ShimPlan, Error> {
+    let asked = Asked::new(problem)?;
+    let model = asked.model()?;
+    plan(&asked, &model, &mut Meter::new(&problem.options.budget, stop))
+}
+
+/// The answer to a problem, whatever it is: the best plan, what the budget allowed, or the flattest
+/// plan where the limits cannot be met.
+pub(super) fn plan(
+    asked: &Asked<'_>,
+    model: &Model,
+    meter: &mut Meter<'_>,
+) -> Result<ShimPlan, Error> {
+    if let Some(plan) = plan_within_limits(asked, model, meter)? {
+        return Ok(plan);
+    }
+    meter.aside(aside(asked.problem));
+    flattest_without_limits(asked, model, meter)
+}
+
+/// The best plan, or what the budget allowed; none where the limits cannot be met.
+pub(super) fn plan_within_limits(
+    asked: &Asked<'_>,
+    model: &Model,
+    meter: &mut Meter<'_>,
+) -> Result<Option<ShimPlan>, Error> {
+    match asked.problem.limits.allow_tilt() {
+        true => plan_tilted(asked, meter),
+        false => Ok(plan_level(asked, model, meter)),
+    }
+}
+
+/// The best plan on a level target, or what the budget allowed; none where the limits cannot be met.
+fn plan_level(asked: &Asked<'_>, model: &Model, meter: &mut Meter<'_>) -> Option<ShimPlan> {
+    let order = asked.problem.options.order;
+    let bound = |cost: i64, range: i64| match order {
+        Order::Flattest => range as f64 / 2e6,
+        _ => (cost / model.cost_unit) as f64,
+    };
+    let mut levels = Levels::new(model, meter.clone());
+    let solved = solve(&mut levels, order);
+    meter.spent(&levels.meter);
+    let (status, bound, best) = match solved {
+        Ok(None) => return None,
+        Ok(Some(best)) => (Status::Proven, bound(best.cost, best.range()), Some(best)),
+        Err(_) => {
+            let bound = bound(levels.floor, levels.range_floor);
+            (Status::Budget, bound, levels.best.take().or_else(|| greedy(model)))
+        }
+    };
+    let plan = best.map(|best| asked.plan(model, &best, LEVEL));
+    let plan = plan.unwrap_or_else(|| asked.standing());
+    Some(ShimPlan { status, bound, nodes: meter.nodes, ..plan })
+}
+
+/// The same on a target that may slope.
+fn plan_tilted(asked: &Asked<'_>, meter: &mut Meter<'_>) -> Result<Option<ShimPlan>, Error> {
+    let order = asked.problem.options.order;
+    let (plan, spent) = Tilted::new(asked, asked.spans.clone(), order, meter.clone()).plan()?;
+    meter.spent(&spent);
+    Ok(plan)
+}
+
+/// The plan that is best in the order of goals; none where the limits cannot be met.
+pub(super) fn solve(levels: &mut Levels<'_>, order: Order) -> Budgeted<Option<Stacking>> {
+    let width = levels.model.width;
+    let Some(least) = levels.least_cost(width)? else {
+        return Ok(None);
+    };
+    let least = if order == Order::Flattest { levels.flattest(least)? } else { least };
+    levels.narrow(least).map(Some)
+}
+
+/// How many nodes the flattest plan may take once it is known that none meets the limits. For few
+/// supports that settles it in most cases. For many it is a look of a millisecond or two, since the
+/// answer is to come at once; [`shortfall`](crate::shortfall) has the time for more.
+fn aside(problem: &ShimProblem) -> u64 {
+    const TILTED: u64 = 2_000_000;
+    let cubed = (problem.supports.len() as u64).saturating_pow(3).max(1);
+    match problem.limits.allow_tilt() {
+        true => TILTED,
+        false => (550_000_000 / cubed).clamp(40_000, 8_000_000),
+    }
+}
+
+/// The answer where the limits cannot be met: the flattest plan that the stock allows, and the
+/// supports that no stack brings within the limits of a level target. `model` is that of the problem
+/// as it is asked.
+pub(super) fn flattest_without_limits(
+    asked: &Asked<'_>,
+    model: &Model,
+    meter: &mut Meter<'_>,
+) -> Result<ShimPlan, Error> {
+    let problem = asked.problem;
+    let spans = Model::no_limits(problem);
+    let status = Status::Infeasible;
+    if problem.limits.allow_tilt() {
+        let flattest = Tilted::new(asked, spans, Order::Flattest, meter.clone());
+        let (plan, spent) = flattest.plan()?;
+        meter.spent(&spent);
+        let plan = plan.unwrap_or_else(|| asked.standing());
+        return Ok(ShimPlan { status, nodes: meter.nodes, ..plan });
+    }
+    let mut levels = Levels::new(model, meter.clone());
+    let unreachable = levels.unreachable();
+    let model = Model::above(problem, LEVEL, spans, Order::Flattest)?;
+    let mut levels = Levels::new(&model, levels.meter);
+    let solved = solve(&mut levels, Order::Flattest);
+    meter.spent(&levels.meter);
+    let best = solved.ok().flatten().or(levels.best.take());
+    let plan = best.map_or_else(|| asked.standing(), |best| asked.plan(&model, &best, LEVEL));
+    let bound = levels.range_floor as f64 / 2e6;
+    Ok(ShimPlan { status, bound, unreachable, nodes: meter.nodes, ..plan })
+}
