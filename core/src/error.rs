@@ -30,6 +30,8 @@ pub enum ProblemKind {
     Version = 17,
     /// Points that the readings do not tie together.
     Untied = 18,
+    /// A fault of the library itself, never of the input.
+    Internal = 99,
 }
 
 impl ProblemKind {

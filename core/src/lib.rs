@@ -51,6 +51,7 @@ mod tilt;
 mod units;
 mod verify;
 mod words;
+mod workers;
 
 pub use error::{Error, Problem, ProblemKind};
 pub use job::{
@@ -63,10 +64,10 @@ pub use job::{
 pub use length::Length;
 pub use limits::{LimitKind, Limits, NamedLimit, Preset, Span};
 pub use plane::{
-    Contact, Direction, FloorClass, FloorFinding, FloorNumbers, Gap, Highest, LeastSquares,
-    LocalSlope, LocalSlopes, MinimumZone, Plane, PlaneKind, Planes, Resting, Rock, Uncertainty,
-    check_floor, fit_plane, fit_planes, floor_numbers, highest, least_squares, local_slopes,
-    minimum_zone, resting, straightedge, straightedge_between,
+    Contact, Direction, FloorClass, FloorFinding, FloorNumbers, FloorQuantity, Gap, Highest,
+    LeastSquares, LocalSlope, LocalSlopes, MinimumZone, Plane, PlaneKind, Planes, Resting, Rock,
+    Uncertainty, check_floor, fit_plane, fit_planes, floor_numbers, highest, least_squares,
+    local_slopes, minimum_zone, resting, straightedge, straightedge_between,
 };
 pub use points::{Point, Role};
 pub use roll::{BedSurface, Play, Roll, drift_mm, dying_speed, rolling_acceleration};
@@ -75,8 +76,8 @@ pub use sheet::{
 };
 pub use shim::{
     Addition, Budget, Conflict, OnlyUnder, Order, Placed, PlanOptions, ShimPlan, ShimProblem,
-    Shortfall, Status, Support, plan_many, plan_many_until, plan_shims, plan_shims_until,
-    shortfall, shortfall_until, tradeoff, tradeoff_until,
+    Shortfall, Status, Support, plan_many, plan_many_on, plan_many_until, plan_shims,
+    plan_shims_until, shortfall, shortfall_until, tradeoff, tradeoff_until,
 };
 pub use stock::{Adjusts, Shim};
 pub use survey::{

@@ -22,7 +22,9 @@ use std::fmt;
 use std::str::FromStr;
 
 pub use batch::{Planes, fit_planes};
-pub use floor::{FloorClass, FloorFinding, FloorNumbers, check_floor, floor_numbers};
+pub use floor::{
+    FloorClass, FloorFinding, FloorNumbers, FloorQuantity, check_floor, floor_numbers,
+};
 pub use highest::{Highest, highest};
 pub use least_squares::{LeastSquares, Uncertainty, least_squares};
 pub use minimum_zone::{Contact, Direction, MinimumZone, minimum_zone};

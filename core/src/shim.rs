@@ -30,7 +30,7 @@ mod tilted;
 mod tradeoff;
 mod windows;
 
-pub use many::{plan_many, plan_many_until};
+pub use many::{plan_many, plan_many_on, plan_many_until};
 pub use placed::Placed;
 pub use plan::{ShimPlan, Status};
 pub use problem::{Budget, OnlyUnder, Order, PlanOptions, ShimProblem, Support};

@@ -2,7 +2,12 @@
 //!
 //! `cargo run --release --example level_a_table [--picture] [JOB.json]`; without a file it runs a
 //! demo job of invented figures. With `--picture` it prints the picture, as SVG, instead.
+//!
+//! Exit codes: 0; 1 the file cannot be read, or the job is refused; 3 the sheet cannot be written, as
+//! to a full disk or a closed pipe. Standard error says why. (A standard output that was closed before
+//! the start is no failure: Rust puts /dev/null in its place.)
 
+use std::io::{self, Write};
 use std::process::ExitCode;
 
 use truebed::Job;
@@ -11,15 +16,25 @@ const DEMO: &str = include_str!("../data/level_a_table.json");
 
 fn main() -> ExitCode {
     match sheet() {
-        Ok(sheet) => {
-            print!("{sheet}");
-            ExitCode::SUCCESS
-        }
+        // `print!` panics where the disk is full or nobody reads.
+        Ok(sheet) => match print(&sheet) {
+            Ok(()) => ExitCode::SUCCESS,
+            Err(error) => {
+                eprintln!("standard output: {error}");
+                ExitCode::from(3)
+            }
+        },
         Err(message) => {
             eprintln!("{message}");
             ExitCode::FAILURE
         }
     }
+}
+
+fn print(text: &str) -> io::Result<()> {
+    let mut out = io::stdout().lock();
+    out.write_all(text.as_bytes())?;
+    out.flush()
 }
 
 fn sheet() -> Result<String, String> {

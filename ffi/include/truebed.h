@@ -1,40 +1,106 @@
-/*
+/**
+ * @file truebed.h
  * truebed: levelling and shim solver for heavy slate-bed tables and other machine beds.
  *
- * CONVENTIONS, kept by every call
+ * @par Contents
+ * - @ref truebed_handles "Handles": what the library makes and the caller frees.
+ * - @ref truebed_job "Jobs": a document that holds a whole job, and what comes of it.
+ * - @ref truebed_status "Status and errors": how a call went.
+ * - @ref truebed_text "Texts": what the library writes, such as documents, sheets and pictures.
+ * - @ref truebed_length "Lengths": from a text with a unit to millimetres.
+ * - @ref truebed_version "Version": of this header and of the library.
+ * - @ref truebed_survey "Surveys": readings, to be adjusted to heights.
+ * - @ref truebed_heights "Heights": an adjusted survey, with its uncertainties and suspected blunders.
+ * - @ref truebed_limits "Limits": what counts as level.
+ * - @ref truebed_preset "Presets": limits that a published specification asks for.
+ * - @ref truebed_problem "Problems": supports, stock, limits and options, to be planned.
+ * - @ref truebed_plan "Plans": which shims go under which support.
+ * - @ref truebed_plans "Several plans": the trade-off, and many problems in one call.
+ * - @ref truebed_shortfall "Shortfalls": why a stock is not enough, and what would help.
+ * - @ref truebed_rule "Rules of decision": how a verdict is reached from uncertain heights.
+ * - @ref truebed_verdict "Verdicts": heights against limits.
+ * - @ref truebed_next "What to read next": the readings that would most reduce the doubt.
+ * - @ref truebed_risks "Global risks": how often a rule of acceptance is wrong over many beds.
+ * - @ref truebed_plane "Planes": reference planes, flatness, and how a frame stands.
+ * - @ref truebed_floor "Floors": the highest support, slopes, straightedges and classes of evenness.
+ * - @ref truebed_bed_surface "Bed surfaces": a smooth surface through points, and how a ball rolls on it.
+ * - @ref truebed_picture "Pictures": plans, trade-offs and surveys as SVG.
+ * - @ref truebed_former "Former names": kept for programs that use them.
  *
- * Names.      Functions and types begin with truebed_, macros with TRUEBED_.
- * Units.      Lengths are millimetres, in fields and parameters whose names end in _mm. Height is
- *             positive upwards; x runs along the length of the bed, y across. Inside, lengths are
- *             whole nanometres.
- * Status.     A call that can fail returns an int32_t: TRUEBED_OK (0) or what went wrong. The
- *             numbers never change their meaning. truebed_status_text() says any of them in
- *             words; truebed_last_error() says what was wrong in this thread's last failed call,
- *             a line for each problem, by field and index. How a search ended is no error.
- * Outputs.    A call that fails leaves everything its pointers lead to as it was.
- * Pointers.   Those to const are only read, during the call only. Each must be valid for what it
- *             is said to hold; NULL is refused with TRUEBED_NULL_POINTER unless the call says what
- *             it stands for. An array of 0 elements may be NULL.
- * Structs.    One that begins with struct_size: zero it, set struct_size to its sizeof, fill in
- *             what differs. A zero elsewhere is valid and means what its comment says; where the
- *             defaults are not all zero there is an _init function. A size of an older header is
- *             taken as well: the fields that it lacks are zero, and are not written. Element
- *             structs of arrays have no struct_size and never grow.
- * Choices.    Enumerations arrive as integers and are checked.
- * Unknown.    A number that nothing tells is NaN, never 0. A choice that nothing tells is -1.
- * Arrays out. Into the caller's buffer of `capacity` elements; *count becomes the number of
- *             elements. A NULL buffer with a capacity of 0 only asks for the count.
- * Handles.    truebed_text, truebed_plan, truebed_plans, truebed_shortfall, truebed_verdict,
- *             truebed_survey, truebed_heights, truebed_bed_surface and truebed_next_readings are
- *             made by the library and owned by the caller, who gives each back to its _free function
- *             once. Freeing NULL does nothing. A pointer to const that a call hands out belongs to
- *             the handle it is from, and is not freed by itself.
- * Texts.      UTF-8 throughout.
- * Threads.    Any function may be called from any number of threads at once. Handles never change
- *             and may be shared; only their freeing must wait for the last reader. A
- *             truebed_survey alone changes, while it is being filled, and is one thread's until
- *             then. The last error is each thread's own.
- * Manners.    Nothing is printed, nothing unwinds into the caller, no signal or locale is touched.
+ * The conventions below are kept by every call.
+ *
+ * @par Names
+ * Functions and types begin with truebed_, macros with TRUEBED_.
+ *
+ * @par Units
+ * Lengths are millimetres, in fields and parameters whose names end in _mm. Height is positive
+ * upwards; x runs along the length of the bed, y across. Inside, lengths are whole nanometres.
+ *
+ * @par Status
+ * A call that can fail returns an int32_t: TRUEBED_OK (0) or the number of what went wrong. The
+ * numbers never change their meaning. truebed_status_text() gives a number's meaning in words.
+ * truebed_last_error() describes the last call of this thread that failed, with a line for each
+ * problem, by field and index. How a search ended is not an error.
+ *
+ * @par Outputs
+ * A call that fails leaves everything that its pointers lead to as it was.
+ *
+ * @par Pointers
+ * A pointer to const is only read, and only during the call. Each pointer must be valid for what the
+ * call says it holds. NULL is refused with TRUEBED_NULL_POINTER unless the call says what NULL stands
+ * for. An array of 0 elements may be NULL.
+ *
+ * @par Structs
+ * To use a struct that begins with struct_size, zero it, set struct_size to its sizeof, and fill in
+ * what differs from the defaults. Zero is a valid value of every other field and means what the
+ * field's comment says; where the defaults are not all zero there is an _init function. The size of
+ * the same struct in an older header is accepted: fields that it lacks count as zero and are not
+ * written. Structs that are elements of arrays have no struct_size and never grow.
+ *
+ * @par Choices
+ * Enumerations are passed as integers, and are checked.
+ *
+ * @par Unknown values
+ * A number that is not known is NaN, never 0. A choice that is not known is -1. An index that is
+ * not known is SIZE_MAX.
+ *
+ * @par Arrays out
+ * The call writes to the caller's buffer of `capacity` elements and sets *count to the number of
+ * elements. A NULL buffer with a capacity of 0 only asks for the count.
+ *
+ * @par Handles
+ * The library makes handles, and the caller owns them: each is given to its _free function once.
+ * Freeing NULL does nothing. A pointer to const that a call returns belongs to the handle that it
+ * came from; do not free it.
+ *
+ * @par Texts
+ * All texts are UTF-8.
+ *
+ * @par Threads
+ * Any function may be called from any number of threads at once. Handles never change and may be
+ * shared between threads; only free one when no thread reads it any more. The exception is
+ * truebed_survey, which changes while it is being filled: until it is complete, one thread uses it.
+ * The last error is kept for each thread. Calls that use several threads end them before they
+ * return; where a thread cannot be started, the calling thread does its work.
+ *
+ * @par Stack
+ * Give a thread that calls the library a stack of at least 256 kB. The need does not grow with the
+ * input. Measured on x86-64 Linux: every call of the test programs works on a stack of 64 kB, and not of 48 kB.
+ *
+ * @par Memory
+ * A call that needs much memory for a covariance first makes sure that it is there, and returns
+ * TRUEBED_OUT_OF_MEMORY where it is not. If the system refuses any other request for memory, the
+ * process ends with abort() after one line on standard error, since Rust's standard library offers
+ * no way to return from there. Where a system grants memory that it does not have, as Linux does by
+ * default, it may end the process later by itself. Nothing else aborts.
+ *
+ * @par Manners
+ * Apart from that line nothing is printed. Nothing unwinds into the caller. Signals and the locale
+ * are left alone.
+ *
+ * @par Safety of people
+ * A result may be used to lift heavy slabs. Show its cautions to whoever works from it; the work
+ * sheets of jobs contain them.
  */
 
 
@@ -46,439 +112,15 @@
 #include <stddef.h>
 #include <stdint.h>
 
-/**
- * First number of the version of this header.
- */
-#define TRUEBED_VERSION_MAJOR 0
-
-/**
- * Second number of the version of this header.
- */
-#define TRUEBED_VERSION_MINOR 1
-
-/**
- * Third number of the version of this header.
- */
-#define TRUEBED_VERSION_PATCH 0
-
-/**
- * The version of this header as one number that grows with it: 1.2.3 is 10203.
- */
-#define TRUEBED_VERSION_NUMBER (((TRUEBED_VERSION_MAJOR * 10000) + (TRUEBED_VERSION_MINOR * 100)) + TRUEBED_VERSION_PATCH)
-
-/**
- * The call did what it says.
- */
-#define TRUEBED_OK 0
-
-/**
- * A pointer that must not be NULL is.
- */
-#define TRUEBED_NULL_POINTER 1
-
-/**
- * The buffer has less room than the answer takes.
- */
-#define TRUEBED_BUFFER_TOO_SMALL 2
-
-/**
- * A text that is not UTF-8.
- */
-#define TRUEBED_NOT_UTF8 3
-
-/**
- * A struct_size that this library does not know.
- */
-#define TRUEBED_STRUCT_SIZE 4
-
-/**
- * A value that the field cannot take: not a number, negative, out of range.
- */
-#define TRUEBED_BAD_VALUE 10
-
-/**
- * A length that cannot be read: no unit, an unknown unit, no number.
- */
-#define TRUEBED_BAD_LENGTH 11
-
-/**
- * The same id, place or pair given twice.
- */
-#define TRUEBED_DUPLICATE 12
-
-/**
- * An id or an index that names nothing.
- */
-#define TRUEBED_UNKNOWN 13
-
-/**
- * Arrays whose sizes do not belong together, or an empty one.
- */
-#define TRUEBED_BAD_SHAPE 14
-
-/**
- * Points that do not span what was asked for: too few, or all on one line.
- */
-#define TRUEBED_BAD_GEOMETRY 15
-
-/**
- * A document that is not the JSON expected: syntax, missing fields, wrong types.
- */
-#define TRUEBED_BAD_DOCUMENT 16
-
-/**
- * A document of a version that this library does not read.
- */
-#define TRUEBED_BAD_VERSION 17
-
-/**
- * Points that the readings do not tie together.
- */
-#define TRUEBED_UNTIED 18
-
-/**
- * A fault of the library itself, never of the caller. Please report it with the text of
- * `truebed_last_error`.
- */
-#define TRUEBED_INTERNAL 99
-
-/**
- * Instrument: a staff in the sight of an optical level; more reading is lower.
- */
-#define TRUEBED_INSTRUMENT_STAFF 0
-
-/**
- * Instrument: the scale at one end of a water level; more reading is lower.
- */
-#define TRUEBED_INSTRUMENT_WATER_LEVEL 1
-
-/**
- * Instrument: a staff in the plane of a laser; more reading is lower.
- */
-#define TRUEBED_INSTRUMENT_LASER 2
-
-/**
- * Instrument: a dial indicator that points down; more reading is higher.
- */
-#define TRUEBED_INSTRUMENT_INDICATOR 3
-
-/**
- * Surface: the floor, under legs that float lower than the frame by the gap.
- */
-#define TRUEBED_SURFACE_FLOOR 0
-
-/**
- * Surface: the frame on top of which readings were taken.
- */
-#define TRUEBED_SURFACE_FRAME 1
-
-/**
- * Test for blunders: Baarda's w, which trusts the stated uncertainties.
- */
-#define TRUEBED_TEST_W 0
-
-/**
- * Test for blunders: Pope's tau, which trusts them up to a common factor.
- */
-#define TRUEBED_TEST_TAU 1
-
-/**
- * Kind of plane: least squares of the vertical residuals.
- */
-#define TRUEBED_PLANE_LEAST_SQUARES 0
-
-/**
- * Kind of plane: least squares of the distances along the normal (ISO 12781-1 LSPL).
- */
-#define TRUEBED_PLANE_ORTHOGONAL 1
-
-/**
- * Kind of plane: half way between the two parallel planes that hold all points and are closest
- * together along the vertical.
- */
-#define TRUEBED_PLANE_MINIMUM_ZONE 2
-
-/**
- * Kind of plane: the same along the normal (ISO 12781-1 MZPL).
- */
-#define TRUEBED_PLANE_MINIMUM_ZONE_NORMAL 3
-
-/**
- * Kind of plane: the underside of a rigid frame that stands on the points, its centre of mass over
- * their mean.
- */
-#define TRUEBED_PLANE_RESTING 4
-
-/**
- * The heights are alike, with an error that the residuals tell; there are no values.
- */
-#define TRUEBED_KNOWN_ALIKE 0
-
-/**
- * One value a height: inverse variances up to a common factor, above zero.
- */
-#define TRUEBED_KNOWN_WEIGHTS 1
-
-/**
- * One value a height: standard uncertainties, mm.
- */
-#define TRUEBED_KNOWN_SIGMAS 2
-
-/**
- * The covariance of the heights, mm^2, row by row: the square of their count in values.
- */
-#define TRUEBED_KNOWN_COVARIANCE 3
-
-/**
- * Decision rule: ISO 14253-1, 2017 edition. Limits are met where the probability of that is at
- * least 95 %, not met where that of the contrary is; between the two the readings do not tell.
- */
-#define TRUEBED_RULE_ISO_14253_1 0
-
-/**
- * Decision rule: the same for a risk of one's own choice, above 0 and below 0.5.
- */
-#define TRUEBED_RULE_GUARD_BAND 1
-
-/**
- * Decision rule: simple acceptance (JCGM 106:2012, 8.2). What is found is held against the limits as
- * it is, whatever its uncertainty.
- */
-#define TRUEBED_RULE_SIMPLE_ACCEPTANCE 2
-
-/**
- * Conformity: the limits are not met.
- */
-#define TRUEBED_NOT_MET 0
-
-/**
- * Conformity: the limits are met.
- */
-#define TRUEBED_MET 1
-
-/**
- * Conformity: the readings do not tell, at the risk that is asked for.
- */
-#define TRUEBED_CANNOT_TELL -1
-
-/**
- * What a verdict rests on: no uncertainties are given, and the heights are held against the limits
- * as they are.
- */
-#define TRUEBED_BASIS_ESTIMATES 0
-
-/**
- * What a verdict rests on: the differences that count are known exactly.
- */
-#define TRUEBED_BASIS_EXACT 1
-
-/**
- * What a verdict rests on: the probability that the limits are met.
- */
-#define TRUEBED_BASIS_PROBABILITY 2
-
-/**
- * Floor class: DIN 18202 table 3, row 1, unfinished tops of floors.
- */
-#define TRUEBED_FLOOR_DIN_18202_ROW_1 1
-
-/**
- * Floor class: row 2, unfinished, raised demands.
- */
-#define TRUEBED_FLOOR_DIN_18202_ROW_2 2
-
-/**
- * Floor class: row 3, finished floors.
- */
-#define TRUEBED_FLOOR_DIN_18202_ROW_3 3
-
-/**
- * Floor class: row 4, finished, raised demands.
- */
-#define TRUEBED_FLOOR_DIN_18202_ROW_4 4
-
-/**
- * Floor class: BS 8204 SR1, 3 mm under a straightedge of 2 m.
- */
-#define TRUEBED_FLOOR_BS_8204_SR1 5
-
-/**
- * Floor class: SR2, 5 mm.
- */
-#define TRUEBED_FLOOR_BS_8204_SR2 6
-
-/**
- * Floor class: SR3, 10 mm.
- */
-#define TRUEBED_FLOOR_BS_8204_SR3 7
-
-/**
- * Floor class: ACI 117 conventional, overall FF 20, FL 15.
- */
-#define TRUEBED_FLOOR_ACI_117_CONVENTIONAL 8
-
-/**
- * Floor class: moderately flat, FF 25, FL 20.
- */
-#define TRUEBED_FLOOR_ACI_117_MODERATELY_FLAT 9
-
-/**
- * Floor class: flat, FF 35, FL 25.
- */
-#define TRUEBED_FLOOR_ACI_117_FLAT 10
-
-/**
- * Floor class: very flat, FF 45, FL 35.
- */
-#define TRUEBED_FLOOR_ACI_117_VERY_FLAT 11
-
-/**
- * Floor class: superflat, FF 60, FL 40.
- */
-#define TRUEBED_FLOOR_ACI_117_SUPERFLAT 12
-
-/**
- * A finding is a gap under a straightedge, mm.
- */
-#define TRUEBED_FLOOR_GAP 0
-
-/**
- * A finding is FF of the whole floor.
- */
-#define TRUEBED_FLOOR_FF 1
-
-/**
- * A finding is FL of the whole floor.
- */
-#define TRUEBED_FLOOR_FL 2
-
-/**
- * A finding is FF of one line.
- */
-#define TRUEBED_FLOOR_LINE_FF 3
-
-/**
- * A finding is FL of one line.
- */
-#define TRUEBED_FLOOR_LINE_FL 4
-
-/**
- * Bit of truebed_limits.asked: overall_mm is asked for.
- */
-#define TRUEBED_LIMIT_OVERALL 1
-
-/**
- * Bit of truebed_limits.asked: along_mm is asked for.
- */
-#define TRUEBED_LIMIT_ALONG 2
-
-/**
- * Bit of truebed_limits.asked: across_mm is asked for.
- */
-#define TRUEBED_LIMIT_ACROSS 4
-
-/**
- * Bit of truebed_limits.asked: joint_step_mm is asked for.
- */
-#define TRUEBED_LIMIT_JOINT_STEP 8
-
-/**
- * Bit of truebed_limits.asked: line_width_mm counts instead of 10 mm.
- */
-#define TRUEBED_LIMIT_LINE_WIDTH 16
-
-/**
- * In a finding: a limit on supports that are named; truebed_limits.asked needs no bit for those.
- */
-#define TRUEBED_LIMIT_NAMED 32
-
-/**
- * Preset: the World Pool-Billiard Association's specifications of tables, effective November 2001,
- * §2-5: ± 0.020 in along, ± 0.010 in across, joints within 0.005 in. The document limits flatness and
- * gives no figure for level; these limits ask the same figures of the heights, line by line. Ask for
- * an overall limit of your own where the bed must be level.
- */
-#define TRUEBED_PRESET_WPA_2001 1
-
-/**
- * Order of goals: fewest pieces, then smallest worst deviation, then fewest kinds.
- */
-#define TRUEBED_ORDER_FEWEST_PIECES 0
-
-/**
- * Order of goals: smallest worst deviation, then fewest pieces, then fewest kinds.
- */
-#define TRUEBED_ORDER_FLATTEST 1
-
-/**
- * Order of goals: fewest supports lifted, then fewest pieces, then smallest worst deviation, then
- * fewest kinds.
- */
-#define TRUEBED_ORDER_FEWEST_LIFTS 2
-
-/**
- * Order of goals: lowest total price, then fewest pieces, then smallest worst deviation, then
- * fewest kinds.
- */
-#define TRUEBED_ORDER_CHEAPEST 3
-
-/**
- * A stock count that stands for as many as it takes.
- */
-#define TRUEBED_UNLIMITED -1
-
-/**
- * How a search ended: the plan meets every limit and none is better in the order of goals.
- */
-#define TRUEBED_PLAN_PROVEN 0
-
-/**
- * How a search ended: the budget ran out; the plan is the best that was found.
- */
-#define TRUEBED_PLAN_BUDGET 1
-
-/**
- * How a search ended: no plan from this stock meets the limits; the plan is the flattest that was
- * found at once. truebed_find_shortfall finds the flattest of all, and what would help.
- */
-#define TRUEBED_PLAN_INFEASIBLE 2
-
-/**
- * Along the bed, x.
- */
-#define TRUEBED_AXIS_ALONG 0
-
-/**
- * Across the bed, y.
- */
-#define TRUEBED_AXIS_ACROSS 1
-
-/**
- * Prior: a normal distribution, by its mean and sigma.
- */
-#define TRUEBED_PRIOR_NORMAL 0
-
-/**
- * Prior: a gamma distribution, of what cannot be below zero, as flatness, by its shape and scale:
- * its mean is shape · scale, its variance shape · scale².
- */
-#define TRUEBED_PRIOR_GAMMA 1
-
-/**
- * Units of a picture: both, figures in millimetres and in inches and each piece as its box names
- * it, with the other unit beside it.
- */
-#define TRUEBED_UNITS_BOTH 0
-
-/**
- * Units of a picture: millimetres.
- */
-#define TRUEBED_UNITS_METRIC 1
+#ifdef __cplusplus
+extern "C" {
+#endif
 
 /**
- * Units of a picture: inches.
+ * @defgroup truebed_handles Handles
+ * What the library makes and the caller frees.
+ * @{
  */
-#define TRUEBED_UNITS_INCH 2
 
 /**
  * A smooth surface through the points of a bed. It never changes, so any number of threads may read
@@ -533,8 +175,581 @@ typedef struct truebed_text truebed_text;
  */
 typedef struct truebed_verdict truebed_verdict;
 
+/** @} */
+
 /**
- * A survey as a whole. What the readings cannot tell is not a number (NaN).
+ * @defgroup truebed_job Jobs
+ * a document that holds a whole job, and what comes of it.
+ * @{
+ */
+
+/**
+ * Runs a job: `length` bytes of JSON, with or without a NUL behind them. `*out` becomes the same
+ * document with its outcome, indented by two spaces; free it with `truebed_text_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; TRUEBED_BAD_DOCUMENT and TRUEBED_BAD_VERSION
+ * for what cannot be read as a job; every other from TRUEBED_BAD_VALUE on for what is wrong with
+ * the job. That no plan meets the limits is no error but stands in the outcome.
+ */
+int32_t truebed_run_job_json(const char *json, size_t length, struct truebed_text **out);
+
+/**
+ * Runs a job as `truebed_run_job_json` does; `*out` becomes the work sheet that a crew reads, as
+ * plain text in UTF-8. Free it with `truebed_text_free`.
+ *
+ * Errors: those of `truebed_run_job_json`.
+ */
+int32_t truebed_job_sheet(const char *json, size_t length, struct truebed_text **out);
+
+/**
+ * Whether the plans of a job that has been run meet the limits of all its stages, as read: `*met`
+ * becomes 1 if so, else 0, whatever the uncertainties; `truebed_job_conformity` counts them. A job of
+ * plates alone has no limits to miss. `json` is the document that
+ * `truebed_run_job_json` gave; it is not run again.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; TRUEBED_BAD_DOCUMENT and TRUEBED_BAD_VERSION
+ * for what cannot be read as a job or has no outcome; TRUEBED_BAD_LENGTH.
+ */
+int32_t truebed_job_is_met(const char *json,
+                           size_t length,
+                           int32_t *met);
+
+/**
+ * The verdict on a job that has been run: whether all its stages meet their limits once the plans are
+ * carried out. `*out` becomes TRUEBED_MET where that is the verdict on each stage, by the job's own rule
+ * of decision; TRUEBED_NOT_MET where it is that of any; else TRUEBED_CANNOT_TELL. A stage without
+ * uncertainties, and a job without stages, is as `truebed_job_is_met` has it. `json` is the document
+ * that `truebed_run_job_json` gave; it is not run again.
+ *
+ * Errors: those of `truebed_job_is_met`.
+ */
+int32_t truebed_job_conformity(const char *json,
+                               size_t length,
+                               int32_t *out);
+
+/**
+ * Runs a job as `truebed_run_job_json` does; `*out` becomes the picture of its stages, an SVG with
+ * no script in it, in the job's units. Free it with `truebed_text_free`.
+ *
+ * Errors: those of `truebed_run_job_json`.
+ */
+int32_t truebed_job_picture(const char *json, size_t length, struct truebed_text **out);
+
+/**
+ * The JSON Schema (draft 2020-12) of a job. `*out` becomes a text; free it with
+ * `truebed_text_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER.
+ */
+int32_t truebed_job_schema_json(struct truebed_text **out);
+
+/** @} */
+
+/**
+ * @defgroup truebed_status Status and errors
+ * how a call went.
+ * @{
+ */
+
+/**
+ * The call did what it says.
+ */
+#define TRUEBED_OK 0
+
+/**
+ * A pointer is NULL that must not be.
+ */
+#define TRUEBED_NULL_POINTER 1
+
+/**
+ * The buffer has less room than the answer takes.
+ */
+#define TRUEBED_BUFFER_TOO_SMALL 2
+
+/**
+ * A text that is not UTF-8.
+ */
+#define TRUEBED_NOT_UTF8 3
+
+/**
+ * A struct_size that this library does not know.
+ */
+#define TRUEBED_STRUCT_SIZE 4
+
+/**
+ * The system does not have the memory that the call needs.
+ */
+#define TRUEBED_OUT_OF_MEMORY 5
+
+/**
+ * A value that the field cannot take: not a number, negative, out of range.
+ */
+#define TRUEBED_BAD_VALUE 10
+
+/**
+ * A length that cannot be read: no unit, an unknown unit, no number.
+ */
+#define TRUEBED_BAD_LENGTH 11
+
+/**
+ * The same id, place or pair given twice.
+ */
+#define TRUEBED_DUPLICATE 12
+
+/**
+ * An id or an index that names nothing.
+ */
+#define TRUEBED_UNKNOWN 13
+
+/**
+ * Arrays whose sizes do not belong together, or an empty one.
+ */
+#define TRUEBED_BAD_SHAPE 14
+
+/**
+ * Points that do not span what was asked for: too few, or all on one line.
+ */
+#define TRUEBED_BAD_GEOMETRY 15
+
+/**
+ * A document that is not the JSON expected: syntax, missing fields, wrong types.
+ */
+#define TRUEBED_BAD_DOCUMENT 16
+
+/**
+ * A document of a version that this library does not read.
+ */
+#define TRUEBED_BAD_VERSION 17
+
+/**
+ * Points that the readings do not tie together.
+ */
+#define TRUEBED_UNTIED 18
+
+/**
+ * A fault of the library itself, never of the caller. Please report it with the text of
+ * `truebed_last_error`.
+ */
+#define TRUEBED_INTERNAL 99
+
+/**
+ * The meaning of a status number in a few words, also of a number that is not a status. The text is
+ * never freed. The call cannot fail.
+ */
+const char *truebed_status_text(int32_t status);
+
+/**
+ * What was wrong in the last call of this thread that failed: a line for each problem, with the
+ * field, what was got and what was expected; empty while none has failed.
+ *
+ * The text belongs to the library and stays until the next call of this thread that fails, or
+ * the thread's end. The call cannot fail.
+ */
+const char *truebed_last_error(void);
+
+/** @} */
+
+/**
+ * @defgroup truebed_text Texts
+ * what the library writes, such as documents, sheets and pictures.
+ * @{
+ */
+
+/**
+ * The first byte of a text, which ends with a NUL. It belongs to the text; do not free it.
+ * NULL for NULL; the call cannot fail.
+ */
+const char *truebed_text_data(const struct truebed_text *text);
+
+/**
+ * The number of bytes of a text, without the NUL at its end. 0 for NULL; the call cannot fail.
+ */
+size_t truebed_text_length(const struct truebed_text *text);
+
+/**
+ * Frees a text. Freeing NULL does nothing; the call cannot fail.
+ */
+void truebed_text_free(struct truebed_text *text);
+
+/** @} */
+
+/**
+ * @defgroup truebed_length Lengths
+ * from a text with a unit to millimetres.
+ * @{
+ */
+
+/**
+ * Reads a length from a text that ends with a NUL: a number with a unit (nm, um, mm, cm, m, thou,
+ * in, ft), as in `"0.010 in"`, `"1/64 in"` or `"0.25 mm"`. A bare number is refused. `*mm` is the
+ * nearest nanometre to it, in millimetres.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_LENGTH.
+ */
+int32_t truebed_length_parse_mm(const char *text, double *mm);
+
+/** @} */
+
+/**
+ * @defgroup truebed_version Version
+ * of this header and of the library.
+ * @{
+ */
+
+/**
+ * First number of the version of this header.
+ */
+#define TRUEBED_VERSION_MAJOR 0
+
+/**
+ * Second number of the version of this header.
+ */
+#define TRUEBED_VERSION_MINOR 1
+
+/**
+ * Third number of the version of this header.
+ */
+#define TRUEBED_VERSION_PATCH 0
+
+/**
+ * The version of this header as one number that grows with it: 1.2.3 is 10203.
+ */
+#define TRUEBED_VERSION_NUMBER (((TRUEBED_VERSION_MAJOR * 10000) + (TRUEBED_VERSION_MINOR * 100)) + TRUEBED_VERSION_PATCH)
+
+/**
+ * The version of the library that is linked, as `"0.1.0"`. A text that is never freed; the call
+ * cannot fail.
+ */
+const char *truebed_version(void);
+
+/**
+ * The version of the library that is linked, as one number: compare it with
+ * `TRUEBED_VERSION_NUMBER`. The call cannot fail.
+ */
+uint32_t truebed_version_number(void);
+
+/** @} */
+
+/**
+ * @defgroup truebed_survey Surveys
+ * readings, to be adjusted to heights.
+ * @{
+ */
+
+/**
+ * Instrument: a staff in the sight of an optical level; more reading is lower.
+ */
+#define TRUEBED_INSTRUMENT_STAFF 0
+
+/**
+ * Instrument: the scale at one end of a water level; more reading is lower.
+ */
+#define TRUEBED_INSTRUMENT_WATER_LEVEL 1
+
+/**
+ * Instrument: a staff in the plane of a laser; more reading is lower.
+ */
+#define TRUEBED_INSTRUMENT_LASER 2
+
+/**
+ * Instrument: a dial indicator that points down; more reading is higher.
+ */
+#define TRUEBED_INSTRUMENT_INDICATOR 3
+
+/**
+ * Surface: the floor, under legs that float lower than the frame by the gap.
+ */
+#define TRUEBED_SURFACE_FLOOR 0
+
+/**
+ * Surface: the frame on top of which readings were taken.
+ */
+#define TRUEBED_SURFACE_FRAME 1
+
+/**
+ * Test for blunders: Baarda's w, which trusts the stated uncertainties.
+ */
+#define TRUEBED_TEST_W 0
+
+/**
+ * Test for blunders: Pope's tau, which trusts them up to a common factor.
+ */
+#define TRUEBED_TEST_TAU 1
+
+/**
+ * Makes an empty survey. Add readings to it, then call `truebed_adjust`; free it with
+ * `truebed_survey_free`.
+ *
+ * Points are named by ids, texts that end with a NUL. The numbers of a reading are checked when the
+ * survey is adjusted, all at once. A standard uncertainty of 0 stands for the default of the kind
+ * of reading (common practice: staff 0.3 mm, water level and laser 0.5 mm, indicator 0.005 mm,
+ * rise 0.42 mm, gaps 0.0144 mm, bubble 0.2 divisions a step, slope 0.05 degrees).
+ *
+ * Errors: TRUEBED_NULL_POINTER.
+ */
+int32_t truebed_survey_new(struct truebed_survey **out);
+
+/**
+ * Frees a survey. Freeing NULL does nothing; the call cannot fail.
+ */
+void truebed_survey_free(struct truebed_survey *survey);
+
+/**
+ * The number of readings of a survey. 0 for NULL; the call cannot fail.
+ */
+size_t truebed_survey_count(const struct truebed_survey *survey);
+
+/**
+ * Adds the known height of a point. With a sigma_mm of 0 it counts as exact.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ */
+int32_t truebed_survey_height(struct truebed_survey *survey,
+                              const char *point,
+                              double value_mm,
+                              double sigma_mm);
+
+/**
+ * Adds what an instrument, by its TRUEBED_INSTRUMENT_ number, reads at a point from the set-up of
+ * that name.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; TRUEBED_BAD_VALUE for an unknown instrument.
+ */
+int32_t truebed_survey_height_from_setup(struct truebed_survey *survey,
+                                         const char *setup,
+                                         int32_t instrument,
+                                         const char *point,
+                                         double value_mm,
+                                         double sigma_mm);
+
+/**
+ * Adds how much higher b is than a.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ */
+int32_t truebed_survey_rise(struct truebed_survey *survey,
+                            const char *a,
+                            const char *b,
+                            double value_mm,
+                            double sigma_mm);
+
+/**
+ * Adds a spirit level's reading from a to b: `steps` numbers of divisions off the middle towards b
+ * (the bubble runs to the higher end), the slope of a division, the length of its base (0 where it
+ * does not matter), the distance (0: from the places of a and b, or steps × base). `level` is the
+ * name of the level, or NULL where there is one only; `turned` 1 if it was turned end for end, else
+ * 0; `sigma` the uncertainty of a step in divisions.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_VALUE for `turned`.
+ */
+int32_t truebed_survey_bubble(struct truebed_survey *survey,
+                              const char *a,
+                              const char *b,
+                              const double *divisions,
+                              size_t steps,
+                              double sensitivity_mm_per_m,
+                              double base_mm,
+                              double span_mm,
+                              const char *level,
+                              int32_t turned,
+                              double sigma);
+
+/**
+ * Adds the reading of an electronic level or inclinometer from a to b: the slope, positive where b is
+ * higher; the distance
+ * (0: from their places); `level` and `turned` as in `truebed_survey_bubble`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_VALUE for `turned`.
+ */
+int32_t truebed_survey_slope(struct truebed_survey *survey,
+                             const char *a,
+                             const char *b,
+                             double value_mm_per_m,
+                             double span_mm,
+                             const char *level,
+                             int32_t turned,
+                             double sigma_mm_per_m);
+
+/**
+ * Adds the gap at a point under a straightedge that rests on a and b; `at` is where the point lies
+ * between a (0) and b (1), or 0 for where their places have it.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ */
+int32_t truebed_survey_gap(struct truebed_survey *survey,
+                           const char *point,
+                           const char *a,
+                           const char *b,
+                           double at,
+                           double value_mm,
+                           double sigma_mm);
+
+/**
+ * Adds the gap under a leg that floats while the frame stands on the others. All other readings at
+ * this leg were taken on the frame; see `truebed_survey_surface`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ */
+int32_t truebed_survey_leg_gap(struct truebed_survey *survey,
+                               const char *point,
+                               double value_mm,
+                               double sigma_mm);
+
+/**
+ * Adds the readings of a level stepped along a line of `count` points, one number of divisions a
+ * step, `count` - 1 of them. A line that ends where it began closes. The other arguments are those
+ * of `truebed_survey_bubble`, `base_mm` being the length of a step.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_VALUE for `turned`; TRUEBED_BAD_SHAPE
+ * for fewer than two points.
+ */
+int32_t truebed_survey_line(struct truebed_survey *survey,
+                            const char *const *points,
+                            size_t count,
+                            const double *divisions,
+                            double sensitivity_mm_per_m,
+                            double base_mm,
+                            const char *level,
+                            int32_t turned,
+                            double sigma);
+
+/**
+ * Adds the readings of a level stepped along all lines of a grid of `rows` × `columns` points, row
+ * by row: divisions along the rows, `rows` × (`columns` - 1), and across from each row to the next,
+ * (`rows` - 1) × `columns`. The other arguments are those of `truebed_survey_line`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; TRUEBED_BAD_SHAPE for more than memory can hold.
+ */
+int32_t truebed_survey_grid(struct truebed_survey *survey,
+                            const char *const *points,
+                            size_t rows,
+                            size_t columns,
+                            const double *along,
+                            const double *across,
+                            double sensitivity_mm_per_m,
+                            double base_mm,
+                            const char *level,
+                            double sigma);
+
+/**
+ * Adds readings from a table: `length` bytes of comma-separated values, a line of column names and
+ * then a reading a line. The columns are `kind` (height, rise, bubble, slope, gap, leg-gap) and the
+ * fields of the readings: point, a, b, value, sigma, setup, instrument, divisions, sensitivity, base,
+ * span, level, turned, at, note; lengths and slopes with their units.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; every other from TRUEBED_BAD_VALUE on for what
+ * is wrong with the table, by line.
+ */
+int32_t truebed_survey_csv(struct truebed_survey *survey,
+                           const char *text,
+                           size_t length);
+
+/**
+ * Sets the position of a point in plan. Either all points have one or none has, and each point must
+ * have a reading.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_VALUE.
+ */
+int32_t truebed_survey_place(struct truebed_survey *survey,
+                             const char *point,
+                             double x_mm,
+                             double y_mm);
+
+/**
+ * Says what height a point is known to have; with a sigma_mm of 0 exactly.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ */
+int32_t truebed_survey_fix(struct truebed_survey *survey,
+                           const char *point,
+                           double height_mm,
+                           double sigma_mm);
+
+/**
+ * Adds a point to the datum: where nothing fixes the heights, the mean height of its points is 0;
+ * of all points where none is named.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ */
+int32_t truebed_survey_datum(struct truebed_survey *survey, const char *point);
+
+/**
+ * Says how uncertain the zero error is of a level that reads no pair of points both ways round;
+ * NULL is the level without a name.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ */
+int32_t truebed_survey_level(struct truebed_survey *survey,
+                             const char *level,
+                             double zero_sigma_mm_per_m);
+
+/**
+ * Leaves a reading, by index, out of the next adjustment. It stays listed, with how far off it is.
+ *
+ * Errors: TRUEBED_NULL_POINTER.
+ */
+int32_t truebed_survey_without(struct truebed_survey *survey, size_t reading);
+
+/**
+ * Says which surface, by its TRUEBED_SURFACE_ number, the heights are to be those of where legs
+ * float; the default is the floor.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BAD_VALUE.
+ */
+int32_t truebed_survey_surface(struct truebed_survey *survey, int32_t surface);
+
+/**
+ * Chooses the test for blunders by its TRUEBED_TEST_ number; how often it may suspect a good
+ * reading; how surely it finds a blunder of the smallest detectable size. TRUEBED_TEST_W, 0.001 and
+ * 0.8 (Baarda 1968) are the defaults.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BAD_VALUE for an unknown test.
+ */
+int32_t truebed_survey_test(struct truebed_survey *survey,
+                            int32_t test,
+                            double alpha,
+                            double power);
+
+/**
+ * Reads a slope from a text that ends with a NUL: a number with a unit (mm/m, in/ft, arcsec, arcmin,
+ * deg, %), as in `"0.02 mm/m"` or `"4 arcsec"`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_LENGTH.
+ */
+int32_t truebed_slope_parse_mm_per_m(const char *text,
+                                     double *mm_per_m);
+
+/**
+ * Works a union-jack survey of a surface plate out (J. C. Moody, The Tool Engineer, October 1955).
+ * `lines` are eight arrays of readings, `counts` how many each has: from north-west to south-east,
+ * north-east to south-west, north-east to north-west, north-east to south-east, south-east to
+ * south-west, north-west to south-west, east to west, north to south. A reading of 1 is a slope of
+ * `unit_mm_per_m`; stations are `step_mm` apart.
+ *
+ * `heights_mm`, where it is not NULL, has room for the heights of the stations line by line, one
+ * more in each than it has readings; `closures_mm`, for two, gets where the centre lines, east to
+ * west and north to south, miss the centre; `*flatness_mm` the highest station above the lowest.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_SHAPE for lines without two halves; TRUEBED_BAD_VALUE.
+ */
+int32_t truebed_union_jack(const double *const *lines,
+                           const size_t *counts,
+                           double unit_mm_per_m,
+                           double step_mm,
+                           double *heights_mm,
+                           double *closures_mm,
+                           double *flatness_mm);
+
+/** @} */
+
+/**
+ * @defgroup truebed_heights Heights
+ * an adjusted survey, with its uncertainties and suspected blunders.
+ * @{
+ */
+
+/**
+ * A survey as a whole. What the readings do not determine is NaN.
  */
 typedef struct truebed_heights_summary {
   /**
@@ -542,15 +757,15 @@ typedef struct truebed_heights_summary {
    */
   size_t struct_size;
   /**
-   * How many points.
+   * The number of points.
    */
   size_t points;
   /**
-   * How many readings, those left out included.
+   * The number of readings, including those left out.
    */
   size_t readings;
   /**
-   * Degrees of freedom: how many readings there are beyond those needed.
+   * Degrees of freedom: the number of readings beyond those needed.
    */
   size_t dof;
   /**
@@ -575,7 +790,7 @@ typedef struct truebed_heights_summary {
 } truebed_heights_summary;
 
 /**
- * What the readings tell of a set-up or a level.
+ * The height of a set-up or the zero error of a level, as found by the adjustment.
  */
 typedef struct truebed_offset {
   /**
@@ -597,357 +812,227 @@ typedef struct truebed_offset {
 } truebed_offset;
 
 /**
- * A reference plane z = offset + slope_x · x + slope_y · y and how the points lie about it.
+ * Adjusts a survey: weighted least squares of all its readings at once. `*out` becomes the heights;
+ * free them with `truebed_heights_free`. The survey stays as it is, and may be adjusted again.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for values that are not finite, uncertainties
+ * below zero, readings from a point to itself, fixed heights that contradict each other,
+ * uncertainties too far apart to compute with; TRUEBED_DUPLICATE, TRUEBED_UNKNOWN for names;
+ * TRUEBED_BAD_SHAPE for no readings; TRUEBED_BAD_GEOMETRY for points beside their straightedge;
+ * TRUEBED_UNTIED for points that the readings do not tie together, with a reading that would.
  */
-typedef struct truebed_plane {
-  /**
-   * sizeof(truebed_plane), set by the caller.
-   */
-  size_t struct_size;
-  /**
-   * Rise per length along x, dimensionless.
-   */
-  double slope_x;
-  /**
-   * Rise per length along y, dimensionless.
-   */
-  double slope_y;
-  /**
-   * Height of the plane at x = y = 0, mm.
-   */
-  double offset_mm;
-  /**
-   * Peak-to-valley of the deviations (ISO 12781-1 FLTt), mm.
-   */
-  double flatness_mm;
-  /**
-   * Root mean square of the deviations (ISO 12781-1 FLTq), mm.
-   */
-  double rms_mm;
-  /**
-   * Largest deviation above the plane (ISO 12781-1 FLTp), mm, 0 or more.
-   */
-  double above_mm;
-  /**
-   * Largest deviation below the plane (ISO 12781-1 FLTv), mm, 0 or more.
-   */
-  double below_mm;
-} truebed_plane;
+int32_t truebed_adjust(const struct truebed_survey *survey, struct truebed_heights **out);
 
 /**
- * How well a least-squares plane is known.
+ * Frees heights. Freeing NULL does nothing; the call cannot fail.
  */
-typedef struct truebed_least_squares_fit {
-  /**
-   * sizeof(truebed_least_squares_fit), set by the caller.
-   */
-  size_t struct_size;
-  /**
-   * Covariance of offset (mm), slope along x and slope along y, row by row: from given sigmas or
-   * covariance, a priori; else from the residuals, and NaN where there are none.
-   */
-  double covariance[9];
-  /**
-   * Standard deviation of an observation of weight 1, mm; with sigmas or a covariance a number
-   * near 1 where the residuals are what these let expect. NaN where dof is 0.
-   */
-  double residual_sd;
-  /**
-   * Degrees of freedom: points less three.
-   */
-  size_t dof;
-} truebed_least_squares_fit;
+void truebed_heights_free(struct truebed_heights *heights);
 
 /**
- * A point that holds a zone.
+ * Writes the summary of a survey to `*summary`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
  */
-typedef struct truebed_contact {
-  /**
-   * Index of the point.
-   */
-  size_t point;
-  /**
-   * 1 on the upper plane, 0 on the lower one.
-   */
-  int32_t above;
-  /**
-   * What it bears: those of either plane add up to 1/2.
-   */
-  double share;
-} truebed_contact;
+int32_t truebed_heights_get_summary(const struct truebed_heights *heights,
+                                    struct truebed_heights_summary *summary);
 
 /**
- * What proves a minimum zone.
+ * The id of a point, by index. `*out` becomes a text that ends with a NUL and belongs to the
+ * heights.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_UNKNOWN for a point that is not there.
  */
-typedef struct truebed_zone {
-  /**
-   * sizeof(truebed_zone), set by the caller.
-   */
-  size_t struct_size;
-  /**
-   * No zone is narrower than this, mm.
-   */
-  double bound_mm;
-  /**
-   * 1 if width and bound are the same but for rounding, in the normal direction for all
-   * directions of space; else 0.
-   */
-  int32_t proven;
-  /**
-   * How many contacts there are, 0 to 4; none for three points, which lie in a plane.
-   */
-  size_t contact_count;
-  /**
-   * The points that hold the zone. With s = +1 above and -1 below, the sums over them of
-   * share * s, share * s * x and share * s * y are 0, so for any plane the largest and smallest
-   * deviation differ by at least twice the sum of share * s * z.
-   */
-  struct truebed_contact contacts[4];
-} truebed_zone;
+int32_t truebed_heights_id(const struct truebed_heights *heights, size_t at, const char **out);
 
 /**
- * How a rigid frame stands.
+ * The heights of the points, mm: in the order of their places, else as they appear in the readings.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
  */
-typedef struct truebed_stance {
-  /**
-   * sizeof(truebed_stance), set by the caller.
-   */
-  size_t struct_size;
-  /**
-   * The three supports whose triangle holds the centre of mass, ascending.
-   */
-  size_t supports[3];
-  /**
-   * What each of the three bears of the weight.
-   */
-  double shares[3];
-  /**
-   * Distance in plan from the centre of mass to the nearest edge of the stance, mm.
-   */
-  double margin_mm;
-  /**
-   * 1 if the centre of mass lies within the stance, 0 if on an edge of it.
-   */
-  int32_t stable;
-  /**
-   * How many edges the stance has.
-   */
-  size_t rock_count;
-} truebed_stance;
+int32_t truebed_heights_mm(const struct truebed_heights *heights,
+                           double *buffer,
+                           size_t capacity,
+                           size_t *count);
 
 /**
- * A frame pushed over an edge of what it stands on, until it touches the next support.
+ * The standard uncertainties of the heights, mm; 0 for those that count as exact.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
  */
-typedef struct truebed_rock {
-  /**
-   * The two supports that it turns about.
-   */
-  size_t edge[2];
-  /**
-   * The support that it comes down on; SIZE_MAX where nothing stands beyond the edge.
-   */
-  size_t onto;
-  /**
-   * How far it comes down there, mm; NaN where it falls.
-   */
-  double drop_mm;
-  /**
-   * How far it rises off the support that it leaves by most, mm; NaN where it falls.
-   */
-  double rise_mm;
-  /**
-   * Distance in plan from the centre of mass to the edge, mm.
-   */
-  double margin_mm;
-} truebed_rock;
+int32_t truebed_heights_sigma_mm(const struct truebed_heights *heights,
+                                 double *buffer,
+                                 size_t capacity,
+                                 size_t *count);
 
 /**
- * Which support stands highest.
+ * The covariance of the heights, mm², row by row: points × points values. It is computed at each
+ * call that has a buffer.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_OUT_OF_MEMORY.
  */
-typedef struct truebed_highest_support {
-  /**
-   * sizeof(truebed_highest_support), set by the caller.
-   */
-  size_t struct_size;
-  /**
-   * The first support whose height is the greatest, by index.
-   */
-  size_t highest;
-  /**
-   * How many supports have that height: more than one is a tie.
-   */
-  size_t tied;
-  /**
-   * The support that is most probably the highest, by index.
-   */
-  size_t most_probable;
-  /**
-   * How many supports it takes, most probable first, to hold the highest one with the confidence
-   * asked for: 1 where the highest is known.
-   */
-  size_t candidates;
-  /**
-   * How far a probability may be off by the way that it is computed.
-   */
-  double error;
-} truebed_highest_support;
+int32_t truebed_heights_covariance_mm2(const struct truebed_heights *heights,
+                                       double *buffer,
+                                       size_t capacity,
+                                       size_t *count);
 
 /**
- * The slope from a point to the next on its line.
+ * The residual of each reading, mm: adjusted less read; of a slope over its span.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
  */
-typedef struct truebed_local_slope {
-  /**
-   * The two points, by index; the second lies further along x (y, across).
-   */
-  size_t points[2];
-  /**
-   * Rise per length, dimensionless.
-   */
-  double slope;
-} truebed_local_slope;
+int32_t truebed_heights_residuals_mm(const struct truebed_heights *heights,
+                                     double *buffer,
+                                     size_t capacity,
+                                     size_t *count);
 
 /**
- * The largest gap under a straightedge.
+ * The redundancy number of each reading, from 0 (no other reading checks it) to 1.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
  */
-typedef struct truebed_gap {
-  /**
-   * sizeof(truebed_gap), set by the caller.
-   */
-  size_t struct_size;
-  /**
-   * What is missing to the edge, mm; NaN where it nowhere covers three points.
-   */
-  double gap_mm;
-  /**
-   * The point at which it is missing, by index; SIZE_MAX where there is none.
-   */
-  size_t at;
-  /**
-   * The two points that the edge rests on, by index; SIZE_MAX where there are none.
-   */
-  size_t rests_on[2];
-  /**
-   * Their distance along the line, mm; NaN where there are none.
-   */
-  double distance_mm;
-} truebed_gap;
+int32_t truebed_heights_redundancy(const struct truebed_heights *heights,
+                                   double *buffer,
+                                   size_t capacity,
+                                   size_t *count);
 
 /**
- * One thing that a floor class asks, and what the floor has.
+ * Baarda's w of each reading, its residual over the residual's standard uncertainty; NaN where
+ * nothing checks the reading. For one left out: how far off it is, in standard uncertainties.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
  */
-typedef struct truebed_floor_finding {
-  /**
-   * TRUEBED_FLOOR_GAP, _FF, _FL, _LINE_FF or _LINE_FL.
-   */
-  int32_t what;
-  /**
-   * 1 if it is kept, 0 if not, -1 where the survey does not tell.
-   */
-  int32_t met;
-  /**
-   * What was found; NaN where the survey does not tell.
-   */
-  double found;
-  /**
-   * What is allowed: at most, for a gap; at least, for an F-number.
-   */
-  double limit;
-  /**
-   * The first point of the edge or of the line; SIZE_MAX for the whole floor.
-   */
-  size_t first;
-  /**
-   * The point below the edge; SIZE_MAX for an F-number.
-   */
-  size_t at;
-  /**
-   * The last point of the edge or of the line; SIZE_MAX for the whole floor.
-   */
-  size_t last;
-} truebed_floor_finding;
+int32_t truebed_heights_normalised(const struct truebed_heights *heights,
+                                   double *buffer,
+                                   size_t capacity,
+                                   size_t *count);
 
 /**
- * Whether a floor is as even as a class asks.
+ * Pope's tau of each reading: w over the square root of the variance factor.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
  */
-typedef struct truebed_floor_verdict {
-  /**
-   * sizeof(truebed_floor_verdict), set by the caller.
-   */
-  size_t struct_size;
-  /**
-   * 1 if the heights as they are given meet all that the class asks and the survey tells, else 0.
-   */
-  int32_t met;
-  /**
-   * The verdict: TRUEBED_MET, TRUEBED_NOT_MET or TRUEBED_CANNOT_TELL.
-   */
-  int32_t conformity;
-  /**
-   * The probability that all is met.
-   */
-  double probability;
-  /**
-   * Standard error of that number, which is simulated with draws that never change.
-   */
-  double probability_error;
-} truebed_floor_verdict;
+int32_t truebed_heights_tau(const struct truebed_heights *heights,
+                            double *buffer,
+                            size_t capacity,
+                            size_t *count);
 
 /**
- * How a ball rolled.
+ * The smallest blunder of each reading that the test finds with the stated power, mm; infinite
+ * where nothing checks the reading.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
  */
-typedef struct truebed_roll {
-  /**
-   * Where it started, x and y, mm.
-   */
-  double start_mm[2];
-  /**
-   * Where it came to rest or left the bed, x and y, mm.
-   */
-  double end_mm[2];
-  /**
-   * How far to the left of the line on which it was sent it ended, mm; less than zero to the right.
-   * The left is that of x seen along y: counter-clockwise.
-   */
-  double drift_mm;
-  /**
-   * How far along that line it got, mm.
-   */
-  double along_mm;
-  /**
-   * How long it took, s.
-   */
-  double time_s;
-  /**
-   * How fast it left the bed, m/s; 0 where it came to rest.
-   */
-  double speed_m_per_s;
-} truebed_roll;
+int32_t truebed_heights_detectable_mm(const struct truebed_heights *heights,
+                                      double *buffer,
+                                      size_t capacity,
+                                      size_t *count);
 
 /**
- * Four balls that would just come to rest at the far end of a level bed: what this bed does to them.
+ * The readings that the others contradict, by index, worst first. Leave the first out
+ * (`truebed_survey_without`) and adjust again: one blunder makes good readings look bad.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
  */
-typedef struct truebed_play {
-  /**
-   * sizeof(truebed_play), set by the caller.
-   */
-  size_t struct_size;
-  /**
-   * Along the middle of the bed, towards greater x and towards less.
-   */
-  struct truebed_roll along[2];
-  /**
-   * Across the middle of the bed, towards greater y and towards less.
-   */
-  struct truebed_roll across[2];
-  /**
-   * The steepest slope at a point of the bed, as a ratio.
-   */
-  double steepest;
-  /**
-   * 1 if a ball at rest stays where it is, at every point; else 0.
-   */
-  int32_t stays;
-} truebed_play;
+int32_t truebed_heights_suspects(const struct truebed_heights *heights,
+                                 size_t *buffer,
+                                 size_t capacity,
+                                 size_t *count);
+
+/**
+ * The readings left out, by index.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_heights_left_out(const struct truebed_heights *heights,
+                                 size_t *buffer,
+                                 size_t capacity,
+                                 size_t *count);
+
+/**
+ * The number of set-ups that the readings were taken from. 0 for NULL; the call cannot fail.
+ */
+size_t truebed_heights_setup_count(const struct truebed_heights *heights);
+
+/**
+ * Writes the height of one set-up, by index, to `*setup`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a set-up that is not there.
+ */
+int32_t truebed_heights_setup(const struct truebed_heights *heights,
+                              size_t at,
+                              struct truebed_offset *setup);
+
+/**
+ * The number of levels that the readings name. 0 for NULL; the call cannot fail.
+ */
+size_t truebed_heights_level_count(const struct truebed_heights *heights);
+
+/**
+ * Writes the zero error of one level, by index, to `*level`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a level that is not there.
+ */
+int32_t truebed_heights_level(const struct truebed_heights *heights,
+                              size_t at,
+                              struct truebed_offset *level);
+
+/**
+ * The number of loops that the readings make. 0 for NULL; the call cannot fail.
+ */
+size_t truebed_heights_closure_count(const struct truebed_heights *heights);
+
+/**
+ * One loop of readings, by index: its readings by index, in order; its misclosure and the standard
+ * uncertainty of that, mm.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a loop that is not
+ * there.
+ */
+int32_t truebed_heights_closure(const struct truebed_heights *heights,
+                                size_t at,
+                                double *mm,
+                                double *sigma_mm,
+                                size_t *buffer,
+                                size_t capacity,
+                                size_t *count);
+
+/** @} */
+
+/**
+ * @defgroup truebed_limits Limits
+ * what counts as level.
+ * @{
+ */
+
+/**
+ * Bit of truebed_limits.asked: overall_mm is asked for.
+ */
+#define TRUEBED_LIMIT_OVERALL 1
+
+/**
+ * Bit of truebed_limits.asked: along_mm is asked for.
+ */
+#define TRUEBED_LIMIT_ALONG 2
+
+/**
+ * Bit of truebed_limits.asked: across_mm is asked for.
+ */
+#define TRUEBED_LIMIT_ACROSS 4
+
+/**
+ * Bit of truebed_limits.asked: joint_step_mm is asked for.
+ */
+#define TRUEBED_LIMIT_JOINT_STEP 8
+
+/**
+ * Bit of truebed_limits.asked: line_width_mm counts instead of 10 mm.
+ */
+#define TRUEBED_LIMIT_LINE_WIDTH 16
+
+/**
+ * In a finding: a limit on supports that are named; truebed_limits.asked needs no bit for those.
+ */
+#define TRUEBED_LIMIT_NAMED 32
 
 /**
  * The largest difference of height between any of the supports that are named: a pair, or a line
@@ -959,7 +1044,7 @@ typedef struct truebed_named_limit {
    */
   const size_t *points;
   /**
-   * How many.
+   * Their number.
    */
   size_t point_count;
   /**
@@ -1007,7 +1092,7 @@ typedef struct truebed_limits {
    */
   const struct truebed_named_limit *named;
   /**
-   * How many of them.
+   * Their number.
    */
   size_t named_count;
   /**
@@ -1020,6 +1105,71 @@ typedef struct truebed_limits {
    */
   uint32_t slope_across_um_per_m;
 } truebed_limits;
+
+/** @} */
+
+/**
+ * @defgroup truebed_preset Presets
+ * limits that a published specification asks for.
+ * @{
+ */
+
+/**
+ * Preset: the World Pool-Billiard Association's specifications of tables, effective November 2001,
+ * §2-5: ± 0.020 in along, ± 0.010 in across, joints within 0.005 in. The document limits flatness and
+ * gives no figure for level; these limits ask the same figures of the heights, line by line. Ask for
+ * an overall limit of your own where the bed must be level.
+ */
+#define TRUEBED_PRESET_WPA_2001 1
+
+/**
+ * Adds to `*limits` those that a preset, by its TRUEBED_PRESET_ number, asks for and that are not
+ * asked for yet.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_BAD_VALUE for an unknown preset.
+ */
+int32_t truebed_limits_add_preset(struct truebed_limits *limits, int32_t preset);
+
+/**
+ * The document that a preset is taken from: a text that is never freed. NULL for a number that is no
+ * preset; the call cannot fail.
+ */
+const char *truebed_preset_document(int32_t preset);
+
+/** @} */
+
+/**
+ * @defgroup truebed_problem Problems
+ * supports, stock, limits and options, to be planned.
+ * @{
+ */
+
+/**
+ * Order of goals: fewest pieces, then smallest worst deviation, then fewest kinds.
+ */
+#define TRUEBED_ORDER_FEWEST_PIECES 0
+
+/**
+ * Order of goals: smallest worst deviation, then fewest pieces, then fewest kinds.
+ */
+#define TRUEBED_ORDER_FLATTEST 1
+
+/**
+ * Order of goals: fewest supports lifted, then fewest pieces, then smallest worst deviation, then
+ * fewest kinds.
+ */
+#define TRUEBED_ORDER_FEWEST_LIFTS 2
+
+/**
+ * Order of goals: lowest total price, then fewest pieces, then smallest worst deviation, then
+ * fewest kinds.
+ */
+#define TRUEBED_ORDER_CHEAPEST 3
+
+/**
+ * A stock count that stands for as many as it takes.
+ */
+#define TRUEBED_UNLIMITED -1
 
 /**
  * How to choose a plan; `truebed_plan_options_init` fills in the defaults.
@@ -1144,11 +1294,11 @@ typedef struct truebed_placed {
    */
   const size_t *pieces;
   /**
-   * How many in all.
+   * The number of pieces in all.
    */
   size_t piece_count;
   /**
-   * How many of them stand under each support: as many numbers as there are supports.
+   * The number of pieces under each support, one value for each support.
    */
   const size_t *stack_sizes;
   /**
@@ -1171,7 +1321,7 @@ typedef struct truebed_only_under {
    */
   const size_t *supports;
   /**
-   * How many of them.
+   * Their number.
    */
   size_t support_count;
 } truebed_only_under;
@@ -1189,7 +1339,7 @@ typedef struct truebed_problem {
    */
   const struct truebed_support *supports;
   /**
-   * How many supports.
+   * The number of supports.
    */
   size_t support_count;
   /**
@@ -1197,7 +1347,7 @@ typedef struct truebed_problem {
    */
   const struct truebed_shim *stock;
   /**
-   * How many kinds of shim.
+   * The number of kinds of shim.
    */
   size_t stock_count;
   /**
@@ -1209,7 +1359,7 @@ typedef struct truebed_problem {
    */
   const struct truebed_joint *joints;
   /**
-   * How many joints.
+   * The number of joints.
    */
   size_t joint_count;
   /**
@@ -1225,7 +1375,7 @@ typedef struct truebed_problem {
    */
   const struct truebed_only_under *only_under;
   /**
-   * How many of them.
+   * Their number.
    */
   size_t only_under_count;
   /**
@@ -1239,6 +1389,38 @@ typedef struct truebed_problem {
    */
   const double *stock_sigmas_mm;
 } truebed_problem;
+
+/**
+ * Fills `*options` with the defaults. `struct_size` is sizeof(truebed_plan_options), so that a
+ * library with larger options than the caller's never writes behind them.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+ */
+int32_t truebed_plan_options_init(struct truebed_plan_options *options, size_t struct_size);
+
+/** @} */
+
+/**
+ * @defgroup truebed_plan Plans
+ * which shims go under which support.
+ * @{
+ */
+
+/**
+ * How a search ended: the plan meets every limit and none is better in the order of goals.
+ */
+#define TRUEBED_PLAN_PROVEN 0
+
+/**
+ * How a search ended: the budget ran out; the plan is the best that was found.
+ */
+#define TRUEBED_PLAN_BUDGET 1
+
+/**
+ * How a search ended: no plan from this stock meets the limits; the plan is the flattest that was
+ * found at once. truebed_find_shortfall finds the flattest of all, and what would help.
+ */
+#define TRUEBED_PLAN_INFEASIBLE 2
 
 /**
  * A plan as a whole.
@@ -1292,14 +1474,257 @@ typedef struct truebed_plan_summary {
    */
   int64_t slope_across_um_per_m;
   /**
-   * How many supports the plan has: those of the problem.
+   * The number of supports.
    */
   size_t support_count;
   /**
-   * How many kinds of shim the plan knows: those of the stock.
+   * The number of kinds of shim in the stock.
    */
   size_t kind_count;
 } truebed_plan_summary;
+
+/**
+ * Finds which shims go under which support. `*out` becomes the plan; free it with
+ * `truebed_plan_free`. The problem may be freed at once. Millimetres count to the nearest
+ * nanometre, and what lies exactly on a limit meets it.
+ *
+ * That the stock cannot do it, or that the budget ran out, is no error but the status in the
+ * plan's summary.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for heights, places,
+ * thicknesses, counts, prices, limits and options out of range, no limit at all, and joints of a
+ * support with itself; TRUEBED_DUPLICATE for a place or a joint given twice; TRUEBED_UNKNOWN for
+ * joints of supports that are not there; TRUEBED_BAD_SHAPE for no support, no stock, or a stock
+ * of more than 128 kinds.
+ */
+int32_t truebed_plan_shims(const struct truebed_problem *problem, struct truebed_plan **out);
+
+/**
+ * Finds a plan as `truebed_plan_shims` does, until `stop` says to stop. It is called with
+ * `context` every few thousand search nodes, that is, up to thousands of times a second, and from
+ * the thread of this call; anything but 0 ends the search as if its budget had run out: the
+ * status in the summary is TRUEBED_PLAN_BUDGET, unless it was clear by then that no plan meets
+ * the limits. A `stop` of NULL never does; `context` may be NULL.
+ *
+ * `stop` may be called often, also again after it has said to stop. It may call the library, but
+ * it must return: no exception may leave it, and no longjmp.
+ *
+ * Errors: those of `truebed_plan_shims`.
+ */
+int32_t truebed_plan_shims_until(const struct truebed_problem *problem,
+                                 int32_t (*stop)(void *context),
+                                 void *context,
+                                 struct truebed_plan **out);
+
+/**
+ * Writes the summary of a plan to `*summary`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+ */
+int32_t truebed_plan_get_summary(const struct truebed_plan *plan,
+                                 struct truebed_plan_summary *summary);
+
+/**
+ * What each support is lifted by, mm, in the order of the supports.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_plan_lifts_mm(const struct truebed_plan *plan,
+                              double *buffer,
+                              size_t capacity,
+                              size_t *count);
+
+/**
+ * Height of each support on its stack, mm, in the order of the supports.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_plan_tops_mm(const struct truebed_plan *plan,
+                             double *buffer,
+                             size_t capacity,
+                             size_t *count);
+
+/**
+ * The thickness at which the adjustable piece under each support is set, mm, in the order of the
+ * supports; 0 where there is none.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_plan_settings_mm(const struct truebed_plan *plan,
+                                 double *buffer,
+                                 size_t capacity,
+                                 size_t *count);
+
+/**
+ * Supports, by index, that have to be lifted: whose stack is not what is in place.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_plan_lifted(const struct truebed_plan *plan,
+                            size_t *buffer,
+                            size_t capacity,
+                            size_t *count);
+
+/**
+ * How far each support settled, mm, in the order of the supports: the height that the plan has for
+ * its top, less the height that was read once the plan was carried out. `heights_mm` are the
+ * readings, `height_count` of them, one for each support.
+ *
+ * The next plan has the settlement in its readings, with the stacks in place (truebed_placed). To
+ * plan the same supports from their first heights, take what settled off those.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_BAD_VALUE for heights out of
+ * range, TRUEBED_BAD_SHAPE for another number of them than supports.
+ */
+int32_t truebed_plan_settlement_mm(const struct truebed_plan *plan,
+                                   const double *heights_mm,
+                                   size_t height_count,
+                                   double *buffer,
+                                   size_t capacity,
+                                   size_t *count);
+
+/**
+ * The stack under one support: indices into the stock, one a piece, thickest first.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a support that is
+ * not there.
+ */
+int32_t truebed_plan_stack(const struct truebed_plan *plan,
+                           size_t support,
+                           size_t *buffer,
+                           size_t capacity,
+                           size_t *count);
+
+/**
+ * Pieces used of each kind, in the order of the stock.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_plan_used(const struct truebed_plan *plan,
+                          uint32_t *buffer,
+                          size_t capacity,
+                          size_t *count);
+
+/**
+ * Supports, by index, that no stack from the whole stock brings within the limits, whatever
+ * stacks the others get.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_plan_unreachable(const struct truebed_plan *plan,
+                                 size_t *buffer,
+                                 size_t capacity,
+                                 size_t *count);
+
+/**
+ * Frees a plan. Freeing NULL does nothing; the call cannot fail.
+ */
+void truebed_plan_free(struct truebed_plan *plan);
+
+/** @} */
+
+/**
+ * @defgroup truebed_plans Several plans
+ * the trade-off, and many problems in one call.
+ * @{
+ */
+
+/**
+ * Finds the whole trade-off between pieces and flatness: the plan with the fewest pieces, and then
+ * every plan that is flatter than all with no more pieces than it has, up to the flattest. From
+ * each to the next, pieces rise and worst deviations fall. `*out` becomes the list; free it with
+ * `truebed_plans_free`.
+ *
+ * The order in the options does not count here. Where the limits cannot be met there is one plan,
+ * as from `truebed_plan_shims`. Where the budget, which is for all plans together, runs out, the
+ * last plan has that status.
+ *
+ * Errors: those of `truebed_plan_shims`.
+ */
+int32_t truebed_tradeoff(const struct truebed_problem *problem, struct truebed_plans **out);
+
+/**
+ * Finds the trade-off as `truebed_tradeoff` does, until `stop` says to stop: see
+ * `truebed_plan_shims_until`. The plans found by then are in the list, and the last of them has the
+ * status TRUEBED_PLAN_BUDGET, unless it was clear by then that no plan meets the limits.
+ *
+ * Errors: those of `truebed_plan_shims`.
+ */
+int32_t truebed_tradeoff_until(const struct truebed_problem *problem,
+                               int32_t (*stop)(void *context),
+                               void *context,
+                               struct truebed_plans **out);
+
+/**
+ * Plans `count` problems on all cores, each as `truebed_plan_shims` does. `*out` becomes the list
+ * of the plans, in the order of the problems; free it with `truebed_plans_free`. No problems make
+ * a list of no plans. The threads that the call starts end before it returns.
+ *
+ * All problems are checked before any is solved: where one is bad the call fails, and the last
+ * error names it, as in `problems[3].stock[0].thickness`.
+ *
+ * Errors: those of `truebed_plan_shims`.
+ */
+int32_t truebed_plan_many(const struct truebed_problem *const *problems,
+                          size_t count,
+                          struct truebed_plans **out);
+
+/**
+ * Plans many problems as `truebed_plan_many` does, until `stop` says to stop. It is called some
+ * fifty times a second, from the thread of this call, with `context` and the number of problems
+ * that are done; anything but 0 stops. Searches under way then end as if their budgets had run out,
+ * and problems not begun get a plan of what is in place (no shims, in a first pass), all with the
+ * status TRUEBED_PLAN_BUDGET: the list always has a plan for each problem. For the rest, `stop` is
+ * as in `truebed_plan_shims_until`; batches that are done before its first turn never call it.
+ *
+ * Errors: those of `truebed_plan_shims`.
+ */
+int32_t truebed_plan_many_until(const struct truebed_problem *const *problems,
+                                size_t count,
+                                int32_t (*stop)(void *context, size_t done),
+                                void *context,
+                                struct truebed_plans **out);
+
+/**
+ * Plans many problems as `truebed_plan_many_until` does, on at most `threads` threads; 0 stands for
+ * one for each core. The plans are the same on any number of threads. Where no thread can be started,
+ * the thread of this call does the work; it then asks `stop` as `truebed_plan_shims_until` does.
+ *
+ * Errors: those of `truebed_plan_shims`.
+ */
+int32_t truebed_plan_many_on(size_t threads,
+                             const struct truebed_problem *const *problems,
+                             size_t count,
+                             int32_t (*stop)(void *context, size_t done),
+                             void *context,
+                             struct truebed_plans **out);
+
+/**
+ * The number of plans in a list. 0 for NULL; the call cannot fail.
+ */
+size_t truebed_plans_count(const struct truebed_plans *plans);
+
+/**
+ * One plan of a list, by index. `*out` becomes the plan, which belongs to the list; do not free it.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_UNKNOWN for a plan that is not there.
+ */
+int32_t truebed_plans_get(const struct truebed_plans *plans,
+                          size_t at,
+                          const struct truebed_plan **out);
+
+/**
+ * Frees a list with all its plans. Freeing NULL does nothing; the call cannot fail.
+ */
+void truebed_plans_free(struct truebed_plans *plans);
+
+/** @} */
+
+/**
+ * @defgroup truebed_shortfall Shortfalls
+ * why a stock is not enough, and what would help.
+ * @{
+ */
 
 /**
  * A shortfall as a whole.
@@ -1310,8 +1735,7 @@ typedef struct truebed_shortfall_summary {
    */
   size_t struct_size;
   /**
-   * 1 if nothing of the conflict can be left out; 0 if that is not known, since the budget ran
-   * out.
+   * 1 if every part of the conflict is needed; 0 if that is not known, since the budget ran out.
    */
   int32_t minimal;
   /**
@@ -1327,15 +1751,15 @@ typedef struct truebed_shortfall_summary {
    */
   int32_t has_addition;
   /**
-   * How many supports are in conflict.
+   * The number of supports in conflict.
    */
   size_t support_count;
   /**
-   * How many limits are in conflict.
+   * The number of limits in conflict.
    */
   size_t limit_count;
   /**
-   * How many kinds are scarce.
+   * The number of scarce kinds.
    */
   size_t scarce_count;
   /**
@@ -1368,6 +1792,196 @@ typedef struct truebed_conflict_limit {
 } truebed_conflict_limit;
 
 /**
+ * Finds why no plan meets the limits, and the cheapest addition to the stock with which one does:
+ * from a catalogue of `catalogue_count` kinds, whose counts do not matter, or where `catalogue` is
+ * NULL from more of the kinds in the stock. `*out` becomes the shortfall, free it with
+ * `truebed_shortfall_free`; or NULL where the stock suffices, or the budget ran out before it was
+ * known that it does not. The budget is for the conflict, the addition and the flattest plan each.
+ *
+ * The conflict is a part of the problem that has no plan by itself: its supports (those that may
+ * stay bare are always among them), held to its limits alone, with as many pieces as it takes of
+ * all kinds but the scarce ones.
+ *
+ * Errors: those of `truebed_plan_shims`, also for the stock with the catalogue.
+ */
+int32_t truebed_find_shortfall(const struct truebed_problem *problem,
+                               const struct truebed_shim *catalogue,
+                               size_t catalogue_count,
+                               struct truebed_shortfall **out);
+
+/**
+ * Finds a shortfall as `truebed_find_shortfall` does, until `stop` says to stop: see
+ * `truebed_plan_shims_until`. A search stopped so ends as if its budget had run out; with `*out`
+ * NULL where it was not known by then that the stock does not suffice.
+ *
+ * Errors: those of `truebed_find_shortfall`.
+ */
+int32_t truebed_find_shortfall_until(const struct truebed_problem *problem,
+                                     const struct truebed_shim *catalogue,
+                                     size_t catalogue_count,
+                                     int32_t (*stop)(void *context),
+                                     void *context,
+                                     struct truebed_shortfall **out);
+
+/**
+ * Writes the summary of a shortfall to `*summary`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+ */
+int32_t truebed_shortfall_get_summary(const struct truebed_shortfall *shortfall,
+                                      struct truebed_shortfall_summary *summary);
+
+/**
+ * The supports in conflict, by index, ascending.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_shortfall_supports(const struct truebed_shortfall *shortfall,
+                                   size_t *buffer,
+                                   size_t capacity,
+                                   size_t *count);
+
+/**
+ * The scarce kinds, by their index in the stock, ascending.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_shortfall_scarce(const struct truebed_shortfall *shortfall,
+                                 size_t *buffer,
+                                 size_t capacity,
+                                 size_t *count);
+
+/**
+ * One limit in conflict, from 0 on.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a limit that is not there.
+ */
+int32_t truebed_shortfall_limit(const struct truebed_shortfall *shortfall,
+                                size_t at,
+                                struct truebed_conflict_limit *limit);
+
+/**
+ * The supports that one limit in conflict binds, by index.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a limit that is not
+ * there.
+ */
+int32_t truebed_shortfall_limit_supports(const struct truebed_shortfall *shortfall,
+                                         size_t at,
+                                         size_t *buffer,
+                                         size_t capacity,
+                                         size_t *count);
+
+/**
+ * How many pieces of each kind of the catalogue make a plan possible; none where nothing of it
+ * does.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_shortfall_pieces(const struct truebed_shortfall *shortfall,
+                                 uint32_t *buffer,
+                                 size_t capacity,
+                                 size_t *count);
+
+/**
+ * The plan that the addition makes possible, or NULL without one: its kinds are those of the stock
+ * and then those of the catalogue. It belongs to the shortfall; do not free it.
+ *
+ * Errors: TRUEBED_NULL_POINTER.
+ */
+int32_t truebed_shortfall_plan(const struct truebed_shortfall *shortfall,
+                               const struct truebed_plan **out);
+
+/**
+ * The flattest plan that the stock allows, whatever the limits: proven so where the bound in its
+ * summary is its worst deviation. It belongs to the shortfall; do not free it.
+ *
+ * Errors: TRUEBED_NULL_POINTER.
+ */
+int32_t truebed_shortfall_flattest(const struct truebed_shortfall *shortfall,
+                                   const struct truebed_plan **out);
+
+/**
+ * Frees a shortfall with its plans. Freeing NULL does nothing; the call cannot fail.
+ */
+void truebed_shortfall_free(struct truebed_shortfall *shortfall);
+
+/** @} */
+
+/**
+ * @defgroup truebed_rule Rules of decision
+ * how a verdict is reached from uncertain heights.
+ * @{
+ */
+
+/**
+ * Decision rule: ISO 14253-1, 2017 edition. Limits are met where the probability of that is at
+ * least 95 %, not met where that of the contrary is; between the two the verdict is
+ * TRUEBED_CANNOT_TELL.
+ */
+#define TRUEBED_RULE_ISO_14253_1 0
+
+/**
+ * Decision rule: the same for a risk that the caller chooses, above 0 and below 0.5.
+ */
+#define TRUEBED_RULE_GUARD_BAND 1
+
+/**
+ * Decision rule: simple acceptance (JCGM 106:2012, 8.2). The heights are held against the limits as
+ * read, whatever their uncertainty.
+ */
+#define TRUEBED_RULE_SIMPLE_ACCEPTANCE 2
+
+/**
+ * Conformity: the limits are not met.
+ */
+#define TRUEBED_NOT_MET 0
+
+/**
+ * Conformity: the limits are met.
+ */
+#define TRUEBED_MET 1
+
+/**
+ * Conformity: at the risk that is asked for, the readings do not decide.
+ */
+#define TRUEBED_CANNOT_TELL -1
+
+/**
+ * What a verdict rests on: no uncertainties are given, and the heights are held against the limits
+ * as read.
+ */
+#define TRUEBED_BASIS_ESTIMATES 0
+
+/**
+ * What a verdict rests on: the differences of height that the limits bind are known exactly.
+ */
+#define TRUEBED_BASIS_EXACT 1
+
+/**
+ * What a verdict rests on: the probability that the limits are met.
+ */
+#define TRUEBED_BASIS_PROBABILITY 2
+
+/** @} */
+
+/**
+ * @defgroup truebed_verdict Verdicts
+ * heights against limits.
+ * @{
+ */
+
+/**
+ * Along the bed, x.
+ */
+#define TRUEBED_AXIS_ALONG 0
+
+/**
+ * Across the bed, y.
+ */
+#define TRUEBED_AXIS_ACROSS 1
+
+/**
  * A verdict as a whole.
  */
 typedef struct truebed_verdict_summary {
@@ -1376,7 +1990,8 @@ typedef struct truebed_verdict_summary {
    */
   size_t struct_size;
   /**
-   * 1 if the heights as they are given meet all limits, else 0.
+   * 1 if the heights as read, whatever their uncertainty, meet all limits; else 0. The verdict,
+   * which counts the uncertainty, is `conformity`.
    */
   int32_t met;
   /**
@@ -1384,7 +1999,7 @@ typedef struct truebed_verdict_summary {
    */
   int32_t conformity;
   /**
-   * What it rests on, a TRUEBED_BASIS_ number.
+   * What the verdict rests on, a TRUEBED_BASIS_ number.
    */
   int32_t basis;
   /**
@@ -1393,7 +2008,7 @@ typedef struct truebed_verdict_summary {
   double probability;
   /**
    * Standard error of that number, which a simulation with fixed draws leaves; 0 where it is
-   * computed outright, NaN where no uncertainties are given.
+   * computed in closed form, NaN where no uncertainties are given.
    */
   double probability_error;
   /**
@@ -1406,11 +2021,11 @@ typedef struct truebed_verdict_summary {
    */
   int64_t slope_across_um_per_m;
   /**
-   * How many findings: see `truebed_verdict_get`.
+   * The number of findings: see `truebed_verdict_get`.
    */
   size_t finding_count;
   /**
-   * How many findings on slopes: see `truebed_verdict_slope`.
+   * The number of findings on slopes: see `truebed_verdict_slope`.
    */
   size_t slope_count;
 } truebed_verdict_summary;
@@ -1428,7 +2043,7 @@ typedef struct truebed_finding {
    */
   uint32_t limit;
   /**
-   * 1 if found_mm is at most allowed_mm, else 0.
+   * 1 if found_mm, as read, is at most allowed_mm; else 0. The verdict is `conformity`.
    */
   int32_t met;
   /**
@@ -1457,7 +2072,7 @@ typedef struct truebed_finding {
    */
   double probability;
   /**
-   * Standard error of that number; 0 where it is computed outright, NaN where no uncertainties
+   * Standard error of that number; 0 where it is computed in closed form, NaN where no uncertainties
    * are given.
    */
   double probability_error;
@@ -1480,7 +2095,8 @@ typedef struct truebed_slope_finding {
    */
   int32_t axis;
   /**
-   * 1 if found_mm_per_m is at most allowed_mm_per_m, else 0.
+   * 1 if found_mm_per_m, as read, is at most allowed_mm_per_m; else 0. The verdict is
+   * `conformity`.
    */
   int32_t met;
   /**
@@ -1507,6 +2123,135 @@ typedef struct truebed_slope_finding {
 } truebed_slope_finding;
 
 /**
+ * Holds the heights of `count` points against the limits. `xy_mm` holds x and y of each in turn,
+ * 2 * `count` values, or is NULL where the limits ask for neither lengthwise nor crosswise lines nor slopes;
+ * `joints` are pairs of points by index. `*out` becomes the verdict; free it with
+ * `truebed_verdict_free`. Millimetres count to the nearest nanometre, and what lies exactly on a
+ * limit meets it. That a limit is not met is no error.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for heights, places and
+ * limits out of range, no limit at all, and joints of a point with itself; TRUEBED_DUPLICATE for a
+ * joint given twice; TRUEBED_UNKNOWN for joints of points that are not there; TRUEBED_BAD_SHAPE
+ * for no points.
+ */
+int32_t truebed_check(const double *xy_mm,
+                      const double *heights_mm,
+                      size_t count,
+                      const struct truebed_limits *limits,
+                      const struct truebed_joint *joints,
+                      size_t joint_count,
+                      struct truebed_verdict **out);
+
+/**
+ * Holds the heights of `count` points against the limits as `truebed_check` does, and counts their
+ * uncertainty: normal errors with a covariance of `count` * `count` values in mm², row by row. That of
+ * `truebed_heights_covariance_mm2` will do, and may be singular, since only differences of height
+ * count. The verdict is reached by `rule`, a TRUEBED_RULE_ number, and `risk`, the greatest
+ * probability of being wrong: above 0 and below 0.5 for TRUEBED_RULE_GUARD_BAND, 0 for the others.
+ *
+ * The probability of all limits together is computed from the whole covariance. A limit over two
+ * points has a probability in closed form; one over more is simulated with draws that never change,
+ * to a standard error of 2.5e-4, or up to 1e-3 where that does not change the verdict. Where the
+ * target may slope, probabilities are those of the limits being met above some slope that is
+ * allowed.
+ *
+ * Errors: those of `truebed_check`; TRUEBED_BAD_VALUE for a covariance with values that are not
+ * finite, not symmetric or not positive semidefinite, an unknown rule and a risk out of range.
+ */
+int32_t truebed_assess(const double *xy_mm,
+                       const double *heights_mm,
+                       const double *covariance_mm2,
+                       size_t count,
+                       const struct truebed_limits *limits,
+                       const struct truebed_joint *joints,
+                       size_t joint_count,
+                       int32_t rule,
+                       double risk,
+                       struct truebed_verdict **out);
+
+/**
+ * The verdict to expect once a plan is carried out, for the problem that it was
+ * found for. It counts the covariance of the heights in the problem and the uncertainties of the pieces
+ * that are put in or taken out. Where the problem has neither, it is the verdict on the tops as planned. `rule` and
+ * `risk` are those of `truebed_assess`; the risk in the options of the problem plays no part. `*out`
+ * becomes the verdict; free it with `truebed_verdict_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for an unknown rule and a
+ * risk out of range, TRUEBED_BAD_SHAPE for a plan of another problem, and those of
+ * `truebed_plan_shims`.
+ */
+int32_t truebed_plan_predict(const struct truebed_problem *problem,
+                             const struct truebed_plan *plan,
+                             int32_t rule,
+                             double risk,
+                             struct truebed_verdict **out);
+
+/**
+ * 1 if the heights as read, whatever their uncertainty, meet all limits; else 0. The verdict, which
+ * counts the uncertainty, is `conformity` in the summary. 0 for NULL; the call cannot fail.
+ */
+int32_t truebed_verdict_is_met(const struct truebed_verdict *verdict);
+
+/**
+ * Writes the summary of a verdict to `*summary`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+ */
+int32_t truebed_verdict_get_summary(const struct truebed_verdict *verdict,
+                                    struct truebed_verdict_summary *summary);
+
+/**
+ * The number of findings of a verdict. 0 for NULL; the call cannot fail.
+ */
+size_t truebed_verdict_count(const struct truebed_verdict *verdict);
+
+/**
+ * Writes one finding of a verdict, by index, to `*finding`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a finding that is not
+ * there.
+ */
+int32_t truebed_verdict_get(const struct truebed_verdict *verdict,
+                            size_t at,
+                            struct truebed_finding *finding);
+
+/**
+ * The points, by index, that one finding of a verdict is about.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a finding that is
+ * not there.
+ */
+int32_t truebed_verdict_points(const struct truebed_verdict *verdict,
+                               size_t at,
+                               size_t *buffer,
+                               size_t capacity,
+                               size_t *count);
+
+/**
+ * Writes one finding on the slope of the target, by index, to `*finding`. Where the limits allow a
+ * slope there is one for each axis, else there is none.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a finding that is not
+ * there.
+ */
+int32_t truebed_verdict_slope(const struct truebed_verdict *verdict,
+                              size_t at,
+                              struct truebed_slope_finding *finding);
+
+/**
+ * Frees a verdict. Freeing NULL does nothing; the call cannot fail.
+ */
+void truebed_verdict_free(struct truebed_verdict *verdict);
+
+/** @} */
+
+/**
+ * @defgroup truebed_next What to read next
+ * the readings that would most reduce the doubt.
+ * @{
+ */
+
+/**
  * What is to be proven, of which points of a survey.
  */
 typedef struct truebed_claim {
@@ -1519,7 +2264,7 @@ typedef struct truebed_claim {
    */
   const char *const *points;
   /**
-   * How many points.
+   * The number of points.
    */
   size_t point_count;
   /**
@@ -1540,7 +2285,7 @@ typedef struct truebed_claim {
    */
   const struct truebed_joint *joints;
   /**
-   * How many joints.
+   * The number of joints.
    */
   size_t joint_count;
   /**
@@ -1572,7 +2317,7 @@ typedef struct truebed_next_summary {
    */
   double doubt;
   /**
-   * How many candidates.
+   * The number of candidates.
    */
   size_t reading_count;
 } truebed_next_summary;
@@ -1598,6 +2343,71 @@ typedef struct truebed_next_reading {
    */
   double changes;
 } truebed_next_reading;
+
+/**
+ * Finds what further readings would do for a claim: the doubt that each candidate by itself is
+ * expected to leave. The candidates are the readings of a survey of their own; what else that one
+ * holds does not count, nor do the values of the readings, only their uncertainties. One that is read
+ * from a set-up or with a level of the survey shares the errors of these. `*out` becomes the answer;
+ * free it with `truebed_next_readings_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_NOT_UTF8; TRUEBED_BAD_SHAPE for no
+ * candidates; TRUEBED_UNKNOWN for points that the survey does not have; those of `truebed_adjust`,
+ * also for the candidates, by their index behind the readings; those of `truebed_assess`.
+ */
+int32_t truebed_read_next(const struct truebed_survey *survey,
+                          const struct truebed_survey *candidates,
+                          const struct truebed_claim *claim,
+                          struct truebed_next_readings **out);
+
+/**
+ * Writes the summary of an answer to `*summary`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+ */
+int32_t truebed_next_readings_get_summary(const struct truebed_next_readings *next,
+                                          struct truebed_next_summary *summary);
+
+/**
+ * Writes what one candidate would do to `*reading`: the one that leaves the least doubt is at 0.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for an index out of range.
+ */
+int32_t truebed_next_readings_get(const struct truebed_next_readings *next,
+                                  size_t at,
+                                  struct truebed_next_reading *reading);
+
+/**
+ * The verdict by the readings that there are. It belongs to the answer; do not free it.
+ *
+ * Errors: TRUEBED_NULL_POINTER.
+ */
+int32_t truebed_next_readings_verdict(const struct truebed_next_readings *next,
+                                      const struct truebed_verdict **out);
+
+/**
+ * Frees an answer with its verdict. Freeing NULL does nothing; the call cannot fail.
+ */
+void truebed_next_readings_free(struct truebed_next_readings *next);
+
+/** @} */
+
+/**
+ * @defgroup truebed_risks Global risks
+ * how often a rule of acceptance is wrong over many beds.
+ * @{
+ */
+
+/**
+ * Prior: a normal distribution, by its mean and sigma.
+ */
+#define TRUEBED_PRIOR_NORMAL 0
+
+/**
+ * Prior: a gamma distribution, of what cannot be below zero, as flatness, by its shape and scale:
+ * its mean is shape · scale, its variance shape · scale².
+ */
+#define TRUEBED_PRIOR_GAMMA 1
 
 /**
  * What is known of a quantity before it is measured. Numbers of the other kind are 0.
@@ -1630,7 +2440,7 @@ typedef struct truebed_prior {
 } truebed_prior;
 
 /**
- * How often a rule of acceptance goes wrong.
+ * How often a rule of acceptance is wrong.
  */
 typedef struct truebed_risks {
   /**
@@ -1651,508 +2461,254 @@ typedef struct truebed_risks {
   double nonconforming;
 } truebed_risks;
 
-#ifdef __cplusplus
-extern "C" {
-#endif // __cplusplus
-
 /**
- * The version of the library that is linked, as `"0.1.0"`. A text that is never freed; the call
- * cannot fail.
- */
-const char *truebed_version(void);
-
-/**
- * The version of the library that is linked, as one number: compare it with
- * `TRUEBED_VERSION_NUMBER`. The call cannot fail.
- */
-uint32_t truebed_version_number(void);
-
-/**
- * What a status number means, in a few words. A text that is never freed; a number that is no
- * status is told so. The call cannot fail.
- */
-const char *truebed_status_text(int32_t status);
-
-/**
- * What was wrong in the last call of this thread that failed: a line for each problem, with the
- * field, what was got and what was expected; empty while none has failed.
+ * The risks (JCGM 106:2012, 9.5) of accepting what is measured to be at most `acceptance` where at
+ * most `tolerance` is allowed, with a standard uncertainty of measurement `sigma` and by what is
+ * known of beds before they are measured; all in one unit. Writes them to `*risks`.
  *
- * The text belongs to the library and stays until the next call of this thread that fails, or
- * the thread's end. The call cannot fail.
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for an unknown kind of prior,
+ * uncertainties and scales that are not from 1e-9 to 1e9, shapes not from 1e-3 to 1e4, a mean or a
+ * tolerance not from -1e9 to 1e9, an acceptance that is not finite, and parameters of the other kind.
  */
-const char *truebed_last_error(void);
+int32_t truebed_global_risks(const struct truebed_prior *prior,
+                             double sigma,
+                             double tolerance,
+                             double acceptance,
+                             struct truebed_risks *risks);
 
 /**
- * The first byte of a text, which ends with a NUL. It belongs to the text and goes with it.
- * NULL for NULL; the call cannot fail.
- */
-const char *truebed_text_data(const struct truebed_text *text);
-
-/**
- * How many bytes a text has, without the NUL at its end. 0 for NULL; the call cannot fail.
- */
-size_t truebed_text_length(const struct truebed_text *text);
-
-/**
- * Frees a text. NULL is left alone; the call cannot fail.
- */
-void truebed_text_free(struct truebed_text *text);
-
-/**
- * Reads a length from a text that ends with a NUL: a number with a unit (nm, um, mm, cm, m, thou,
- * in, ft), as in `"0.010 in"`, `"1/64 in"` or `"0.25 mm"`. A bare number is refused. `*mm` is the
- * nearest nanometre to it, in millimetres.
+ * The guard band that brings the consumer's risk of `truebed_global_risks` down to `risk`: what is
+ * measured is accepted up to `tolerance` less `*band`, which is below zero where the risk is smaller
+ * than asked for without any.
  *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_LENGTH.
+ * Errors: those of `truebed_global_risks`; TRUEBED_BAD_VALUE for a risk that is not above 0 and below
+ * 0.5, or no smaller than the probability that a bed does not conform, so that all may be accepted.
  */
-int32_t truebed_length_parse_mm(const char *text, double *mm);
+int32_t truebed_guard_band(const struct truebed_prior *prior,
+                           double sigma,
+                           double tolerance,
+                           double risk,
+                           double *band);
+
+/** @} */
 
 /**
- * Makes an empty survey. Add readings to it, then call `truebed_adjust`; free it with
- * `truebed_survey_free`.
- *
- * Points go by ids, texts that end with a NUL. The numbers of a reading are looked at when the
- * survey is adjusted, all at once. A standard uncertainty of 0 stands for the default of the kind
- * of reading (common practice: staff 0.3 mm, water level and laser 0.5 mm, indicator 0.005 mm,
- * rise 0.42 mm, gaps 0.0144 mm, bubble 0.2 divisions a step, digital slope 0.05 degrees).
- *
- * Errors: TRUEBED_NULL_POINTER.
+ * @defgroup truebed_plane Planes
+ * reference planes, flatness, and how a frame stands.
+ * @{
  */
-int32_t truebed_survey_new(struct truebed_survey **out);
 
 /**
- * Frees a survey. NULL is left alone; the call cannot fail.
+ * Kind of plane: least squares of the vertical residuals.
  */
-void truebed_survey_free(struct truebed_survey *survey);
+#define TRUEBED_PLANE_LEAST_SQUARES 0
 
 /**
- * How many readings a survey has. 0 for NULL; the call cannot fail.
+ * Kind of plane: least squares of the distances along the normal (ISO 12781-1 LSPL).
  */
-size_t truebed_survey_count(const struct truebed_survey *survey);
+#define TRUEBED_PLANE_ORTHOGONAL 1
 
 /**
- * Adds the height of a point, typed in. With a sigma_mm of 0 it counts as exact.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ * Kind of plane: half way between the two parallel planes that hold all points and are closest
+ * together along the vertical.
  */
-int32_t truebed_survey_height(struct truebed_survey *survey,
-                              const char *point,
-                              double value_mm,
-                              double sigma_mm);
+#define TRUEBED_PLANE_MINIMUM_ZONE 2
 
 /**
- * Adds what an instrument, by its TRUEBED_INSTRUMENT_ number, reads at a point from the set-up of
- * that name.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; TRUEBED_BAD_VALUE for an unknown instrument.
+ * Kind of plane: the same along the normal (ISO 12781-1 MZPL).
  */
-int32_t truebed_survey_height_from_setup(struct truebed_survey *survey,
-                                         const char *setup,
-                                         int32_t instrument,
-                                         const char *point,
-                                         double value_mm,
-                                         double sigma_mm);
+#define TRUEBED_PLANE_MINIMUM_ZONE_NORMAL 3
 
 /**
- * Adds how much higher b is than a.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ * Kind of plane: the underside of a rigid frame that stands on the points, its centre of mass over
+ * their mean.
  */
-int32_t truebed_survey_rise(struct truebed_survey *survey,
-                            const char *a,
-                            const char *b,
-                            double value_mm,
-                            double sigma_mm);
+#define TRUEBED_PLANE_RESTING 4
 
 /**
- * Adds a spirit level's reading from a to b: `steps` numbers of divisions off the middle towards b
- * (the bubble runs to the higher end), the slope of a division, the length of its base (0 where it
- * does not matter), the distance (0: from the places of a and b, or steps × base). `level` is the
- * name of the level, or NULL where there is one only; `turned` 1 if it was turned end for end, else
- * 0; `sigma` the uncertainty of a step in divisions.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_VALUE for `turned`.
+ * All heights have the same uncertainty, which is found from the residuals; there are no values.
  */
-int32_t truebed_survey_bubble(struct truebed_survey *survey,
-                              const char *a,
-                              const char *b,
-                              const double *divisions,
-                              size_t steps,
-                              double sensitivity_mm_per_m,
-                              double base_mm,
-                              double span_mm,
-                              const char *level,
-                              int32_t turned,
-                              double sigma);
+#define TRUEBED_KNOWN_ALIKE 0
 
 /**
- * Adds an electronic level's (inclinometer's) reading from a to b: the slope, positive where b is higher; the distance
- * (0: from their places); `level` and `turned` as in `truebed_survey_bubble`.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_VALUE for `turned`.
+ * One value a height: inverse variances up to a common factor, above zero.
  */
-int32_t truebed_survey_slope(struct truebed_survey *survey,
-                             const char *a,
-                             const char *b,
-                             double value_mm_per_m,
-                             double span_mm,
-                             const char *level,
-                             int32_t turned,
-                             double sigma_mm_per_m);
+#define TRUEBED_KNOWN_WEIGHTS 1
 
 /**
- * Adds the gap at a point under a straightedge that rests on a and b; `at` is where the point lies
- * between a (0) and b (1), or 0 for where their places have it.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ * One value a height: standard uncertainties, mm.
  */
-int32_t truebed_survey_gap(struct truebed_survey *survey,
-                           const char *point,
-                           const char *a,
-                           const char *b,
-                           double at,
-                           double value_mm,
-                           double sigma_mm);
+#define TRUEBED_KNOWN_SIGMAS 2
 
 /**
- * Adds the gap under a leg that floats while the frame stands on the others. All other readings at
- * this leg were taken on the frame; see `truebed_survey_surface`.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ * The covariance of the heights, mm^2, row by row: the square of their count in values.
  */
-int32_t truebed_survey_leg_gap(struct truebed_survey *survey,
-                               const char *point,
-                               double value_mm,
-                               double sigma_mm);
+#define TRUEBED_KNOWN_COVARIANCE 3
 
 /**
- * Adds the readings of a level stepped along a line of `count` points, one number of divisions a
- * step, `count` - 1 of them. A line that ends where it began closes. The other arguments are those
- * of `truebed_survey_bubble`, `base_mm` being the length of a step.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_VALUE for `turned`; TRUEBED_BAD_SHAPE
- * for fewer than two points.
+ * A reference plane z = offset + slope_x · x + slope_y · y and how the points lie about it.
  */
-int32_t truebed_survey_line(struct truebed_survey *survey,
-                            const char *const *points,
-                            size_t count,
-                            const double *divisions,
-                            double sensitivity_mm_per_m,
-                            double base_mm,
-                            const char *level,
-                            int32_t turned,
-                            double sigma);
+typedef struct truebed_plane {
+  /**
+   * sizeof(truebed_plane), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * Rise per length along x, dimensionless.
+   */
+  double slope_x;
+  /**
+   * Rise per length along y, dimensionless.
+   */
+  double slope_y;
+  /**
+   * Height of the plane at x = y = 0, mm.
+   */
+  double offset_mm;
+  /**
+   * Peak-to-valley of the deviations (ISO 12781-1 FLTt), mm.
+   */
+  double flatness_mm;
+  /**
+   * Root mean square of the deviations (ISO 12781-1 FLTq), mm.
+   */
+  double rms_mm;
+  /**
+   * Largest deviation above the plane (ISO 12781-1 FLTp), mm, 0 or more.
+   */
+  double above_mm;
+  /**
+   * Largest deviation below the plane (ISO 12781-1 FLTv), mm, 0 or more.
+   */
+  double below_mm;
+} truebed_plane;
 
 /**
- * Adds the readings of a level stepped along all lines of a grid of `rows` × `columns` points, row
- * by row: divisions along the rows, `rows` × (`columns` - 1), and across from each row to the next,
- * (`rows` - 1) × `columns`. The other arguments are those of `truebed_survey_line`.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; TRUEBED_BAD_SHAPE for more than memory can hold.
+ * The uncertainty of a least-squares plane.
  */
-int32_t truebed_survey_grid(struct truebed_survey *survey,
-                            const char *const *points,
-                            size_t rows,
-                            size_t columns,
-                            const double *along,
-                            const double *across,
-                            double sensitivity_mm_per_m,
-                            double base_mm,
-                            const char *level,
-                            double sigma);
+typedef struct truebed_least_squares_fit {
+  /**
+   * sizeof(truebed_least_squares_fit), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * Covariance of offset (mm), slope along x and slope along y, row by row: from given sigmas or
+   * covariance, a priori; else from the residuals, and NaN where there are none.
+   */
+  double covariance[9];
+  /**
+   * Standard deviation of an observation of weight 1, mm; with sigmas or a covariance a number
+   * near 1 where the residuals are what these let expect. NaN where dof is 0.
+   */
+  double residual_sd;
+  /**
+   * Degrees of freedom: points less three.
+   */
+  size_t dof;
+} truebed_least_squares_fit;
 
 /**
- * Adds readings from a table: `length` bytes of comma-separated values, a line of column names and
- * then a reading a line. The columns are `kind` (height, rise, bubble, slope, gap, leg-gap) and the
- * fields of the readings: point, a, b, value, sigma, setup, instrument, divisions, sensitivity, base,
- * span, level, turned, at, note; lengths and slopes with their units.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; every other from TRUEBED_BAD_VALUE on for what
- * is wrong with the table, by line.
+ * A point that holds a zone.
  */
-int32_t truebed_survey_csv(struct truebed_survey *survey,
-                           const char *text,
-                           size_t length);
+typedef struct truebed_contact {
+  /**
+   * Index of the point.
+   */
+  size_t point;
+  /**
+   * 1 on the upper plane, 0 on the lower one.
+   */
+  int32_t above;
+  /**
+   * Its share: those of either plane add up to 1/2.
+   */
+  double share;
+} truebed_contact;
 
 /**
- * Says where a point lies in plan. Where one is told all must be, and each must be read.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_VALUE.
+ * What proves a minimum zone.
  */
-int32_t truebed_survey_place(struct truebed_survey *survey,
-                             const char *point,
-                             double x_mm,
-                             double y_mm);
+typedef struct truebed_zone {
+  /**
+   * sizeof(truebed_zone), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * No zone is narrower than this, mm.
+   */
+  double bound_mm;
+  /**
+   * 1 if width and bound are the same but for rounding, in the normal direction for all
+   * directions of space; else 0.
+   */
+  int32_t proven;
+  /**
+   * The number of contacts, 0 to 4; none for three points, which lie in a plane.
+   */
+  size_t contact_count;
+  /**
+   * The points that hold the zone. With s = +1 above and -1 below, the sums over them of
+   * share * s, share * s * x and share * s * y are 0, so for any plane the largest and smallest
+   * deviation differ by at least twice the sum of share * s * z.
+   */
+  struct truebed_contact contacts[4];
+} truebed_zone;
 
 /**
- * Says what height a point is known to have; with a sigma_mm of 0 exactly.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ * The stance of a rigid frame.
  */
-int32_t truebed_survey_fix(struct truebed_survey *survey,
-                           const char *point,
-                           double height_mm,
-                           double sigma_mm);
+typedef struct truebed_stance {
+  /**
+   * sizeof(truebed_stance), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * The three supports whose triangle holds the centre of mass, ascending.
+   */
+  size_t supports[3];
+  /**
+   * The share of the weight that each of the three bears.
+   */
+  double shares[3];
+  /**
+   * Distance in plan from the centre of mass to the nearest edge of the stance, mm.
+   */
+  double margin_mm;
+  /**
+   * 1 if the centre of mass lies within the stance, 0 if on an edge of it.
+   */
+  int32_t stable;
+  /**
+   * The number of edges of the stance.
+   */
+  size_t rock_count;
+} truebed_stance;
 
 /**
- * Adds a point to the datum: where nothing fixes the heights, the mean height of its points is 0;
- * of all points where none is told.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ * A frame pushed over an edge of what it stands on, until it touches the next support.
  */
-int32_t truebed_survey_datum(struct truebed_survey *survey, const char *point);
-
-/**
- * Says how uncertain the zero error is of a level that reads no pair of points both ways round;
- * NULL is the level without a name.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
- */
-int32_t truebed_survey_level(struct truebed_survey *survey,
-                             const char *level,
-                             double zero_sigma_mm_per_m);
-
-/**
- * Leaves a reading, by index, out of the next adjustment. It stays listed, with how far off it is.
- *
- * Errors: TRUEBED_NULL_POINTER.
- */
-int32_t truebed_survey_without(struct truebed_survey *survey, size_t reading);
-
-/**
- * Says which surface, by its TRUEBED_SURFACE_ number, the heights are to be those of where legs
- * float; the floor unless told.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BAD_VALUE.
- */
-int32_t truebed_survey_surface(struct truebed_survey *survey, int32_t surface);
-
-/**
- * Chooses the test for blunders by its TRUEBED_TEST_ number; how often it may suspect a good
- * reading; how surely it finds a blunder of the smallest detectable size. TRUEBED_TEST_W, 0.001 and
- * 0.8 (Baarda 1968) unless told.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BAD_VALUE for an unknown test.
- */
-int32_t truebed_survey_test(struct truebed_survey *survey,
-                            int32_t test,
-                            double alpha,
-                            double power);
-
-/**
- * Reads a slope from a text that ends with a NUL: a number with a unit (mm/m, in/ft, arcsec, arcmin,
- * deg, %), as in `"0.02 mm/m"` or `"4 arcsec"`.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_LENGTH.
- */
-int32_t truebed_slope_parse_mm_per_m(const char *text,
-                                     double *mm_per_m);
-
-/**
- * Works a union-jack survey of a surface plate out (J. C. Moody, The Tool Engineer, October 1955).
- * `lines` are eight arrays of readings, `counts` how many each has: from north-west to south-east,
- * north-east to south-west, north-east to north-west, north-east to south-east, south-east to
- * south-west, north-west to south-west, east to west, north to south. A reading of 1 is a slope of
- * `unit_mm_per_m`; stations are `step_mm` apart.
- *
- * `heights_mm`, where it is not NULL, has room for the heights of the stations line by line, one
- * more in each than it has readings; `closures_mm`, for two, gets where the centre lines, east to
- * west and north to south, miss the centre; `*flatness_mm` the highest station above the lowest.
- *
- * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_SHAPE for lines without two halves; TRUEBED_BAD_VALUE.
- */
-int32_t truebed_union_jack(const double *const *lines,
-                           const size_t *counts,
-                           double unit_mm_per_m,
-                           double step_mm,
-                           double *heights_mm,
-                           double *closures_mm,
-                           double *flatness_mm);
-
-/**
- * Adjusts a survey: weighted least squares of all its readings at once. `*out` becomes the heights;
- * free them with `truebed_heights_free`. The survey stays as it is, and may be adjusted again.
- *
- * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for values that are not finite, uncertainties
- * below zero, readings from a point to itself, fixed heights that contradict each other,
- * uncertainties too far apart to compute with; TRUEBED_DUPLICATE, TRUEBED_UNKNOWN for names;
- * TRUEBED_BAD_SHAPE for no readings; TRUEBED_BAD_GEOMETRY for points beside their straightedge;
- * TRUEBED_UNTIED for points that the readings do not tie together, with a reading that would.
- */
-int32_t truebed_adjust(const struct truebed_survey *survey, struct truebed_heights **out);
-
-/**
- * Frees heights. NULL is left alone; the call cannot fail.
- */
-void truebed_heights_free(struct truebed_heights *heights);
-
-/**
- * Writes the survey as a whole to `*summary`.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
- */
-int32_t truebed_heights_summarise(const struct truebed_heights *heights,
-                                  struct truebed_heights_summary *summary);
-
-/**
- * The id of a point, from 0 on: `*out` becomes a text that ends with a NUL and belongs to the
- * heights.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_UNKNOWN for a point that is not there.
- */
-int32_t truebed_heights_id(const struct truebed_heights *heights, size_t at, const char **out);
-
-/**
- * The heights of the points, mm: in the order of their places, else as they appear in the readings.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_heights_mm(const struct truebed_heights *heights,
-                           double *buffer,
-                           size_t capacity,
-                           size_t *count);
-
-/**
- * The standard uncertainties of the heights, mm; 0 for those that count as exact.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_heights_sigma_mm(const struct truebed_heights *heights,
-                                 double *buffer,
-                                 size_t capacity,
-                                 size_t *count);
-
-/**
- * The covariance of the heights, mm², row by row: points × points values. It is computed at each
- * call that has a buffer.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_heights_covariance_mm2(const struct truebed_heights *heights,
-                                       double *buffer,
-                                       size_t capacity,
-                                       size_t *count);
-
-/**
- * The residual of each reading, mm: adjusted less read; of a slope over its span.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_heights_residuals_mm(const struct truebed_heights *heights,
-                                     double *buffer,
-                                     size_t capacity,
-                                     size_t *count);
-
-/**
- * The redundancy number of each reading, from 0 (nothing else tells it) to 1.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_heights_redundancy(const struct truebed_heights *heights,
-                                   double *buffer,
-                                   size_t capacity,
-                                   size_t *count);
-
-/**
- * Baarda's w of each reading, its residual over the residual's standard uncertainty; NaN where
- * nothing checks the reading. For one left out: how far off it is, in standard uncertainties.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_heights_normalised(const struct truebed_heights *heights,
-                                   double *buffer,
-                                   size_t capacity,
-                                   size_t *count);
-
-/**
- * Pope's tau of each reading: w over the square root of the variance factor.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_heights_tau(const struct truebed_heights *heights,
-                            double *buffer,
-                            size_t capacity,
-                            size_t *count);
-
-/**
- * The smallest blunder of each reading that the test finds with the stated power, mm; infinite
- * where nothing checks the reading.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_heights_detectable_mm(const struct truebed_heights *heights,
-                                      double *buffer,
-                                      size_t capacity,
-                                      size_t *count);
-
-/**
- * The readings that the others speak against, by index, worst first. Leave the first out
- * (`truebed_survey_without`) and adjust again: one blunder makes good readings look bad.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_heights_suspects(const struct truebed_heights *heights,
-                                 size_t *buffer,
-                                 size_t capacity,
-                                 size_t *count);
-
-/**
- * The readings left out, by index.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_heights_left_out(const struct truebed_heights *heights,
-                                 size_t *buffer,
-                                 size_t capacity,
-                                 size_t *count);
-
-/**
- * How many set-ups the readings were taken from. 0 for NULL; the call cannot fail.
- */
-size_t truebed_heights_setup_count(const struct truebed_heights *heights);
-
-/**
- * Writes what the readings tell of one set-up, from 0 on, to `*setup`.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a set-up that is not there.
- */
-int32_t truebed_heights_setup(const struct truebed_heights *heights,
-                              size_t at,
-                              struct truebed_offset *setup);
-
-/**
- * How many levels the readings name. 0 for NULL; the call cannot fail.
- */
-size_t truebed_heights_level_count(const struct truebed_heights *heights);
-
-/**
- * Writes the zero error of one level, from 0 on, to `*level`.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a level that is not there.
- */
-int32_t truebed_heights_level(const struct truebed_heights *heights,
-                              size_t at,
-                              struct truebed_offset *level);
-
-/**
- * How many loops the readings make. 0 for NULL; the call cannot fail.
- */
-size_t truebed_heights_closure_count(const struct truebed_heights *heights);
-
-/**
- * One loop of readings, from 0 on: its readings by index, in order; what it fails to close by and
- * the standard uncertainty of that, mm.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a loop that is not
- * there.
- */
-int32_t truebed_heights_closure(const struct truebed_heights *heights,
-                                size_t at,
-                                double *mm,
-                                double *sigma_mm,
-                                size_t *buffer,
-                                size_t capacity,
-                                size_t *count);
+typedef struct truebed_rock {
+  /**
+   * The two supports that it turns about.
+   */
+  size_t edge[2];
+  /**
+   * The support that it comes down on; SIZE_MAX where nothing stands beyond the edge.
+   */
+  size_t onto;
+  /**
+   * How far it comes down there, mm; NaN where it falls.
+   */
+  double drop_mm;
+  /**
+   * How far it rises off the support that it leaves by most, mm; NaN where it falls.
+   */
+  double rise_mm;
+  /**
+   * Distance in plan from the centre of mass to the edge, mm.
+   */
+  double margin_mm;
+} truebed_rock;
 
 /**
  * Fits a plane to `count` points. `xy_mm` holds x and y of each in turn, 2 * `count` values;
@@ -2195,9 +2751,9 @@ int32_t truebed_fit_planes(const double *xy_mm,
                            double *deviations_mm);
 
 /**
- * Fits a plane by least squares of the vertical residuals and tells how well it is known. `known`
+ * Fits a plane by least squares of the vertical residuals with its uncertainty. `known`
  * is one of TRUEBED_KNOWN_ and says what `values` are, which is NULL for TRUEBED_KNOWN_ALIKE. The
- * rest is as for `truebed_fit_plane`; `*fit` becomes how well the plane is known.
+ * rest is as for `truebed_fit_plane`; `*fit` becomes its uncertainty.
  *
  * Errors: those of `truebed_fit_plane`; TRUEBED_BAD_VALUE for an unknown `known` and a covariance
  * that is not symmetric or not positive definite.
@@ -2245,14 +2801,240 @@ int32_t truebed_resting(const double *xy_mm,
                         double *floats_mm,
                         struct truebed_rock *rocks);
 
+/** @} */
+
 /**
- * Tells which of `count` heights is the highest. `known` says what `values` are:
+ * @defgroup truebed_floor Floors
+ * the highest support, slopes, straightedges and classes of evenness.
+ * @{
+ */
+
+/**
+ * Floor class: DIN 18202 table 3, row 1, unfinished tops of floors.
+ */
+#define TRUEBED_FLOOR_CLASS_DIN_18202_ROW_1 1
+
+/**
+ * Floor class: row 2, unfinished, raised demands.
+ */
+#define TRUEBED_FLOOR_CLASS_DIN_18202_ROW_2 2
+
+/**
+ * Floor class: row 3, finished floors.
+ */
+#define TRUEBED_FLOOR_CLASS_DIN_18202_ROW_3 3
+
+/**
+ * Floor class: row 4, finished, raised demands.
+ */
+#define TRUEBED_FLOOR_CLASS_DIN_18202_ROW_4 4
+
+/**
+ * Floor class: BS 8204 SR1, 3 mm under a straightedge of 2 m.
+ */
+#define TRUEBED_FLOOR_CLASS_BS_8204_SR1 5
+
+/**
+ * Floor class: SR2, 5 mm.
+ */
+#define TRUEBED_FLOOR_CLASS_BS_8204_SR2 6
+
+/**
+ * Floor class: SR3, 10 mm.
+ */
+#define TRUEBED_FLOOR_CLASS_BS_8204_SR3 7
+
+/**
+ * Floor class: ACI 117 conventional, overall FF 20, FL 15.
+ */
+#define TRUEBED_FLOOR_CLASS_ACI_117_CONVENTIONAL 8
+
+/**
+ * Floor class: moderately flat, FF 25, FL 20.
+ */
+#define TRUEBED_FLOOR_CLASS_ACI_117_MODERATELY_FLAT 9
+
+/**
+ * Floor class: flat, FF 35, FL 25.
+ */
+#define TRUEBED_FLOOR_CLASS_ACI_117_FLAT 10
+
+/**
+ * Floor class: very flat, FF 45, FL 35.
+ */
+#define TRUEBED_FLOOR_CLASS_ACI_117_VERY_FLAT 11
+
+/**
+ * Floor class: superflat, FF 60, FL 40.
+ */
+#define TRUEBED_FLOOR_CLASS_ACI_117_SUPERFLAT 12
+
+/**
+ * Floor finding: the gap under a straightedge, mm.
+ */
+#define TRUEBED_FLOOR_FINDING_GAP 0
+
+/**
+ * Floor finding: FF of the whole floor.
+ */
+#define TRUEBED_FLOOR_FINDING_FF 1
+
+/**
+ * Floor finding: FL of the whole floor.
+ */
+#define TRUEBED_FLOOR_FINDING_FL 2
+
+/**
+ * Floor finding: FF of one line.
+ */
+#define TRUEBED_FLOOR_FINDING_LINE_FF 3
+
+/**
+ * Floor finding: FL of one line.
+ */
+#define TRUEBED_FLOOR_FINDING_LINE_FL 4
+
+/**
+ * Which support stands highest.
+ */
+typedef struct truebed_highest_support {
+  /**
+   * sizeof(truebed_highest_support), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * The first support whose height is the greatest, by index.
+   */
+  size_t highest;
+  /**
+   * How many supports have that height: more than one is a tie.
+   */
+  size_t tied;
+  /**
+   * The support that is most probably the highest, by index.
+   */
+  size_t most_probable;
+  /**
+   * How many supports it takes, most probable first, to hold the highest one with the confidence
+   * asked for: 1 where the highest is known.
+   */
+  size_t candidates;
+  /**
+   * The largest numerical error of a probability.
+   */
+  double error;
+} truebed_highest_support;
+
+/**
+ * The slope from a point to the next on its line.
+ */
+typedef struct truebed_local_slope {
+  /**
+   * The two points, by index; the second lies further along x (y, across).
+   */
+  size_t points[2];
+  /**
+   * Rise per length, dimensionless.
+   */
+  double slope;
+} truebed_local_slope;
+
+/**
+ * The largest gap under a straightedge.
+ */
+typedef struct truebed_gap {
+  /**
+   * sizeof(truebed_gap), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * The gap under the edge, mm; NaN where the edge nowhere covers three points.
+   */
+  double gap_mm;
+  /**
+   * The point at which the gap is largest, by index; SIZE_MAX where there is none.
+   */
+  size_t at;
+  /**
+   * The two points that the edge rests on, by index; SIZE_MAX where there are none.
+   */
+  size_t rests_on[2];
+  /**
+   * Their distance along the line, mm; NaN where there are none.
+   */
+  double distance_mm;
+} truebed_gap;
+
+/**
+ * One requirement of a floor class, and the measured value.
+ */
+typedef struct truebed_floor_finding {
+  /**
+   * What was measured: a TRUEBED_FLOOR_FINDING_ number.
+   */
+  int32_t what;
+  /**
+   * 1 if what was measured is within the limit as read, whatever its uncertainty; 0 if not; -1 where
+   * the survey does not determine it.
+   */
+  int32_t met;
+  /**
+   * The measured value; NaN where the survey does not determine it.
+   */
+  double found;
+  /**
+   * The limit: the greatest gap, or the least F-number.
+   */
+  double limit;
+  /**
+   * The first point of the edge or of the line; SIZE_MAX for the whole floor.
+   */
+  size_t first;
+  /**
+   * The point below the edge; SIZE_MAX for an F-number.
+   */
+  size_t at;
+  /**
+   * The last point of the edge or of the line; SIZE_MAX for the whole floor.
+   */
+  size_t last;
+} truebed_floor_finding;
+
+/**
+ * Whether a floor is as even as a class asks.
+ */
+typedef struct truebed_floor_verdict {
+  /**
+   * sizeof(truebed_floor_verdict), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * 1 if the heights as read, whatever their uncertainty, meet every requirement of the class that
+   * the survey determines; else 0. The verdict, which counts the uncertainty, is `conformity`.
+   */
+  int32_t met;
+  /**
+   * The verdict: TRUEBED_MET, TRUEBED_NOT_MET or TRUEBED_CANNOT_TELL.
+   */
+  int32_t conformity;
+  /**
+   * The probability that all is met.
+   */
+  double probability;
+  /**
+   * Standard error of that number, which is simulated with draws that never change.
+   */
+  double probability_error;
+} truebed_floor_verdict;
+
+/**
+ * Finds the highest of `count` heights. `known` says what `values` are:
  * TRUEBED_KNOWN_SIGMAS or TRUEBED_KNOWN_COVARIANCE, which may be singular. `confidence` lies
  * between 0 and 1. `probabilities`, with room for `count` values or NULL, gets the probability of
  * each to be the highest.
  *
  * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_SHAPE for no heights;
- * TRUEBED_BAD_VALUE for all else.
+ * TRUEBED_BAD_VALUE for any other bad argument.
  */
 int32_t truebed_highest(const double *heights_mm,
                         size_t count,
@@ -2311,8 +3093,8 @@ int32_t truebed_straightedge_between(const double *xy_mm,
 
 /**
  * Holds a survey of a floor of `count` points against a class of evenness, line by line; lines are
- * as for `truebed_local_slopes`, and `floor_class` is one of TRUEBED_FLOOR_ with the name of a
- * standard. What lies between the points is not known.
+ * as for `truebed_local_slopes`, and `floor_class` is a
+ * TRUEBED_FLOOR_CLASS_ number. What lies between the points is not known.
  *
  * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL; TRUEBED_BAD_VALUE for values that are not
  * finite, a negative width and an unknown class; TRUEBED_BAD_GEOMETRY for a survey of which no line
@@ -2329,9 +3111,9 @@ int32_t truebed_check_floor(const double *xy_mm,
 
 /**
  * Holds a survey of a floor of `count` points against a class of evenness as `truebed_check_floor`
- * does, whose findings tell why, by what is known of its heights: normal errors with a covariance of
+ * does, and counts the uncertainty of the heights: normal errors with a covariance of
  * `count` * `count` values in mm², row by row. `rule` and `risk` are those of `truebed_assess`. Writes
- * with what probability the floor meets all that the class asks, and the verdict, to `*verdict`.
+ * the probability that the floor meets every requirement of the class, and the verdict, to `*verdict`.
  *
  * Errors: those of `truebed_check_floor` and TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for a covariance
  * with values that are not finite, not symmetric or not positive semidefinite, an unknown rule and a
@@ -2361,6 +3143,71 @@ int32_t truebed_floor_numbers(const double *heights_mm,
                               double *flatness,
                               double *levelness);
 
+/** @} */
+
+/**
+ * @defgroup truebed_bed_surface Bed surfaces
+ * a smooth surface through points, and how a ball rolls on it.
+ * @{
+ */
+
+/**
+ * The roll of one ball.
+ */
+typedef struct truebed_roll {
+  /**
+   * Where it started, x and y, mm.
+   */
+  double start_mm[2];
+  /**
+   * Where it came to rest or left the bed, x and y, mm.
+   */
+  double end_mm[2];
+  /**
+   * How far to the left of its first direction the ball ended, mm; negative to the right.
+   * The left is that of x seen along y: counter-clockwise.
+   */
+  double drift_mm;
+  /**
+   * How far the ball got along its first direction, mm.
+   */
+  double along_mm;
+  /**
+   * The time until it ended, s.
+   */
+  double time_s;
+  /**
+   * The speed at which it left the bed, m/s; 0 where it came to rest.
+   */
+  double speed_m_per_s;
+} truebed_roll;
+
+/**
+ * Four balls that would just come to rest at the far end of a level bed: what this bed does to them.
+ */
+typedef struct truebed_play {
+  /**
+   * sizeof(truebed_play), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * Along the middle of the bed, towards greater x and towards less.
+   */
+  struct truebed_roll along[2];
+  /**
+   * Across the middle of the bed, towards greater y and towards less.
+   */
+  struct truebed_roll across[2];
+  /**
+   * The steepest slope at a point of the bed, as a ratio.
+   */
+  double steepest;
+  /**
+   * 1 if a ball at rest stays where it is, at every point; else 0.
+   */
+  int32_t stays;
+} truebed_play;
+
 /**
  * Lays the surface that bends the least (a thin-plate spline) through `count` points, at most 500,
  * with x and y of each in turn in `xy_mm` and the heights in `z_mm`. Points at one place, as the two
@@ -2377,7 +3224,7 @@ int32_t truebed_bed_surface_new(const double *xy_mm,
                                 struct truebed_bed_surface **out);
 
 /**
- * Frees a surface. NULL is left alone; the call cannot fail.
+ * Frees a surface. Freeing NULL does nothing; the call cannot fail.
  */
 void truebed_bed_surface_free(struct truebed_bed_surface *surface);
 
@@ -2442,551 +3289,29 @@ double truebed_drift_mm(double cross_slope,
  */
 double truebed_dying_speed(double length_mm, double resistance);
 
-/**
- * Adds to `*limits` those that a preset, by its TRUEBED_PRESET_ number, asks for and that are not
- * asked for yet.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_BAD_VALUE for an unknown preset.
- */
-int32_t truebed_limits_add_preset(struct truebed_limits *limits, int32_t preset);
+/** @} */
 
 /**
- * The document that a preset is taken from: a text that is never freed. NULL for a number that is no
- * preset; the call cannot fail.
+ * @defgroup truebed_picture Pictures
+ * plans, trade-offs and surveys as SVG.
+ * @{
  */
-const char *truebed_preset_document(int32_t preset);
 
 /**
- * Fills `*options` with the defaults. `struct_size` is sizeof(truebed_plan_options), so that a
- * library with larger options than the caller's never writes behind them.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+ * Units of a picture: both, figures in millimetres and in inches and each piece as its box names
+ * it, with the other unit beside it.
  */
-int32_t truebed_plan_options_init(struct truebed_plan_options *options, size_t struct_size);
+#define TRUEBED_UNITS_BOTH 0
 
 /**
- * Finds which shims go under which support. `*out` becomes the plan; free it with
- * `truebed_plan_free`. Nothing of the problem is kept. Millimetres count to the nearest
- * nanometre, and what lies exactly on a limit meets it.
- *
- * That the stock cannot do it, or that the budget ran out, is no error but the status in the
- * plan's summary.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for heights, places,
- * thicknesses, counts, prices, limits and options out of range, no limit at all, and joints of a
- * support with itself; TRUEBED_DUPLICATE for a place or a joint given twice; TRUEBED_UNKNOWN for
- * joints of supports that are not there; TRUEBED_BAD_SHAPE for no support, no stock, or a stock
- * of more than 128 kinds.
+ * Units of a picture: millimetres.
  */
-int32_t truebed_plan_shims(const struct truebed_problem *problem, struct truebed_plan **out);
+#define TRUEBED_UNITS_METRIC 1
 
 /**
- * Finds a plan as `truebed_plan_shims` does, until `stop` says to stop. It is called with
- * `context` every few thousand search nodes, that is, up to thousands of times a second, and from
- * the thread of this call; anything but 0 ends the search as if its budget had run out: the
- * status in the summary is TRUEBED_PLAN_BUDGET, unless it was clear by then that no plan meets
- * the limits. A `stop` of NULL never does; `context` may be NULL.
- *
- * `stop` may be called often, also again after it has said to stop. It may call the library, but
- * it must return: no exception may leave it, and no longjmp.
- *
- * Errors: those of `truebed_plan_shims`.
+ * Units of a picture: inches.
  */
-int32_t truebed_plan_shims_until(const struct truebed_problem *problem,
-                                 int32_t (*stop)(void *context),
-                                 void *context,
-                                 struct truebed_plan **out);
-
-/**
- * Writes what can be said of a plan as a whole to `*summary`.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
- */
-int32_t truebed_plan_get_summary(const struct truebed_plan *plan,
-                                 struct truebed_plan_summary *summary);
-
-/**
- * What each support is lifted by, mm, in the order of the supports.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_plan_lifts_mm(const struct truebed_plan *plan,
-                              double *buffer,
-                              size_t capacity,
-                              size_t *count);
-
-/**
- * Height of each support on its stack, mm, in the order of the supports.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_plan_tops_mm(const struct truebed_plan *plan,
-                             double *buffer,
-                             size_t capacity,
-                             size_t *count);
-
-/**
- * The thickness at which the adjustable piece under each support is set, mm, in the order of the
- * supports; 0 where there is none.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_plan_settings_mm(const struct truebed_plan *plan,
-                                 double *buffer,
-                                 size_t capacity,
-                                 size_t *count);
-
-/**
- * Supports, by index, that have to be lifted: whose stack is not what is in place.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_plan_lifted(const struct truebed_plan *plan,
-                            size_t *buffer,
-                            size_t capacity,
-                            size_t *count);
-
-/**
- * How far each support settled, mm, in the order of the supports: the height that the plan has for
- * its top, less the height that was read when the plan was worked by. `heights_mm` are the
- * readings, `height_count` of them, one for each support.
- *
- * The next plan has the settlement in its readings, with the stacks in place (truebed_placed). To
- * plan the same supports from their first heights, take what settled off those.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_BAD_VALUE for heights out of
- * range, TRUEBED_BAD_SHAPE for another number of them than supports.
- */
-int32_t truebed_plan_settlement_mm(const struct truebed_plan *plan,
-                                   const double *heights_mm,
-                                   size_t height_count,
-                                   double *buffer,
-                                   size_t capacity,
-                                   size_t *count);
-
-/**
- * The stack under one support: indices into the stock, one a piece, thickest first.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a support that is
- * not there.
- */
-int32_t truebed_plan_stack(const struct truebed_plan *plan,
-                           size_t support,
-                           size_t *buffer,
-                           size_t capacity,
-                           size_t *count);
-
-/**
- * Pieces used of each kind, in the order of the stock.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_plan_used(const struct truebed_plan *plan,
-                          uint32_t *buffer,
-                          size_t capacity,
-                          size_t *count);
-
-/**
- * Supports, by index, that no stack from the whole stock brings within the limits, whatever the
- * others get.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_plan_unreachable(const struct truebed_plan *plan,
-                                 size_t *buffer,
-                                 size_t capacity,
-                                 size_t *count);
-
-/**
- * Frees a plan. NULL is left alone; the call cannot fail.
- */
-void truebed_plan_free(struct truebed_plan *plan);
-
-/**
- * Finds the whole trade-off between pieces and flatness: the plan with the fewest pieces, and then
- * every plan that is flatter than all with no more pieces than it has, up to the flattest. From
- * each to the next, pieces rise and worst deviations fall. `*out` becomes the list; free it with
- * `truebed_plans_free`.
- *
- * The order in the options does not count here. Where the limits cannot be met there is one plan,
- * as from `truebed_plan_shims`. Where the budget, which is for all plans together, runs out, the
- * last plan has that status.
- *
- * Errors: those of `truebed_plan_shims`.
- */
-int32_t truebed_tradeoff(const struct truebed_problem *problem, struct truebed_plans **out);
-
-/**
- * Finds the trade-off as `truebed_tradeoff` does, until `stop` says to stop: see
- * `truebed_plan_shims_until`. The plans found by then are in the list, and the last of them has the
- * status TRUEBED_PLAN_BUDGET, unless it was clear by then that no plan meets the limits.
- *
- * Errors: those of `truebed_plan_shims`.
- */
-int32_t truebed_tradeoff_until(const struct truebed_problem *problem,
-                               int32_t (*stop)(void *context),
-                               void *context,
-                               struct truebed_plans **out);
-
-/**
- * Plans `count` problems on all cores, each as `truebed_plan_shims` does. `*out` becomes the list
- * of the plans, in the order of the problems; free it with `truebed_plans_free`. No problems make
- * a list of no plans. The threads that the call starts end before it returns.
- *
- * All problems are looked at before one is solved: where any is bad the call fails, and the last
- * error names it, as in `problems[3].stock[0].thickness`.
- *
- * Errors: those of `truebed_plan_shims`.
- */
-int32_t truebed_plan_many(const struct truebed_problem *const *problems,
-                          size_t count,
-                          struct truebed_plans **out);
-
-/**
- * Plans many problems as `truebed_plan_many` does, until `stop` says to stop. It is called some
- * fifty times a second, from the thread of this call, with `context` and the number of problems
- * that are done; anything but 0 stops. Searches under way then end as if their budgets had run out,
- * and problems not begun get a plan of what is in place (no shims, in a first pass), all with the
- * status TRUEBED_PLAN_BUDGET: the list always has a plan for each problem. For the rest, `stop` is
- * as in `truebed_plan_shims_until`; batches that are done before its first turn never call it.
- *
- * Errors: those of `truebed_plan_shims`.
- */
-int32_t truebed_plan_many_until(const struct truebed_problem *const *problems,
-                                size_t count,
-                                int32_t (*stop)(void *context, size_t done),
-                                void *context,
-                                struct truebed_plans **out);
-
-/**
- * How many plans a list has. 0 for NULL; the call cannot fail.
- */
-size_t truebed_plans_count(const struct truebed_plans *plans);
-
-/**
- * One plan of a list, from 0 on. `*out` becomes the plan, which belongs to the list and goes with
- * it: it is not freed by itself.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_UNKNOWN for a plan that is not there.
- */
-int32_t truebed_plans_get(const struct truebed_plans *plans,
-                          size_t at,
-                          const struct truebed_plan **out);
-
-/**
- * Frees a list with all its plans. NULL is left alone; the call cannot fail.
- */
-void truebed_plans_free(struct truebed_plans *plans);
-
-/**
- * Finds why no plan meets the limits, and the cheapest addition to the stock with which one does:
- * from a catalogue of `catalogue_count` kinds, whose counts do not matter, or where `catalogue` is
- * NULL from more of the kinds at hand. `*out` becomes the shortfall, to be freed with
- * `truebed_shortfall_free`; or NULL where the stock suffices, or the budget ran out before it was
- * known that it does not. The budget is for the conflict, the addition and the flattest plan each.
- *
- * The conflict is a part of the problem that has no plan by itself: its supports (those that may
- * stay bare are always among them), held to its limits alone, with as many pieces as it takes of
- * all kinds but the scarce ones.
- *
- * Errors: those of `truebed_plan_shims`, also for the stock with the catalogue.
- */
-int32_t truebed_find_shortfall(const struct truebed_problem *problem,
-                               const struct truebed_shim *catalogue,
-                               size_t catalogue_count,
-                               struct truebed_shortfall **out);
-
-/**
- * Finds a shortfall as `truebed_find_shortfall` does, until `stop` says to stop: see
- * `truebed_plan_shims_until`. A search stopped so ends as if its budget had run out; with `*out`
- * NULL where it was not known by then that the stock does not suffice.
- *
- * Errors: those of `truebed_find_shortfall`.
- */
-int32_t truebed_find_shortfall_until(const struct truebed_problem *problem,
-                                     const struct truebed_shim *catalogue,
-                                     size_t catalogue_count,
-                                     int32_t (*stop)(void *context),
-                                     void *context,
-                                     struct truebed_shortfall **out);
-
-/**
- * Writes what can be said of a shortfall as a whole to `*summary`.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
- */
-int32_t truebed_shortfall_get_summary(const struct truebed_shortfall *shortfall,
-                                      struct truebed_shortfall_summary *summary);
-
-/**
- * The supports in conflict, by index, ascending.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_shortfall_supports(const struct truebed_shortfall *shortfall,
-                                   size_t *buffer,
-                                   size_t capacity,
-                                   size_t *count);
-
-/**
- * The scarce kinds, by their index in the stock, ascending.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_shortfall_scarce(const struct truebed_shortfall *shortfall,
-                                 size_t *buffer,
-                                 size_t capacity,
-                                 size_t *count);
-
-/**
- * One limit in conflict, from 0 on.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a limit that is not there.
- */
-int32_t truebed_shortfall_limit(const struct truebed_shortfall *shortfall,
-                                size_t at,
-                                struct truebed_conflict_limit *limit);
-
-/**
- * The supports that one limit in conflict binds, by index.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a limit that is not
- * there.
- */
-int32_t truebed_shortfall_limit_supports(const struct truebed_shortfall *shortfall,
-                                         size_t at,
-                                         size_t *buffer,
-                                         size_t capacity,
-                                         size_t *count);
-
-/**
- * How many pieces of each kind of the catalogue make a plan possible; none where nothing of it
- * does.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
- */
-int32_t truebed_shortfall_pieces(const struct truebed_shortfall *shortfall,
-                                 uint32_t *buffer,
-                                 size_t capacity,
-                                 size_t *count);
-
-/**
- * The plan that the addition makes possible, or NULL without one: its kinds are those of the stock
- * and then those of the catalogue. It belongs to the shortfall and goes with it.
- *
- * Errors: TRUEBED_NULL_POINTER.
- */
-int32_t truebed_shortfall_plan(const struct truebed_shortfall *shortfall,
-                               const struct truebed_plan **out);
-
-/**
- * The flattest plan that the stock allows, whatever the limits: proven so where the bound in its
- * summary is its worst deviation. It belongs to the shortfall and goes with it.
- *
- * Errors: TRUEBED_NULL_POINTER.
- */
-int32_t truebed_shortfall_flattest(const struct truebed_shortfall *shortfall,
-                                   const struct truebed_plan **out);
-
-/**
- * Frees a shortfall with its plans. NULL is left alone; the call cannot fail.
- */
-void truebed_shortfall_free(struct truebed_shortfall *shortfall);
-
-/**
- * Holds the heights of `count` points against the limits. `xy_mm` holds x and y of each in turn,
- * 2 * `count` values, or is NULL where the limits ask for neither lengthwise nor crosswise lines nor slopes;
- * `joints` are pairs of points by index. `*out` becomes the verdict; free it with
- * `truebed_verdict_free`. Millimetres count to the nearest nanometre, and what lies exactly on a
- * limit meets it. That a limit is not met is no error.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for heights, places and
- * limits out of range, no limit at all, and joints of a point with itself; TRUEBED_DUPLICATE for a
- * joint given twice; TRUEBED_UNKNOWN for joints of points that are not there; TRUEBED_BAD_SHAPE
- * for no points.
- */
-int32_t truebed_check(const double *xy_mm,
-                      const double *heights_mm,
-                      size_t count,
-                      const struct truebed_limits *limits,
-                      const struct truebed_joint *joints,
-                      size_t joint_count,
-                      struct truebed_verdict **out);
-
-/**
- * Holds the heights of `count` points against the limits as `truebed_check` does, by what is known
- * of their errors: normal, with a covariance of `count` * `count` values in mm², row by row. That of
- * `truebed_heights_covariance_mm2` will do, and may be singular, since only differences of height
- * count. The verdict is reached by `rule`, a TRUEBED_RULE_ number, and `risk`, the greatest
- * probability of being wrong: above 0 and below 0.5 for TRUEBED_RULE_GUARD_BAND, 0 for the others.
- *
- * The probability of all limits together is computed from the whole covariance. A limit over two
- * points has a probability in closed form; one over more is simulated with draws that never change,
- * to a standard error of 2.5e-4, or up to 1e-3 where the verdict does not hang on it. Where the
- * target may slope, probabilities are those of the limits being met above some slope that is
- * allowed.
- *
- * Errors: those of `truebed_check`; TRUEBED_BAD_VALUE for a covariance with values that are not
- * finite, not symmetric or not positive semidefinite, an unknown rule and a risk out of range.
- */
-int32_t truebed_assess(const double *xy_mm,
-                       const double *heights_mm,
-                       const double *covariance_mm2,
-                       size_t count,
-                       const struct truebed_limits *limits,
-                       const struct truebed_joint *joints,
-                       size_t joint_count,
-                       int32_t rule,
-                       double risk,
-                       struct truebed_verdict **out);
-
-/**
- * The verdict that a plan leads one to expect once it is worked by, of the problem that it was
- * found for: by the covariance of the heights in the problem and the uncertainties of the pieces
- * that are put in or taken out. Where it has neither, it is that of the tops as they are. `rule` and
- * `risk` are those of `truebed_assess`; the risk in the options of the problem plays no part. `*out`
- * becomes the verdict; free it with `truebed_verdict_free`.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for an unknown rule and a
- * risk out of range, TRUEBED_BAD_SHAPE for a plan of another problem, and those of
- * `truebed_plan_shims`.
- */
-int32_t truebed_plan_predict(const struct truebed_problem *problem,
-                             const struct truebed_plan *plan,
-                             int32_t rule,
-                             double risk,
-                             struct truebed_verdict **out);
-
-/**
- * 1 if the heights as they are given meet all limits, else 0. 0 for NULL; the call cannot fail.
- */
-int32_t truebed_verdict_is_met(const struct truebed_verdict *verdict);
-
-/**
- * Writes what can be said of a verdict as a whole to `*summary`.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
- */
-int32_t truebed_verdict_get_summary(const struct truebed_verdict *verdict,
-                                    struct truebed_verdict_summary *summary);
-
-/**
- * How many findings a verdict has. 0 for NULL; the call cannot fail.
- */
-size_t truebed_verdict_count(const struct truebed_verdict *verdict);
-
-/**
- * Writes one finding of a verdict, from 0 on, to `*finding`.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a finding that is not
- * there.
- */
-int32_t truebed_verdict_get(const struct truebed_verdict *verdict,
-                            size_t at,
-                            struct truebed_finding *finding);
-
-/**
- * The points, by index, that one finding of a verdict is about.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a finding that is
- * not there.
- */
-int32_t truebed_verdict_points(const struct truebed_verdict *verdict,
-                               size_t at,
-                               size_t *buffer,
-                               size_t capacity,
-                               size_t *count);
-
-/**
- * Writes one finding on the slope of the target, from 0 on, to `*finding`. Where the limits allow a
- * slope there is one for each axis, else there is none.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a finding that is not
- * there.
- */
-int32_t truebed_verdict_slope(const struct truebed_verdict *verdict,
-                              size_t at,
-                              struct truebed_slope_finding *finding);
-
-/**
- * Frees a verdict. NULL is left alone; the call cannot fail.
- */
-void truebed_verdict_free(struct truebed_verdict *verdict);
-
-/**
- * Tells what further readings would do for a claim: the doubt that each candidate by itself is
- * expected to leave. The candidates are the readings of a survey of their own; what else that one
- * holds does not count, nor do the values of the readings, only their uncertainties. One that is read
- * from a set-up or with a level of the survey shares the errors of these. `*out` becomes the answer;
- * free it with `truebed_next_readings_free`.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_NOT_UTF8; TRUEBED_BAD_SHAPE for no
- * candidates; TRUEBED_UNKNOWN for points that the survey does not have; those of `truebed_adjust`,
- * also for the candidates, by their index behind the readings; those of `truebed_assess`.
- */
-int32_t truebed_read_next(const struct truebed_survey *survey,
-                          const struct truebed_survey *candidates,
-                          const struct truebed_claim *claim,
-                          struct truebed_next_readings **out);
-
-/**
- * Writes what the readings prove as a whole to `*summary`.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
- */
-int32_t truebed_next_readings_get_summary(const struct truebed_next_readings *next,
-                                          struct truebed_next_summary *summary);
-
-/**
- * Writes what one candidate would do to `*reading`: the one that leaves the least doubt is at 0.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for one that is not there.
- */
-int32_t truebed_next_readings_get(const struct truebed_next_readings *next,
-                                  size_t at,
-                                  struct truebed_next_reading *reading);
-
-/**
- * The verdict by the readings that there are. It belongs to the answer and goes with it.
- *
- * Errors: TRUEBED_NULL_POINTER.
- */
-int32_t truebed_next_readings_verdict(const struct truebed_next_readings *next,
-                                      const struct truebed_verdict **out);
-
-/**
- * Frees an answer with its verdict. NULL is left alone; the call cannot fail.
- */
-void truebed_next_readings_free(struct truebed_next_readings *next);
-
-/**
- * The risks (JCGM 106:2012, 9.5) of accepting what is measured to be at most `acceptance` where at
- * most `tolerance` is allowed, with a standard uncertainty of measurement `sigma` and by what is
- * known of beds before they are measured; all in one unit. Writes them to `*risks`.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for an unknown kind of prior,
- * uncertainties and scales that are not from 1e-9 to 1e9, shapes not from 1e-3 to 1e4, a mean or a
- * tolerance not from -1e9 to 1e9, an acceptance that is not finite, and parameters of the other kind.
- */
-int32_t truebed_global_risks(const struct truebed_prior *prior,
-                             double sigma,
-                             double tolerance,
-                             double acceptance,
-                             struct truebed_risks *risks);
-
-/**
- * The guard band that brings the consumer's risk of `truebed_global_risks` down to `risk`: what is
- * measured is accepted up to `tolerance` less `*band`, which is below zero where the risk is smaller
- * than asked for without any.
- *
- * Errors: those of `truebed_global_risks`; TRUEBED_BAD_VALUE for a risk that is not above 0 and below
- * 0.5, or no smaller than the probability that a bed does not conform, so that all may be accepted.
- */
-int32_t truebed_guard_band(const struct truebed_prior *prior,
-                           double sigma,
-                           double tolerance,
-                           double risk,
-                           double *band);
+#define TRUEBED_UNITS_INCH 2
 
 /**
  * Draws a plan for the problem that it was found for, in `units`, a TRUEBED_UNITS_ number. `*out`
@@ -3033,65 +3358,111 @@ int32_t truebed_tradeoff_picture_predicted(const struct truebed_problem *problem
  */
 int32_t truebed_heights_picture(const struct truebed_heights *heights, struct truebed_text **out);
 
-/**
- * Runs a job: `length` bytes of JSON, with or without a NUL behind them. `*out` becomes the same
- * document with its outcome, indented by two spaces; free it with `truebed_text_free`.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; TRUEBED_BAD_DOCUMENT and TRUEBED_BAD_VERSION
- * for what cannot be read as a job; every other from TRUEBED_BAD_VALUE on for what is wrong with
- * the job. That no plan meets the limits is no error but stands in the outcome.
- */
-int32_t truebed_run_job_json(const char *json, size_t length, struct truebed_text **out);
+/** @} */
 
 /**
- * Runs a job as `truebed_run_job_json` does; `*out` becomes the work sheet that a crew reads, as
- * plain text in UTF-8. Free it with `truebed_text_free`.
- *
- * Errors: those of `truebed_run_job_json`.
+ * @defgroup truebed_former Former names
+ * kept for programs that use them.
+ * @{
  */
-int32_t truebed_job_sheet(const char *json, size_t length, struct truebed_text **out);
 
 /**
- * Whether a job that has been run meets the limits of all its stages: `*met` becomes 1 if so, else
- * 0. A job of plates alone has no limits to miss. `json` is the document that
- * `truebed_run_job_json` gave; it is not run again.
- *
- * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; TRUEBED_BAD_DOCUMENT and TRUEBED_BAD_VERSION
- * for what cannot be read as a job or has no outcome; TRUEBED_BAD_LENGTH.
+ * The former name of TRUEBED_FLOOR_CLASS_DIN_18202_ROW_1.
  */
-int32_t truebed_job_is_met(const char *json, size_t length, int32_t *met);
+#define TRUEBED_FLOOR_DIN_18202_ROW_1 1
 
 /**
- * How sure it is that a job that has been run meets the limits of all its stages once the plans are
- * worked by: `*out` becomes TRUEBED_MET where that is the verdict on each stage, by the job's own rule
- * of decision; TRUEBED_NOT_MET where it is that of any; else TRUEBED_CANNOT_TELL. A stage without
- * uncertainties, and a job without stages, is as `truebed_job_is_met` has it. `json` is the document
- * that `truebed_run_job_json` gave; it is not run again.
- *
- * Errors: those of `truebed_job_is_met`.
+ * The former name of TRUEBED_FLOOR_CLASS_DIN_18202_ROW_2.
  */
-int32_t truebed_job_conformity(const char *json,
-                               size_t length,
-                               int32_t *out);
+#define TRUEBED_FLOOR_DIN_18202_ROW_2 2
 
 /**
- * Runs a job as `truebed_run_job_json` does; `*out` becomes the picture of its stages, an SVG with
- * no script in it, in the job's units. Free it with `truebed_text_free`.
- *
- * Errors: those of `truebed_run_job_json`.
+ * The former name of TRUEBED_FLOOR_CLASS_DIN_18202_ROW_3.
  */
-int32_t truebed_job_picture(const char *json, size_t length, struct truebed_text **out);
+#define TRUEBED_FLOOR_DIN_18202_ROW_3 3
 
 /**
- * The JSON Schema (draft 2020-12) of a job. `*out` becomes a text; free it with
- * `truebed_text_free`.
- *
- * Errors: TRUEBED_NULL_POINTER.
+ * The former name of TRUEBED_FLOOR_CLASS_DIN_18202_ROW_4.
  */
-int32_t truebed_job_schema_json(struct truebed_text **out);
+#define TRUEBED_FLOOR_DIN_18202_ROW_4 4
+
+/**
+ * The former name of TRUEBED_FLOOR_CLASS_BS_8204_SR1.
+ */
+#define TRUEBED_FLOOR_BS_8204_SR1 5
+
+/**
+ * The former name of TRUEBED_FLOOR_CLASS_BS_8204_SR2.
+ */
+#define TRUEBED_FLOOR_BS_8204_SR2 6
+
+/**
+ * The former name of TRUEBED_FLOOR_CLASS_BS_8204_SR3.
+ */
+#define TRUEBED_FLOOR_BS_8204_SR3 7
+
+/**
+ * The former name of TRUEBED_FLOOR_CLASS_ACI_117_CONVENTIONAL.
+ */
+#define TRUEBED_FLOOR_ACI_117_CONVENTIONAL 8
+
+/**
+ * The former name of TRUEBED_FLOOR_CLASS_ACI_117_MODERATELY_FLAT.
+ */
+#define TRUEBED_FLOOR_ACI_117_MODERATELY_FLAT 9
+
+/**
+ * The former name of TRUEBED_FLOOR_CLASS_ACI_117_FLAT.
+ */
+#define TRUEBED_FLOOR_ACI_117_FLAT 10
+
+/**
+ * The former name of TRUEBED_FLOOR_CLASS_ACI_117_VERY_FLAT.
+ */
+#define TRUEBED_FLOOR_ACI_117_VERY_FLAT 11
+
+/**
+ * The former name of TRUEBED_FLOOR_CLASS_ACI_117_SUPERFLAT.
+ */
+#define TRUEBED_FLOOR_ACI_117_SUPERFLAT 12
+
+/**
+ * The former name of TRUEBED_FLOOR_FINDING_GAP.
+ */
+#define TRUEBED_FLOOR_GAP 0
+
+/**
+ * The former name of TRUEBED_FLOOR_FINDING_FF.
+ */
+#define TRUEBED_FLOOR_FF 1
+
+/**
+ * The former name of TRUEBED_FLOOR_FINDING_FL.
+ */
+#define TRUEBED_FLOOR_FL 2
+
+/**
+ * The former name of TRUEBED_FLOOR_FINDING_LINE_FF.
+ */
+#define TRUEBED_FLOOR_LINE_FF 3
+
+/**
+ * The former name of TRUEBED_FLOOR_FINDING_LINE_FL.
+ */
+#define TRUEBED_FLOOR_LINE_FL 4
+
+/**
+ * The former name of `truebed_heights_get_summary`: it does the same.
+ *
+ * Errors: those of `truebed_heights_get_summary`.
+ */
+int32_t truebed_heights_summarise(const struct truebed_heights *heights,
+                                  struct truebed_heights_summary *summary);
+
+/** @} */
 
 #ifdef __cplusplus
-}  // extern "C"
-#endif  // __cplusplus
+} /* extern "C" */
+#endif
 
-#endif  /* TRUEBED_H */
+#endif /* TRUEBED_H */

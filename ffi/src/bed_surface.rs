@@ -1,4 +1,4 @@
-//! What the residual tilt of a bed does to a slowly rolling ball.
+//! Bed surfaces: a smooth surface through points, and how a ball rolls on it.
 
 use truebed_core::{BedSurface, Roll, drift_mm, dying_speed, rolling_acceleration};
 
@@ -12,7 +12,7 @@ pub struct truebed_bed_surface {
     surface: BedSurface,
 }
 
-/// How a ball rolled.
+/// The roll of one ball.
 #[repr(C)]
 #[derive(Clone, Copy)]
 pub struct truebed_roll {
@@ -20,14 +20,14 @@ pub struct truebed_roll {
     pub start_mm: [f64; 2],
     /// Where it came to rest or left the bed, x and y, mm.
     pub end_mm: [f64; 2],
-    /// How far to the left of the line on which it was sent it ended, mm; less than zero to the right.
+    /// How far to the left of its first direction the ball ended, mm; negative to the right.
     /// The left is that of x seen along y: counter-clockwise.
     pub drift_mm: f64,
-    /// How far along that line it got, mm.
+    /// How far the ball got along its first direction, mm.
     pub along_mm: f64,
-    /// How long it took, s.
+    /// The time until it ended, s.
     pub time_s: f64,
-    /// How fast it left the bed, m/s; 0 where it came to rest.
+    /// The speed at which it left the bed, m/s; 0 where it came to rest.
     pub speed_m_per_s: f64,
 }
 
@@ -75,7 +75,7 @@ pub unsafe extern "C" fn truebed_bed_surface_new(
     })
 }
 
-/// Frees a surface. NULL is left alone; the call cannot fail.
+/// Frees a surface. Freeing NULL does nothing; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_bed_surface_free(surface: *mut truebed_bed_surface) {
     if !surface.is_null() {

@@ -1,10 +1,10 @@
-//! The highest support, slopes, straightedges and floor classes.
+//! Floors: the highest support, slopes, straightedges and classes of evenness.
 
 use std::ptr;
 
 use truebed_core::{
-    FloorClass, FloorFinding, Gap, assess_floor, check_floor, floor_numbers, highest, local_slopes,
-    straightedge, straightedge_between,
+    FloorClass, FloorFinding, FloorQuantity, Gap, assess_floor, check_floor, floor_numbers,
+    highest, local_slopes, straightedge, straightedge_between,
 };
 
 use crate::plane::{points, uncertainty};
@@ -27,7 +27,7 @@ pub struct truebed_highest_support {
     /// How many supports it takes, most probable first, to hold the highest one with the confidence
     /// asked for: 1 where the highest is known.
     pub candidates: usize,
-    /// How far a probability may be off by the way that it is computed.
+    /// The largest numerical error of a probability.
     pub error: f64,
 }
 
@@ -49,9 +49,9 @@ pub struct truebed_local_slope {
 pub struct truebed_gap {
     /// sizeof(truebed_gap), set by the caller.
     pub struct_size: usize,
-    /// What is missing to the edge, mm; NaN where it nowhere covers three points.
+    /// The gap under the edge, mm; NaN where the edge nowhere covers three points.
     pub gap_mm: f64,
-    /// The point at which it is missing, by index; SIZE_MAX where there is none.
+    /// The point at which the gap is largest, by index; SIZE_MAX where there is none.
     pub at: usize,
     /// The two points that the edge rests on, by index; SIZE_MAX where there are none.
     pub rests_on: [usize; 2],
@@ -63,52 +63,53 @@ pub struct truebed_gap {
 unsafe impl pointer::Grows for truebed_gap {}
 
 /// Floor class: DIN 18202 table 3, row 1, unfinished tops of floors.
-pub const TRUEBED_FLOOR_DIN_18202_ROW_1: i32 = 1;
+pub const TRUEBED_FLOOR_CLASS_DIN_18202_ROW_1: i32 = 1;
 /// Floor class: row 2, unfinished, raised demands.
-pub const TRUEBED_FLOOR_DIN_18202_ROW_2: i32 = 2;
+pub const TRUEBED_FLOOR_CLASS_DIN_18202_ROW_2: i32 = 2;
 /// Floor class: row 3, finished floors.
-pub const TRUEBED_FLOOR_DIN_18202_ROW_3: i32 = 3;
+pub const TRUEBED_FLOOR_CLASS_DIN_18202_ROW_3: i32 = 3;
 /// Floor class: row 4, finished, raised demands.
-pub const TRUEBED_FLOOR_DIN_18202_ROW_4: i32 = 4;
+pub const TRUEBED_FLOOR_CLASS_DIN_18202_ROW_4: i32 = 4;
 /// Floor class: BS 8204 SR1, 3 mm under a straightedge of 2 m.
-pub const TRUEBED_FLOOR_BS_8204_SR1: i32 = 5;
+pub const TRUEBED_FLOOR_CLASS_BS_8204_SR1: i32 = 5;
 /// Floor class: SR2, 5 mm.
-pub const TRUEBED_FLOOR_BS_8204_SR2: i32 = 6;
+pub const TRUEBED_FLOOR_CLASS_BS_8204_SR2: i32 = 6;
 /// Floor class: SR3, 10 mm.
-pub const TRUEBED_FLOOR_BS_8204_SR3: i32 = 7;
+pub const TRUEBED_FLOOR_CLASS_BS_8204_SR3: i32 = 7;
 /// Floor class: ACI 117 conventional, overall FF 20, FL 15.
-pub const TRUEBED_FLOOR_ACI_117_CONVENTIONAL: i32 = 8;
+pub const TRUEBED_FLOOR_CLASS_ACI_117_CONVENTIONAL: i32 = 8;
 /// Floor class: moderately flat, FF 25, FL 20.
-pub const TRUEBED_FLOOR_ACI_117_MODERATELY_FLAT: i32 = 9;
+pub const TRUEBED_FLOOR_CLASS_ACI_117_MODERATELY_FLAT: i32 = 9;
 /// Floor class: flat, FF 35, FL 25.
-pub const TRUEBED_FLOOR_ACI_117_FLAT: i32 = 10;
+pub const TRUEBED_FLOOR_CLASS_ACI_117_FLAT: i32 = 10;
 /// Floor class: very flat, FF 45, FL 35.
-pub const TRUEBED_FLOOR_ACI_117_VERY_FLAT: i32 = 11;
+pub const TRUEBED_FLOOR_CLASS_ACI_117_VERY_FLAT: i32 = 11;
 /// Floor class: superflat, FF 60, FL 40.
-pub const TRUEBED_FLOOR_ACI_117_SUPERFLAT: i32 = 12;
+pub const TRUEBED_FLOOR_CLASS_ACI_117_SUPERFLAT: i32 = 12;
 
-/// A finding is a gap under a straightedge, mm.
-pub const TRUEBED_FLOOR_GAP: i32 = 0;
-/// A finding is FF of the whole floor.
-pub const TRUEBED_FLOOR_FF: i32 = 1;
-/// A finding is FL of the whole floor.
-pub const TRUEBED_FLOOR_FL: i32 = 2;
-/// A finding is FF of one line.
-pub const TRUEBED_FLOOR_LINE_FF: i32 = 3;
-/// A finding is FL of one line.
-pub const TRUEBED_FLOOR_LINE_FL: i32 = 4;
+/// Floor finding: the gap under a straightedge, mm.
+pub const TRUEBED_FLOOR_FINDING_GAP: i32 = 0;
+/// Floor finding: FF of the whole floor.
+pub const TRUEBED_FLOOR_FINDING_FF: i32 = 1;
+/// Floor finding: FL of the whole floor.
+pub const TRUEBED_FLOOR_FINDING_FL: i32 = 2;
+/// Floor finding: FF of one line.
+pub const TRUEBED_FLOOR_FINDING_LINE_FF: i32 = 3;
+/// Floor finding: FL of one line.
+pub const TRUEBED_FLOOR_FINDING_LINE_FL: i32 = 4;
 
-/// One thing that a floor class asks, and what the floor has.
+/// One requirement of a floor class, and the measured value.
 #[repr(C)]
 #[derive(Clone, Copy)]
 pub struct truebed_floor_finding {
-    /// TRUEBED_FLOOR_GAP, _FF, _FL, _LINE_FF or _LINE_FL.
+    /// What was measured: a TRUEBED_FLOOR_FINDING_ number.
     pub what: i32,
-    /// 1 if it is kept, 0 if not, -1 where the survey does not tell.
+    /// 1 if what was measured is within the limit as read, whatever its uncertainty; 0 if not; -1 where
+    /// the survey does not determine it.
     pub met: i32,
-    /// What was found; NaN where the survey does not tell.
+    /// The measured value; NaN where the survey does not determine it.
     pub found: f64,
-    /// What is allowed: at most, for a gap; at least, for an F-number.
+    /// The limit: the greatest gap, or the least F-number.
     pub limit: f64,
     /// The first point of the edge or of the line; SIZE_MAX for the whole floor.
     pub first: usize,
@@ -123,7 +124,8 @@ pub struct truebed_floor_finding {
 pub struct truebed_floor_verdict {
     /// sizeof(truebed_floor_verdict), set by the caller.
     pub struct_size: usize,
-    /// 1 if the heights as they are given meet all that the class asks and the survey tells, else 0.
+    /// 1 if the heights as read, whatever their uncertainty, meet every requirement of the class that
+    /// the survey determines; else 0. The verdict, which counts the uncertainty, is `conformity`.
     pub met: i32,
     /// The verdict: TRUEBED_MET, TRUEBED_NOT_MET or TRUEBED_CANNOT_TELL.
     pub conformity: i32,
@@ -136,13 +138,13 @@ pub struct truebed_floor_verdict {
 // SAFETY: `repr(C)`, the size first, then plain numbers.
 unsafe impl pointer::Grows for truebed_floor_verdict {}
 
-/// Tells which of `count` heights is the highest. `known` says what `values` are:
+/// Finds the highest of `count` heights. `known` says what `values` are:
 /// TRUEBED_KNOWN_SIGMAS or TRUEBED_KNOWN_COVARIANCE, which may be singular. `confidence` lies
 /// between 0 and 1. `probabilities`, with room for `count` values or NULL, gets the probability of
 /// each to be the highest.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_SHAPE for no heights;
-/// TRUEBED_BAD_VALUE for all else.
+/// TRUEBED_BAD_VALUE for any other bad argument.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_highest(
     heights_mm: *const f64,
@@ -289,8 +291,8 @@ pub unsafe extern "C" fn truebed_straightedge_between(
 }
 
 /// Holds a survey of a floor of `count` points against a class of evenness, line by line; lines are
-/// as for `truebed_local_slopes`, and `floor_class` is one of TRUEBED_FLOOR_ with the name of a
-/// standard. What lies between the points is not known.
+/// as for `truebed_local_slopes`, and `floor_class` is a
+/// TRUEBED_FLOOR_CLASS_ number. What lies between the points is not known.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL; TRUEBED_BAD_VALUE for values that are not
 /// finite, a negative width and an unknown class; TRUEBED_BAD_GEOMETRY for a survey of which no line
@@ -317,9 +319,9 @@ pub unsafe extern "C" fn truebed_check_floor(
 }
 
 /// Holds a survey of a floor of `count` points against a class of evenness as `truebed_check_floor`
-/// does, whose findings tell why, by what is known of its heights: normal errors with a covariance of
+/// does, and counts the uncertainty of the heights: normal errors with a covariance of
 /// `count` * `count` values in mm², row by row. `rule` and `risk` are those of `truebed_assess`. Writes
-/// with what probability the floor meets all that the class asks, and the verdict, to `*verdict`.
+/// the probability that the floor meets every requirement of the class, and the verdict, to `*verdict`.
 ///
 /// Errors: those of `truebed_check_floor` and TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for a covariance
 /// with values that are not finite, not symmetric or not positive semidefinite, an unknown rule and a
@@ -402,10 +404,28 @@ pub unsafe extern "C" fn truebed_floor_numbers(
 }
 
 fn read_class(number: i32) -> Result<FloorClass, Failure> {
-    let at = usize::try_from(number).ok().and_then(|number| number.checked_sub(1));
-    at.and_then(|at| FloorClass::ALL.get(at)).map(|class| class.0).ok_or_else(|| {
-        let (got, expected) = (number.to_string(), "a TRUEBED_FLOOR_ number of a standard");
-        Failure::new(TRUEBED_BAD_VALUE, "floor_class", &got, expected)
+    Ok(match number {
+        TRUEBED_FLOOR_CLASS_DIN_18202_ROW_1 => FloorClass::Din18202Row1,
+        TRUEBED_FLOOR_CLASS_DIN_18202_ROW_2 => FloorClass::Din18202Row2,
+        TRUEBED_FLOOR_CLASS_DIN_18202_ROW_3 => FloorClass::Din18202Row3,
+        TRUEBED_FLOOR_CLASS_DIN_18202_ROW_4 => FloorClass::Din18202Row4,
+        TRUEBED_FLOOR_CLASS_BS_8204_SR1 => FloorClass::Bs8204Sr1,
+        TRUEBED_FLOOR_CLASS_BS_8204_SR2 => FloorClass::Bs8204Sr2,
+        TRUEBED_FLOOR_CLASS_BS_8204_SR3 => FloorClass::Bs8204Sr3,
+        TRUEBED_FLOOR_CLASS_ACI_117_CONVENTIONAL => FloorClass::Aci117Conventional,
+        TRUEBED_FLOOR_CLASS_ACI_117_MODERATELY_FLAT => FloorClass::Aci117ModeratelyFlat,
+        TRUEBED_FLOOR_CLASS_ACI_117_FLAT => FloorClass::Aci117Flat,
+        TRUEBED_FLOOR_CLASS_ACI_117_VERY_FLAT => FloorClass::Aci117VeryFlat,
+        TRUEBED_FLOOR_CLASS_ACI_117_SUPERFLAT => FloorClass::Aci117Superflat,
+        other => {
+            let expected = "a TRUEBED_FLOOR_CLASS_ number, 1 to 12";
+            return Err(Failure::new(
+                TRUEBED_BAD_VALUE,
+                "floor_class",
+                &other.to_string(),
+                expected,
+            ));
+        }
     })
 }
 
@@ -431,13 +451,15 @@ fn told(gap: Option<Gap>) -> truebed_gap {
 
 fn finding(found: &FloorFinding) -> truebed_floor_finding {
     let what = match found.what {
-        "gap" => TRUEBED_FLOOR_GAP,
-        "FF" => TRUEBED_FLOOR_FF,
-        "FL" => TRUEBED_FLOOR_FL,
-        "line FF" => TRUEBED_FLOOR_LINE_FF,
-        _ => TRUEBED_FLOOR_LINE_FL,
+        FloorQuantity::Gap => TRUEBED_FLOOR_FINDING_GAP,
+        FloorQuantity::Flatness => TRUEBED_FLOOR_FINDING_FF,
+        FloorQuantity::Levelness => TRUEBED_FLOOR_FINDING_FL,
+        FloorQuantity::LineFlatness => TRUEBED_FLOOR_FINDING_LINE_FF,
+        FloorQuantity::LineLevelness => TRUEBED_FLOOR_FINDING_LINE_FL,
+        // A quantity that this header has no number for.
+        _ => -1,
     };
-    let told = what == TRUEBED_FLOOR_GAP && found.met.is_some();
+    let told = what == TRUEBED_FLOOR_FINDING_GAP && found.met.is_some();
     let end = |point: Option<&usize>| point.copied().unwrap_or(usize::MAX);
     truebed_floor_finding {
         what,
@@ -447,5 +469,45 @@ fn finding(found: &FloorFinding) -> truebed_floor_finding {
         first: end(found.points.first()),
         at: if told { found.points[1] } else { usize::MAX },
         last: end(found.points.last()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_stay() {
+        let classes = [
+            (TRUEBED_FLOOR_CLASS_DIN_18202_ROW_1, 1, FloorClass::Din18202Row1),
+            (TRUEBED_FLOOR_CLASS_DIN_18202_ROW_2, 2, FloorClass::Din18202Row2),
+            (TRUEBED_FLOOR_CLASS_DIN_18202_ROW_3, 3, FloorClass::Din18202Row3),
+            (TRUEBED_FLOOR_CLASS_DIN_18202_ROW_4, 4, FloorClass::Din18202Row4),
+            (TRUEBED_FLOOR_CLASS_BS_8204_SR1, 5, FloorClass::Bs8204Sr1),
+            (TRUEBED_FLOOR_CLASS_BS_8204_SR2, 6, FloorClass::Bs8204Sr2),
+            (TRUEBED_FLOOR_CLASS_BS_8204_SR3, 7, FloorClass::Bs8204Sr3),
+            (TRUEBED_FLOOR_CLASS_ACI_117_CONVENTIONAL, 8, FloorClass::Aci117Conventional),
+            (TRUEBED_FLOOR_CLASS_ACI_117_MODERATELY_FLAT, 9, FloorClass::Aci117ModeratelyFlat),
+            (TRUEBED_FLOOR_CLASS_ACI_117_FLAT, 10, FloorClass::Aci117Flat),
+            (TRUEBED_FLOOR_CLASS_ACI_117_VERY_FLAT, 11, FloorClass::Aci117VeryFlat),
+            (TRUEBED_FLOOR_CLASS_ACI_117_SUPERFLAT, 12, FloorClass::Aci117Superflat),
+        ];
+        for (name, number, class) in classes {
+            assert_eq!((name, read_class(number).unwrap()), (number, class));
+        }
+        assert_eq!(classes.map(|it| it.2), FloorClass::ALL.map(|it| it.0));
+        for other in [i32::MIN, -1, 0, 13, i32::MAX] {
+            assert!(read_class(other).is_err());
+        }
+        let findings = [
+            (TRUEBED_FLOOR_FINDING_GAP, 0),
+            (TRUEBED_FLOOR_FINDING_FF, 1),
+            (TRUEBED_FLOOR_FINDING_FL, 2),
+            (TRUEBED_FLOOR_FINDING_LINE_FF, 3),
+            (TRUEBED_FLOOR_FINDING_LINE_FL, 4),
+        ];
+        for (name, number) in findings {
+            assert_eq!(name, number);
+        }
     }
 }

@@ -1,4 +1,4 @@
-//! Adjusted heights.
+//! Heights: an adjusted survey, with its uncertainties and suspected blunders.
 
 use std::ffi::{CString, c_char};
 use std::sync::OnceLock;
@@ -19,16 +19,16 @@ pub struct truebed_heights {
     closures: OnceLock<Vec<Closure>>,
 }
 
-/// A survey as a whole. What the readings cannot tell is not a number (NaN).
+/// A survey as a whole. What the readings do not determine is NaN.
 #[repr(C)]
 pub struct truebed_heights_summary {
     /// sizeof(truebed_heights_summary), set by the caller.
     pub struct_size: usize,
-    /// How many points.
+    /// The number of points.
     pub points: usize,
-    /// How many readings, those left out included.
+    /// The number of readings, including those left out.
     pub readings: usize,
-    /// Degrees of freedom: how many readings there are beyond those needed.
+    /// Degrees of freedom: the number of readings beyond those needed.
     pub dof: usize,
     /// Sum of weighted squares of the residuals over dof: about 1 where the uncertainties are
     /// right. NaN without degrees of freedom.
@@ -46,7 +46,7 @@ pub struct truebed_heights_summary {
 // SAFETY: `repr(C)`, the size first, then plain numbers.
 unsafe impl pointer::Grows for truebed_heights_summary {}
 
-/// What the readings tell of a set-up or a level.
+/// The height of a set-up or the zero error of a level, as found by the adjustment.
 #[repr(C)]
 pub struct truebed_offset {
     /// sizeof(truebed_offset), set by the caller.
@@ -97,7 +97,7 @@ pub unsafe extern "C" fn truebed_adjust(
     })
 }
 
-/// Frees heights. NULL is left alone; the call cannot fail.
+/// Frees heights. Freeing NULL does nothing; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_heights_free(heights: *mut truebed_heights) {
     if !heights.is_null() {
@@ -106,11 +106,11 @@ pub unsafe extern "C" fn truebed_heights_free(heights: *mut truebed_heights) {
     }
 }
 
-/// Writes the survey as a whole to `*summary`.
+/// Writes the summary of a survey to `*summary`.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
 #[unsafe(no_mangle)]
-pub unsafe extern "C" fn truebed_heights_summarise(
+pub unsafe extern "C" fn truebed_heights_get_summary(
     heights: *const truebed_heights,
     summary: *mut truebed_heights_summary,
 ) -> i32 {
@@ -132,7 +132,7 @@ pub unsafe extern "C" fn truebed_heights_summarise(
     })
 }
 
-/// The id of a point, from 0 on: `*out` becomes a text that ends with a NUL and belongs to the
+/// The id of a point, by index. `*out` becomes a text that ends with a NUL and belongs to the
 /// heights.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_UNKNOWN for a point that is not there.
@@ -188,7 +188,7 @@ pub unsafe extern "C" fn truebed_heights_sigma_mm(
 /// The covariance of the heights, mm², row by row: points × points values. It is computed at each
 /// call that has a buffer.
 ///
-/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_OUT_OF_MEMORY.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_heights_covariance_mm2(
     heights: *const truebed_heights,
@@ -206,6 +206,8 @@ pub unsafe extern "C" fn truebed_heights_covariance_mm2(
             unsafe { count.write(size) };
             return Ok(());
         }
+        // The covariance and as much again while it is made.
+        pointer::room(2 * size, "covariance")?;
         // SAFETY: the caller's promise.
         unsafe { pointer::copy_out(&heights.covariance_mm2(), buffer, capacity, count) }
     })
@@ -227,7 +229,7 @@ pub unsafe extern "C" fn truebed_heights_residuals_mm(
     })
 }
 
-/// The redundancy number of each reading, from 0 (nothing else tells it) to 1.
+/// The redundancy number of each reading, from 0 (no other reading checks it) to 1.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
 #[unsafe(no_mangle)]
@@ -300,7 +302,7 @@ pub unsafe extern "C" fn truebed_heights_detectable_mm(
     })
 }
 
-/// The readings that the others speak against, by index, worst first. Leave the first out
+/// The readings that the others contradict, by index, worst first. Leave the first out
 /// (`truebed_survey_without`) and adjust again: one blunder makes good readings look bad.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
@@ -333,14 +335,14 @@ pub unsafe extern "C" fn truebed_heights_left_out(
     })
 }
 
-/// How many set-ups the readings were taken from. 0 for NULL; the call cannot fail.
+/// The number of set-ups that the readings were taken from. 0 for NULL; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_heights_setup_count(heights: *const truebed_heights) -> usize {
     // SAFETY: the caller's promise: NULL or heights that are not freed yet.
     unsafe { heights.as_ref() }.map_or(0, |heights| heights.setups.len())
 }
 
-/// Writes what the readings tell of one set-up, from 0 on, to `*setup`.
+/// Writes the height of one set-up, by index, to `*setup`.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a set-up that is not there.
 #[unsafe(no_mangle)]
@@ -358,14 +360,14 @@ pub unsafe extern "C" fn truebed_heights_setup(
     })
 }
 
-/// How many levels the readings name. 0 for NULL; the call cannot fail.
+/// The number of levels that the readings name. 0 for NULL; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_heights_level_count(heights: *const truebed_heights) -> usize {
     // SAFETY: the caller's promise: NULL or heights that are not freed yet.
     unsafe { heights.as_ref() }.map_or(0, |heights| heights.levels.len())
 }
 
-/// Writes the zero error of one level, from 0 on, to `*level`.
+/// Writes the zero error of one level, by index, to `*level`.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a level that is not there.
 #[unsafe(no_mangle)]
@@ -383,15 +385,15 @@ pub unsafe extern "C" fn truebed_heights_level(
     })
 }
 
-/// How many loops the readings make. 0 for NULL; the call cannot fail.
+/// The number of loops that the readings make. 0 for NULL; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_heights_closure_count(heights: *const truebed_heights) -> usize {
     // SAFETY: the caller's promise: NULL or heights that are not freed yet.
     unsafe { heights.as_ref() }.map_or(0, |heights| heights.closures().len())
 }
 
-/// One loop of readings, from 0 on: its readings by index, in order; what it fails to close by and
-/// the standard uncertainty of that, mm.
+/// One loop of readings, by index: its readings by index, in order; its misclosure and the standard
+/// uncertainty of that, mm.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a loop that is not
 /// there.

@@ -1,4 +1,4 @@
-//! The document that holds a whole job.
+//! Jobs: a document that holds a whole job, and what comes of it.
 
 use std::ffi::c_char;
 
@@ -40,8 +40,9 @@ pub unsafe extern "C" fn truebed_job_sheet(
     boundary(|| unsafe { from_json(json, length, out, sheet) })
 }
 
-/// Whether a job that has been run meets the limits of all its stages: `*met` becomes 1 if so, else
-/// 0. A job of plates alone has no limits to miss. `json` is the document that
+/// Whether the plans of a job that has been run meet the limits of all its stages, as read: `*met`
+/// becomes 1 if so, else 0, whatever the uncertainties; `truebed_job_conformity` counts them. A job of
+/// plates alone has no limits to miss. `json` is the document that
 /// `truebed_run_job_json` gave; it is not run again.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; TRUEBED_BAD_DOCUMENT and TRUEBED_BAD_VERSION
@@ -63,8 +64,8 @@ pub unsafe extern "C" fn truebed_job_is_met(
     })
 }
 
-/// How sure it is that a job that has been run meets the limits of all its stages once the plans are
-/// worked by: `*out` becomes TRUEBED_MET where that is the verdict on each stage, by the job's own rule
+/// The verdict on a job that has been run: whether all its stages meet their limits once the plans are
+/// carried out. `*out` becomes TRUEBED_MET where that is the verdict on each stage, by the job's own rule
 /// of decision; TRUEBED_NOT_MET where it is that of any; else TRUEBED_CANNOT_TELL. A stage without
 /// uncertainties, and a job without stages, is as `truebed_job_is_met` has it. `json` is the document
 /// that `truebed_run_job_json` gave; it is not run again.

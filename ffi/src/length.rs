@@ -1,4 +1,4 @@
-//! Lengths: texts with a unit in, millimetres out.
+//! Lengths: from a text with a unit to millimetres.
 
 use std::ffi::c_char;
 

@@ -6,6 +6,7 @@
 
 pub mod bed_surface;
 pub mod floor;
+pub mod former;
 pub mod heights;
 pub mod job;
 pub mod length;

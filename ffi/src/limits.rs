@@ -1,4 +1,4 @@
-//! What counts as level.
+//! Limits: what counts as level.
 
 use truebed_core::{LimitKind, Limits, NamedLimit};
 
@@ -26,7 +26,7 @@ pub const TRUEBED_LIMIT_NAMED: u32 = 32;
 pub struct truebed_named_limit {
     /// The supports by index, at least two.
     pub points: *const usize,
-    /// How many.
+    /// Their number.
     pub point_count: usize,
     /// The largest difference that is allowed, mm: twice a ± limit.
     pub within_mm: f64,
@@ -54,7 +54,7 @@ pub struct truebed_limits {
     pub line_width_mm: f64,
     /// Limits on supports that are named; NULL for none.
     pub named: *const truebed_named_limit,
-    /// How many of them.
+    /// Their number.
     pub named_count: usize,
     /// How much the target may slope along, either way, um/m (1000 is 1 mm/m), at most 100000; with
     /// 0 here and in the next field it is level. All limits then hold for heights above it.

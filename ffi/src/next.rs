@@ -1,4 +1,4 @@
-//! What to read next.
+//! What to read next: the readings that would most reduce the doubt.
 
 use std::ffi::c_char;
 use std::ptr;
@@ -22,7 +22,7 @@ pub struct truebed_claim {
     pub struct_size: usize,
     /// Ids of the points, texts that end with a NUL.
     pub points: *const *const c_char,
-    /// How many points.
+    /// The number of points.
     pub point_count: usize,
     /// x and y of each in turn, mm; NULL where the limits ask for neither lengthwise nor crosswise
     /// lines nor slopes.
@@ -33,7 +33,7 @@ pub struct truebed_claim {
     pub limits: *const truebed_limits,
     /// Joints, whose sides are indices of the points here; NULL for none.
     pub joints: *const truebed_joint,
-    /// How many joints.
+    /// The number of joints.
     pub joint_count: usize,
     /// How the verdict is reached, a TRUEBED_RULE_ number.
     pub rule: i32,
@@ -62,7 +62,7 @@ pub struct truebed_next_summary {
     /// The doubt: the probability of being wrong about all limits together, if one has to say
     /// whether they are met. It is ½ at the most.
     pub doubt: f64,
-    /// How many candidates.
+    /// The number of candidates.
     pub reading_count: usize,
 }
 
@@ -85,7 +85,7 @@ pub struct truebed_next_reading {
 // SAFETY: `repr(C)`, the size first, then plain numbers.
 unsafe impl pointer::Grows for truebed_next_reading {}
 
-/// Tells what further readings would do for a claim: the doubt that each candidate by itself is
+/// Finds what further readings would do for a claim: the doubt that each candidate by itself is
 /// expected to leave. The candidates are the readings of a survey of their own; what else that one
 /// holds does not count, nor do the values of the readings, only their uncertainties. One that is read
 /// from a set-up or with a level of the survey shares the errors of these. `*out` becomes the answer;
@@ -134,7 +134,7 @@ pub unsafe extern "C" fn truebed_read_next(
     })
 }
 
-/// Writes what the readings prove as a whole to `*summary`.
+/// Writes the summary of an answer to `*summary`.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
 #[unsafe(no_mangle)]
@@ -158,7 +158,7 @@ pub unsafe extern "C" fn truebed_next_readings_get_summary(
 
 /// Writes what one candidate would do to `*reading`: the one that leaves the least doubt is at 0.
 ///
-/// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for one that is not there.
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for an index out of range.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_next_readings_get(
     next: *const truebed_next_readings,
@@ -180,7 +180,7 @@ pub unsafe extern "C" fn truebed_next_readings_get(
     })
 }
 
-/// The verdict by the readings that there are. It belongs to the answer and goes with it.
+/// The verdict by the readings that there are. It belongs to the answer; do not free it.
 ///
 /// Errors: TRUEBED_NULL_POINTER.
 #[unsafe(no_mangle)]
@@ -198,7 +198,7 @@ pub unsafe extern "C" fn truebed_next_readings_verdict(
     })
 }
 
-/// Frees an answer with its verdict. NULL is left alone; the call cannot fail.
+/// Frees an answer with its verdict. Freeing NULL does nothing; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_next_readings_free(next: *mut truebed_next_readings) {
     if !next.is_null() {

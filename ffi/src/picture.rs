@@ -1,4 +1,4 @@
-//! Pictures.
+//! Pictures: plans, trade-offs and surveys as SVG.
 
 use truebed_core::{
     DecisionRule, Error, Picture, TradeoffMark, Units, survey_picture, tradeoff_picture,

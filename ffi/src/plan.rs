@@ -1,4 +1,4 @@
-//! The solver and the plan that it answers with.
+//! Plans: which shims go under which support.
 
 use std::ffi::c_void;
 use std::ptr;
@@ -47,9 +47,9 @@ pub struct truebed_plan_summary {
     pub slope_along_um_per_m: i64,
     /// The slope of the target across, um/m.
     pub slope_across_um_per_m: i64,
-    /// How many supports the plan has: those of the problem.
+    /// The number of supports.
     pub support_count: usize,
-    /// How many kinds of shim the plan knows: those of the stock.
+    /// The number of kinds of shim in the stock.
     pub kind_count: usize,
 }
 
@@ -63,7 +63,7 @@ pub struct truebed_plan {
 }
 
 /// Finds which shims go under which support. `*out` becomes the plan; free it with
-/// `truebed_plan_free`. Nothing of the problem is kept. Millimetres count to the nearest
+/// `truebed_plan_free`. The problem may be freed at once. Millimetres count to the nearest
 /// nanometre, and what lies exactly on a limit meets it.
 ///
 /// That the stock cannot do it, or that the budget ran out, is no error but the status in the
@@ -112,7 +112,7 @@ pub unsafe extern "C" fn truebed_plan_shims_until(
     })
 }
 
-/// Writes what can be said of a plan as a whole to `*summary`.
+/// Writes the summary of a plan to `*summary`.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
 #[unsafe(no_mangle)]
@@ -215,7 +215,7 @@ pub unsafe extern "C" fn truebed_plan_lifted(
 }
 
 /// How far each support settled, mm, in the order of the supports: the height that the plan has for
-/// its top, less the height that was read when the plan was worked by. `heights_mm` are the
+/// its top, less the height that was read once the plan was carried out. `heights_mm` are the
 /// readings, `height_count` of them, one for each support.
 ///
 /// The next plan has the settlement in its readings, with the stacks in place (truebed_placed). To
@@ -285,8 +285,8 @@ pub unsafe extern "C" fn truebed_plan_used(
     })
 }
 
-/// Supports, by index, that no stack from the whole stock brings within the limits, whatever the
-/// others get.
+/// Supports, by index, that no stack from the whole stock brings within the limits, whatever
+/// stacks the others get.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
 #[unsafe(no_mangle)]
@@ -302,7 +302,7 @@ pub unsafe extern "C" fn truebed_plan_unreachable(
     })
 }
 
-/// Frees a plan. NULL is left alone; the call cannot fail.
+/// Frees a plan. Freeing NULL does nothing; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_plan_free(plan: *mut truebed_plan) {
     if !plan.is_null() {

@@ -1,4 +1,4 @@
-//! Reference planes.
+//! Planes: reference planes, flatness, and how a frame stands.
 
 use std::mem::offset_of;
 use std::ptr;
@@ -24,7 +24,7 @@ pub const TRUEBED_PLANE_MINIMUM_ZONE_NORMAL: i32 = 3;
 /// their mean.
 pub const TRUEBED_PLANE_RESTING: i32 = 4;
 
-/// The heights are alike, with an error that the residuals tell; there are no values.
+/// All heights have the same uncertainty, which is found from the residuals; there are no values.
 pub const TRUEBED_KNOWN_ALIKE: i32 = 0;
 /// One value a height: inverse variances up to a common factor, above zero.
 pub const TRUEBED_KNOWN_WEIGHTS: i32 = 1;
@@ -59,7 +59,7 @@ unsafe impl pointer::Grows for truebed_plane {
     const FIRST_SIZE: usize = offset_of!(truebed_plane, above_mm);
 }
 
-/// How well a least-squares plane is known.
+/// The uncertainty of a least-squares plane.
 #[repr(C)]
 pub struct truebed_least_squares_fit {
     /// sizeof(truebed_least_squares_fit), set by the caller.
@@ -85,7 +85,7 @@ pub struct truebed_contact {
     pub point: usize,
     /// 1 on the upper plane, 0 on the lower one.
     pub above: i32,
-    /// What it bears: those of either plane add up to 1/2.
+    /// Its share: those of either plane add up to 1/2.
     pub share: f64,
 }
 
@@ -99,7 +99,7 @@ pub struct truebed_zone {
     /// 1 if width and bound are the same but for rounding, in the normal direction for all
     /// directions of space; else 0.
     pub proven: i32,
-    /// How many contacts there are, 0 to 4; none for three points, which lie in a plane.
+    /// The number of contacts, 0 to 4; none for three points, which lie in a plane.
     pub contact_count: usize,
     /// The points that hold the zone. With s = +1 above and -1 below, the sums over them of
     /// share * s, share * s * x and share * s * y are 0, so for any plane the largest and smallest
@@ -110,20 +110,20 @@ pub struct truebed_zone {
 // SAFETY: `repr(C)`, the size first, then plain numbers.
 unsafe impl pointer::Grows for truebed_zone {}
 
-/// How a rigid frame stands.
+/// The stance of a rigid frame.
 #[repr(C)]
 pub struct truebed_stance {
     /// sizeof(truebed_stance), set by the caller.
     pub struct_size: usize,
     /// The three supports whose triangle holds the centre of mass, ascending.
     pub supports: [usize; 3],
-    /// What each of the three bears of the weight.
+    /// The share of the weight that each of the three bears.
     pub shares: [f64; 3],
     /// Distance in plan from the centre of mass to the nearest edge of the stance, mm.
     pub margin_mm: f64,
     /// 1 if the centre of mass lies within the stance, 0 if on an edge of it.
     pub stable: i32,
-    /// How many edges the stance has.
+    /// The number of edges of the stance.
     pub rock_count: usize,
 }
 
@@ -245,9 +245,9 @@ pub unsafe extern "C" fn truebed_fit_planes(
     })
 }
 
-/// Fits a plane by least squares of the vertical residuals and tells how well it is known. `known`
+/// Fits a plane by least squares of the vertical residuals with its uncertainty. `known`
 /// is one of TRUEBED_KNOWN_ and says what `values` are, which is NULL for TRUEBED_KNOWN_ALIKE. The
-/// rest is as for `truebed_fit_plane`; `*fit` becomes how well the plane is known.
+/// rest is as for `truebed_fit_plane`; `*fit` becomes its uncertainty.
 ///
 /// Errors: those of `truebed_fit_plane`; TRUEBED_BAD_VALUE for an unknown `known` and a covariance
 /// that is not symmetric or not positive definite.

@@ -1,9 +1,10 @@
-//! Several plans as one answer.
+//! Several plans: the trade-off, and many problems in one call.
 
 use std::ffi::c_void;
+use std::num::NonZero;
 use std::ptr;
 
-use truebed_core::{ShimPlan, plan_many_until, tradeoff_until};
+use truebed_core::{ShimPlan, plan_many_on, tradeoff_until};
 
 use crate::plan::truebed_plan;
 use crate::pointer;
@@ -70,7 +71,7 @@ pub unsafe extern "C" fn truebed_tradeoff_until(
 /// of the plans, in the order of the problems; free it with `truebed_plans_free`. No problems make
 /// a list of no plans. The threads that the call starts end before it returns.
 ///
-/// All problems are looked at before one is solved: where any is bad the call fails, and the last
+/// All problems are checked before any is solved: where one is bad the call fails, and the last
 /// error names it, as in `problems[3].stock[0].thickness`.
 ///
 /// Errors: those of `truebed_plan_shims`.
@@ -100,6 +101,24 @@ pub unsafe extern "C" fn truebed_plan_many_until(
     context: *mut c_void,
     out: *mut *mut truebed_plans,
 ) -> i32 {
+    // SAFETY: the caller's promise.
+    unsafe { truebed_plan_many_on(0, problems, count, stop, context, out) }
+}
+
+/// Plans many problems as `truebed_plan_many_until` does, on at most `threads` threads; 0 stands for
+/// one for each core. The plans are the same on any number of threads. Where no thread can be started,
+/// the thread of this call does the work; it then asks `stop` as `truebed_plan_shims_until` does.
+///
+/// Errors: those of `truebed_plan_shims`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_many_on(
+    threads: usize,
+    problems: *const *const truebed_problem,
+    count: usize,
+    stop: Option<unsafe extern "C" fn(context: *mut c_void, done: usize) -> i32>,
+    context: *mut c_void,
+    out: *mut *mut truebed_plans,
+) -> i32 {
     boundary(|| {
         let out = pointer::out(out, "out")?;
         // SAFETY: the caller's promise.
@@ -123,25 +142,23 @@ pub unsafe extern "C" fn truebed_plan_many_until(
         }
         // SAFETY: the caller's promise: may be called with `context` as long as this call lasts.
         let stop = |done| stop.is_some_and(|stop| unsafe { stop(context, done) } != 0);
-        let plans = plan_many_until(&problems, &stop).into_iter().collect::<Result<Vec<_>, _>>()?;
-        // A thread that has failed takes its answers with it, and then no plan is where it
-        // belongs.
-        assert_eq!(plans.len(), count, "plans of {count} problems");
+        let plans = plan_many_on(NonZero::new(threads), &problems, &stop)
+            .into_iter()
+            .collect::<Result<Vec<_>, _>>()?;
         // SAFETY: the caller's promise: valid for writes.
         unsafe { out.write(truebed_plans::give(plans)) };
         Ok(())
     })
 }
 
-/// How many plans a list has. 0 for NULL; the call cannot fail.
+/// The number of plans in a list. 0 for NULL; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_plans_count(plans: *const truebed_plans) -> usize {
     // SAFETY: the caller's promise: NULL or a list that is not freed yet.
     unsafe { plans.as_ref() }.map_or(0, |plans| plans.plans.len())
 }
 
-/// One plan of a list, from 0 on. `*out` becomes the plan, which belongs to the list and goes with
-/// it: it is not freed by itself.
+/// One plan of a list, by index. `*out` becomes the plan, which belongs to the list; do not free it.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_UNKNOWN for a plan that is not there.
 #[unsafe(no_mangle)]
@@ -161,7 +178,7 @@ pub unsafe extern "C" fn truebed_plans_get(
     })
 }
 
-/// Frees a list with all its plans. NULL is left alone; the call cannot fail.
+/// Frees a list with all its plans. Freeing NULL does nothing; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_plans_free(plans: *mut truebed_plans) {
     if !plans.is_null() {

@@ -10,7 +10,7 @@ use std::slice;
 
 use crate::status::{
     Failure, TRUEBED_BAD_SHAPE, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_NOT_UTF8, TRUEBED_NULL_POINTER,
-    TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN,
+    TRUEBED_OUT_OF_MEMORY, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN,
 };
 
 /// A place to write an answer to.
@@ -134,14 +134,25 @@ pub(crate) unsafe fn array_or_null<'a, T>(
     unsafe { array(pointer, count, name) }.map(Some)
 }
 
-/// A matrix to read, `count` × `count` row by row.
+/// Makes sure that the system has memory for so many numbers before work begins that would end the
+/// process without it.
+pub(crate) fn room(numbers: usize, name: &str) -> Result<(), Failure> {
+    Vec::<f64>::new().try_reserve_exact(numbers).map_err(|_| {
+        let (got, expected) = (format!("{numbers} numbers"), "what the system has memory for");
+        Failure::new(TRUEBED_OUT_OF_MEMORY, name, &got, expected)
+    })
+}
+
+/// A matrix to read, `count` × `count` row by row. What is done with it takes up to twice its room.
 pub(crate) unsafe fn square<'a>(
     pointer: *const f64,
     count: usize,
     name: &str,
 ) -> Result<&'a [f64], Failure> {
     // SAFETY: the caller's promise; what overflows is more than any array has.
-    unsafe { array(pointer, count.saturating_mul(count), name) }
+    let matrix = unsafe { array(pointer, count.saturating_mul(count), name) }?;
+    room(2 * matrix.len(), name)?;
+    Ok(matrix)
 }
 
 /// An element of what a handle holds, by the index that the caller asks for.

@@ -1,4 +1,4 @@
-//! Limits that a document of a federation asks for.
+//! Presets: limits that a published specification asks for.
 
 use std::ffi::{CString, c_char};
 use std::ptr;
@@ -32,7 +32,7 @@ pub unsafe extern "C" fn truebed_limits_add_preset(
         // SAFETY: the caller's promise.
         let (size, mut asked) =
             unsafe { (pointer::check_size(limits, "limits")?, pointer::grown(limits, "limits")?) };
-        let Some((preset, _)) = known(preset) else {
+        let Some(preset) = known(preset) else {
             let (got, expected) = (preset.to_string(), "a TRUEBED_PRESET_ number");
             return Err(Failure::new(TRUEBED_BAD_VALUE, "preset", &got, expected));
         };
@@ -57,17 +57,24 @@ pub unsafe extern "C" fn truebed_limits_add_preset(
 /// preset; the call cannot fail.
 #[unsafe(no_mangle)]
 pub extern "C" fn truebed_preset_document(preset: i32) -> *const c_char {
-    static DOCUMENTS: LazyLock<Vec<CString>> = LazyLock::new(|| {
-        let documents = Preset::ALL.iter().map(|(.., document)| *document);
-        documents.map(|document| CString::new(document).unwrap_or_default()).collect()
-    });
-    known(preset).map_or(ptr::null(), |(_, at)| DOCUMENTS[at].as_ptr())
+    static WPA_2001: LazyLock<CString> = LazyLock::new(|| document(Preset::Wpa2001));
+    match preset {
+        TRUEBED_PRESET_WPA_2001 => WPA_2001.as_ptr(),
+        _ => ptr::null(),
+    }
 }
 
-/// A preset and its place in the list of all.
-fn known(number: i32) -> Option<(Preset, usize)> {
-    let at = usize::try_from(number).ok()?.checked_sub(1)?;
-    Preset::ALL.get(at).map(|(preset, ..)| (*preset, at))
+/// The document of a preset as a text of C.
+fn document(preset: Preset) -> CString {
+    let found = Preset::ALL.iter().find(|(other, ..)| *other == preset);
+    found.and_then(|(.., document)| CString::new(*document).ok()).unwrap_or_default()
+}
+
+fn known(number: i32) -> Option<Preset> {
+    match number {
+        TRUEBED_PRESET_WPA_2001 => Some(Preset::Wpa2001),
+        _ => None,
+    }
 }
 
 #[cfg(test)]
@@ -76,7 +83,10 @@ mod tests {
 
     #[test]
     fn numbers_stay() {
-        assert_eq!(known(TRUEBED_PRESET_WPA_2001), Some((Preset::Wpa2001, 0)));
+        assert_eq!((TRUEBED_PRESET_WPA_2001, known(1)), (1, Some(Preset::Wpa2001)));
         assert_eq!((known(0), known(-1), known(2)), (None, None, None));
+        // A preset of the core that has no number here cannot be asked for.
+        assert_eq!(Preset::ALL.len(), 1);
+        assert!(!document(Preset::Wpa2001).is_empty());
     }
 }

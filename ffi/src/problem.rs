@@ -1,4 +1,4 @@
-//! The shim problem.
+//! Problems: supports, stock, limits and options, to be planned.
 
 use std::mem::offset_of;
 
@@ -65,7 +65,7 @@ pub struct truebed_only_under {
     pub kind: usize,
     /// The supports by index.
     pub supports: *const usize,
-    /// How many of them.
+    /// Their number.
     pub support_count: usize,
 }
 
@@ -80,9 +80,9 @@ pub struct truebed_placed {
     /// The pieces, by their index in the stock: those under the first support, then those under the
     /// second, and so on.
     pub pieces: *const usize,
-    /// How many in all.
+    /// The number of pieces in all.
     pub piece_count: usize,
-    /// How many of them stand under each support: as many numbers as there are supports.
+    /// The number of pieces under each support, one value for each support.
     pub stack_sizes: *const usize,
     /// The thickness at which the adjustable piece under each support is set, mm, 0 where there is
     /// none; NULL where there is none at all.
@@ -142,17 +142,17 @@ pub struct truebed_problem {
     pub struct_size: usize,
     /// The supports.
     pub supports: *const truebed_support,
-    /// How many supports.
+    /// The number of supports.
     pub support_count: usize,
     /// The shims on hand, shared by all supports.
     pub stock: *const truebed_shim,
-    /// How many kinds of shim.
+    /// The number of kinds of shim.
     pub stock_count: usize,
     /// What counts as level.
     pub limits: *const truebed_limits,
     /// The slate joints; NULL for none.
     pub joints: *const truebed_joint,
-    /// How many joints.
+    /// The number of joints.
     pub joint_count: usize,
     /// How to choose; NULL for the defaults.
     pub options: *const truebed_plan_options,
@@ -160,7 +160,7 @@ pub struct truebed_problem {
     pub placed: *const truebed_placed,
     /// Kinds that may go under some supports only; NULL for none.
     pub only_under: *const truebed_only_under,
-    /// How many of them.
+    /// Their number.
     pub only_under_count: usize,
     /// Covariance of the heights of the supports, mm², support_count * support_count values row by
     /// row, as from `truebed_heights_covariance_mm2`; NULL where it is not known.

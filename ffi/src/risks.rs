@@ -1,4 +1,4 @@
-//! Global risks: how often a rule of acceptance goes wrong over many beds.
+//! Global risks: how often a rule of acceptance is wrong over many beds.
 
 use truebed_core::{Prior, global_risks, guard_band};
 
@@ -33,7 +33,7 @@ pub struct truebed_prior {
 // SAFETY: `repr(C)`, the size first, then plain numbers.
 unsafe impl pointer::Grows for truebed_prior {}
 
-/// How often a rule of acceptance goes wrong.
+/// How often a rule of acceptance is wrong.
 #[repr(C)]
 pub struct truebed_risks {
     /// sizeof(truebed_risks), set by the caller.

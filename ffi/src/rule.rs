@@ -1,29 +1,30 @@
-//! How a verdict is reached, and what it says.
+//! Rules of decision: how a verdict is reached from uncertain heights.
 
 use truebed_core::{Basis, Conformity, DecisionRule};
 
 use crate::problems::Problems;
 
 /// Decision rule: ISO 14253-1, 2017 edition. Limits are met where the probability of that is at
-/// least 95 %, not met where that of the contrary is; between the two the readings do not tell.
+/// least 95 %, not met where that of the contrary is; between the two the verdict is
+/// TRUEBED_CANNOT_TELL.
 pub const TRUEBED_RULE_ISO_14253_1: i32 = 0;
-/// Decision rule: the same for a risk of one's own choice, above 0 and below 0.5.
+/// Decision rule: the same for a risk that the caller chooses, above 0 and below 0.5.
 pub const TRUEBED_RULE_GUARD_BAND: i32 = 1;
-/// Decision rule: simple acceptance (JCGM 106:2012, 8.2). What is found is held against the limits as
-/// it is, whatever its uncertainty.
+/// Decision rule: simple acceptance (JCGM 106:2012, 8.2). The heights are held against the limits as
+/// read, whatever their uncertainty.
 pub const TRUEBED_RULE_SIMPLE_ACCEPTANCE: i32 = 2;
 
 /// Conformity: the limits are not met.
 pub const TRUEBED_NOT_MET: i32 = 0;
 /// Conformity: the limits are met.
 pub const TRUEBED_MET: i32 = 1;
-/// Conformity: the readings do not tell, at the risk that is asked for.
+/// Conformity: at the risk that is asked for, the readings do not decide.
 pub const TRUEBED_CANNOT_TELL: i32 = -1;
 
 /// What a verdict rests on: no uncertainties are given, and the heights are held against the limits
-/// as they are.
+/// as read.
 pub const TRUEBED_BASIS_ESTIMATES: i32 = 0;
-/// What a verdict rests on: the differences that count are known exactly.
+/// What a verdict rests on: the differences of height that the limits bind are known exactly.
 pub const TRUEBED_BASIS_EXACT: i32 = 1;
 /// What a verdict rests on: the probability that the limits are met.
 pub const TRUEBED_BASIS_PROBABILITY: i32 = 2;

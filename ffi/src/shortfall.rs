@@ -1,4 +1,4 @@
-//! Why a stock cannot do it, and what would help.
+//! Shortfalls: why a stock is not enough, and what would help.
 
 use std::ffi::c_void;
 use std::ptr;
@@ -26,8 +26,7 @@ pub struct truebed_shortfall {
 pub struct truebed_shortfall_summary {
     /// sizeof(truebed_shortfall_summary), set by the caller.
     pub struct_size: usize,
-    /// 1 if nothing of the conflict can be left out; 0 if that is not known, since the budget ran
-    /// out.
+    /// 1 if every part of the conflict is needed; 0 if that is not known, since the budget ran out.
     pub minimal: i32,
     /// 1 if the most pieces under one support stand in the way, else 0.
     pub max_pieces: i32,
@@ -35,11 +34,11 @@ pub struct truebed_shortfall_summary {
     pub max_stack: i32,
     /// 1 if there is an addition that makes a plan possible; else 0, and its price is 0.
     pub has_addition: i32,
-    /// How many supports are in conflict.
+    /// The number of supports in conflict.
     pub support_count: usize,
-    /// How many limits are in conflict.
+    /// The number of limits in conflict.
     pub limit_count: usize,
-    /// How many kinds are scarce.
+    /// The number of scarce kinds.
     pub scarce_count: usize,
     /// What the addition costs: the sum of its prices, or where no kind of the catalogue has one,
     /// the number of its pieces.
@@ -67,7 +66,7 @@ unsafe impl pointer::Grows for truebed_conflict_limit {}
 
 /// Finds why no plan meets the limits, and the cheapest addition to the stock with which one does:
 /// from a catalogue of `catalogue_count` kinds, whose counts do not matter, or where `catalogue` is
-/// NULL from more of the kinds at hand. `*out` becomes the shortfall, to be freed with
+/// NULL from more of the kinds in the stock. `*out` becomes the shortfall, free it with
 /// `truebed_shortfall_free`; or NULL where the stock suffices, or the budget ran out before it was
 /// known that it does not. The budget is for the conflict, the addition and the flattest plan each.
 ///
@@ -126,7 +125,7 @@ pub unsafe extern "C" fn truebed_find_shortfall_until(
     })
 }
 
-/// Writes what can be said of a shortfall as a whole to `*summary`.
+/// Writes the summary of a shortfall to `*summary`.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
 #[unsafe(no_mangle)]
@@ -266,7 +265,7 @@ pub unsafe extern "C" fn truebed_shortfall_pieces(
 }
 
 /// The plan that the addition makes possible, or NULL without one: its kinds are those of the stock
-/// and then those of the catalogue. It belongs to the shortfall and goes with it.
+/// and then those of the catalogue. It belongs to the shortfall; do not free it.
 ///
 /// Errors: TRUEBED_NULL_POINTER.
 #[unsafe(no_mangle)]
@@ -285,7 +284,7 @@ pub unsafe extern "C" fn truebed_shortfall_plan(
 }
 
 /// The flattest plan that the stock allows, whatever the limits: proven so where the bound in its
-/// summary is its worst deviation. It belongs to the shortfall and goes with it.
+/// summary is its worst deviation. It belongs to the shortfall; do not free it.
 ///
 /// Errors: TRUEBED_NULL_POINTER.
 #[unsafe(no_mangle)]
@@ -303,7 +302,7 @@ pub unsafe extern "C" fn truebed_shortfall_flattest(
     })
 }
 
-/// Frees a shortfall with its plans. NULL is left alone; the call cannot fail.
+/// Frees a shortfall with its plans. Freeing NULL does nothing; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_shortfall_free(shortfall: *mut truebed_shortfall) {
     if !shortfall.is_null() {

@@ -1,5 +1,4 @@
-//! How a call went: status numbers, the text of the last failure, and the one boundary that
-//! nothing unwinds across.
+//! Status and errors: how a call went.
 
 use std::any::Any;
 use std::cell::{Cell, RefCell};
@@ -13,7 +12,7 @@ use crate::problems::Problems;
 
 /// The call did what it says.
 pub const TRUEBED_OK: i32 = 0;
-/// A pointer that must not be NULL is.
+/// A pointer is NULL that must not be.
 pub const TRUEBED_NULL_POINTER: i32 = 1;
 /// The buffer has less room than the answer takes.
 pub const TRUEBED_BUFFER_TOO_SMALL: i32 = 2;
@@ -21,6 +20,8 @@ pub const TRUEBED_BUFFER_TOO_SMALL: i32 = 2;
 pub const TRUEBED_NOT_UTF8: i32 = 3;
 /// A struct_size that this library does not know.
 pub const TRUEBED_STRUCT_SIZE: i32 = 4;
+/// The system does not have the memory that the call needs.
+pub const TRUEBED_OUT_OF_MEMORY: i32 = 5;
 /// A value that the field cannot take: not a number, negative, out of range.
 pub const TRUEBED_BAD_VALUE: i32 = 10;
 /// A length that cannot be read: no unit, an unknown unit, no number.
@@ -43,8 +44,8 @@ pub const TRUEBED_UNTIED: i32 = 18;
 /// `truebed_last_error`.
 pub const TRUEBED_INTERNAL: i32 = 99;
 
-/// What a status number means, in a few words. A text that is never freed; a number that is no
-/// status is told so. The call cannot fail.
+/// The meaning of a status number in a few words, also of a number that is not a status. The text is
+/// never freed. The call cannot fail.
 #[unsafe(no_mangle)]
 pub extern "C" fn truebed_status_text(status: i32) -> *const c_char {
     let text = match status {
@@ -53,6 +54,7 @@ pub extern "C" fn truebed_status_text(status: i32) -> *const c_char {
         TRUEBED_BUFFER_TOO_SMALL => c"the buffer is too small",
         TRUEBED_NOT_UTF8 => c"the text is not UTF-8",
         TRUEBED_STRUCT_SIZE => c"the struct_size is unknown to this library",
+        TRUEBED_OUT_OF_MEMORY => c"the system does not have the memory that the call needs",
         TRUEBED_BAD_VALUE => c"a value that the field cannot take",
         TRUEBED_BAD_LENGTH => c"a length that cannot be read",
         TRUEBED_DUPLICATE => c"the same id, place or pair twice",
@@ -192,6 +194,7 @@ mod tests {
             (TRUEBED_BAD_DOCUMENT, ProblemKind::Document),
             (TRUEBED_BAD_VERSION, ProblemKind::Version),
             (TRUEBED_UNTIED, ProblemKind::Untied),
+            (TRUEBED_INTERNAL, ProblemKind::Internal),
         ];
         for (number, kind) in numbers {
             assert_eq!(number, kind.code());

@@ -1,4 +1,4 @@
-//! Surveys: from readings to heights.
+//! Surveys: readings, to be adjusted to heights.
 
 use std::ffi::c_char;
 use std::ptr;
@@ -40,10 +40,10 @@ pub struct truebed_survey {
 /// Makes an empty survey. Add readings to it, then call `truebed_adjust`; free it with
 /// `truebed_survey_free`.
 ///
-/// Points go by ids, texts that end with a NUL. The numbers of a reading are looked at when the
+/// Points are named by ids, texts that end with a NUL. The numbers of a reading are checked when the
 /// survey is adjusted, all at once. A standard uncertainty of 0 stands for the default of the kind
 /// of reading (common practice: staff 0.3 mm, water level and laser 0.5 mm, indicator 0.005 mm,
-/// rise 0.42 mm, gaps 0.0144 mm, bubble 0.2 divisions a step, digital slope 0.05 degrees).
+/// rise 0.42 mm, gaps 0.0144 mm, bubble 0.2 divisions a step, slope 0.05 degrees).
 ///
 /// Errors: TRUEBED_NULL_POINTER.
 #[unsafe(no_mangle)]
@@ -57,7 +57,7 @@ pub unsafe extern "C" fn truebed_survey_new(out: *mut *mut truebed_survey) -> i3
     })
 }
 
-/// Frees a survey. NULL is left alone; the call cannot fail.
+/// Frees a survey. Freeing NULL does nothing; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_survey_free(survey: *mut truebed_survey) {
     if !survey.is_null() {
@@ -66,14 +66,14 @@ pub unsafe extern "C" fn truebed_survey_free(survey: *mut truebed_survey) {
     }
 }
 
-/// How many readings a survey has. 0 for NULL; the call cannot fail.
+/// The number of readings of a survey. 0 for NULL; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_survey_count(survey: *const truebed_survey) -> usize {
     // SAFETY: the caller's promise: NULL or a survey that is not freed yet.
     unsafe { survey.as_ref() }.map_or(0, |survey| survey.survey.readings.len())
 }
 
-/// Adds the height of a point, typed in. With a sigma_mm of 0 it counts as exact.
+/// Adds the known height of a point. With a sigma_mm of 0 it counts as exact.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
 #[unsafe(no_mangle)]
@@ -176,7 +176,8 @@ pub unsafe extern "C" fn truebed_survey_bubble(
     })
 }
 
-/// Adds an electronic level's (inclinometer's) reading from a to b: the slope, positive where b is higher; the distance
+/// Adds the reading of an electronic level or inclinometer from a to b: the slope, positive where b is
+/// higher; the distance
 /// (0: from their places); `level` and `turned` as in `truebed_survey_bubble`.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_VALUE for `turned`.
@@ -337,7 +338,8 @@ pub unsafe extern "C" fn truebed_survey_csv(
     })
 }
 
-/// Says where a point lies in plan. Where one is told all must be, and each must be read.
+/// Sets the position of a point in plan. Either all points have one or none has, and each point must
+/// have a reading.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8, TRUEBED_BAD_VALUE.
 #[unsafe(no_mangle)]
@@ -378,7 +380,7 @@ pub unsafe extern "C" fn truebed_survey_fix(
 }
 
 /// Adds a point to the datum: where nothing fixes the heights, the mean height of its points is 0;
-/// of all points where none is told.
+/// of all points where none is named.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
 #[unsafe(no_mangle)]
@@ -429,7 +431,7 @@ pub unsafe extern "C" fn truebed_survey_without(
 }
 
 /// Says which surface, by its TRUEBED_SURFACE_ number, the heights are to be those of where legs
-/// float; the floor unless told.
+/// float; the default is the floor.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_BAD_VALUE.
 #[unsafe(no_mangle)]
@@ -447,7 +449,7 @@ pub unsafe extern "C" fn truebed_survey_surface(survey: *mut truebed_survey, sur
 
 /// Chooses the test for blunders by its TRUEBED_TEST_ number; how often it may suspect a good
 /// reading; how surely it finds a blunder of the smallest detectable size. TRUEBED_TEST_W, 0.001 and
-/// 0.8 (Baarda 1968) unless told.
+/// 0.8 (Baarda 1968) are the defaults.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_BAD_VALUE for an unknown test.
 #[unsafe(no_mangle)]

@@ -1,4 +1,4 @@
-//! Texts that the library makes.
+//! Texts: what the library writes, such as documents, sheets and pictures.
 
 use std::ffi::c_char;
 use std::ptr;
@@ -19,7 +19,7 @@ impl truebed_text {
     }
 }
 
-/// The first byte of a text, which ends with a NUL. It belongs to the text and goes with it.
+/// The first byte of a text, which ends with a NUL. It belongs to the text; do not free it.
 /// NULL for NULL; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_text_data(text: *const truebed_text) -> *const c_char {
@@ -27,14 +27,14 @@ pub unsafe extern "C" fn truebed_text_data(text: *const truebed_text) -> *const 
     unsafe { text.as_ref() }.map_or(ptr::null(), |text| text.bytes.as_ptr().cast())
 }
 
-/// How many bytes a text has, without the NUL at its end. 0 for NULL; the call cannot fail.
+/// The number of bytes of a text, without the NUL at its end. 0 for NULL; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_text_length(text: *const truebed_text) -> usize {
     // SAFETY: the caller's promise: NULL or a text that is not freed yet.
     unsafe { text.as_ref() }.map_or(0, |text| text.bytes.len() - 1)
 }
 
-/// Frees a text. NULL is left alone; the call cannot fail.
+/// Frees a text. Freeing NULL does nothing; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_text_free(text: *mut truebed_text) {
     if !text.is_null() {

@@ -1,4 +1,4 @@
-//! Limits against heights.
+//! Verdicts: heights against limits.
 
 use std::mem::offset_of;
 
@@ -37,25 +37,26 @@ impl truebed_verdict {
 pub struct truebed_verdict_summary {
     /// sizeof(truebed_verdict_summary), set by the caller.
     pub struct_size: usize,
-    /// 1 if the heights as they are given meet all limits, else 0.
+    /// 1 if the heights as read, whatever their uncertainty, meet all limits; else 0. The verdict,
+    /// which counts the uncertainty, is `conformity`.
     pub met: i32,
     /// The verdict on all limits together: TRUEBED_MET, TRUEBED_NOT_MET or TRUEBED_CANNOT_TELL.
     pub conformity: i32,
-    /// What it rests on, a TRUEBED_BASIS_ number.
+    /// What the verdict rests on, a TRUEBED_BASIS_ number.
     pub basis: i32,
     /// The probability that all limits are met; NaN where no uncertainties are given.
     pub probability: f64,
     /// Standard error of that number, which a simulation with fixed draws leaves; 0 where it is
-    /// computed outright, NaN where no uncertainties are given.
+    /// computed in closed form, NaN where no uncertainties are given.
     pub probability_error: f64,
     /// The slope of the target along, um/m: of those that the limits allow the one nearest to level
     /// with which they are met; 0 where there is none.
     pub slope_along_um_per_m: i64,
     /// The slope of the target across, um/m.
     pub slope_across_um_per_m: i64,
-    /// How many findings: see `truebed_verdict_get`.
+    /// The number of findings: see `truebed_verdict_get`.
     pub finding_count: usize,
-    /// How many findings on slopes: see `truebed_verdict_slope`.
+    /// The number of findings on slopes: see `truebed_verdict_slope`.
     pub slope_count: usize,
 }
 
@@ -69,7 +70,7 @@ pub struct truebed_finding {
     pub struct_size: usize,
     /// Which limit, by its bit: TRUEBED_LIMIT_OVERALL, _ALONG, _ACROSS, _JOINT_STEP or _NAMED.
     pub limit: u32,
-    /// 1 if found_mm is at most allowed_mm, else 0.
+    /// 1 if found_mm, as read, is at most allowed_mm; else 0. The verdict is `conformity`.
     pub met: i32,
     /// The difference between the highest and the lowest of the points, mm.
     pub found_mm: f64,
@@ -84,7 +85,7 @@ pub struct truebed_finding {
     pub sigma_mm: f64,
     /// The probability that this limit by itself is met; NaN where no uncertainties are given.
     pub probability: f64,
-    /// Standard error of that number; 0 where it is computed outright, NaN where no uncertainties
+    /// Standard error of that number; 0 where it is computed in closed form, NaN where no uncertainties
     /// are given.
     pub probability_error: f64,
     /// The verdict on this limit by itself: TRUEBED_MET, TRUEBED_NOT_MET or TRUEBED_CANNOT_TELL.
@@ -103,7 +104,8 @@ pub struct truebed_slope_finding {
     pub struct_size: usize,
     /// Along which axis: TRUEBED_AXIS_ALONG or TRUEBED_AXIS_ACROSS.
     pub axis: i32,
-    /// 1 if found_mm_per_m is at most allowed_mm_per_m, else 0.
+    /// 1 if found_mm_per_m, as read, is at most allowed_mm_per_m; else 0. The verdict is
+    /// `conformity`.
     pub met: i32,
     /// The verdict on this limit: TRUEBED_MET, TRUEBED_NOT_MET or TRUEBED_CANNOT_TELL.
     pub conformity: i32,
@@ -159,15 +161,15 @@ pub unsafe extern "C" fn truebed_check(
     })
 }
 
-/// Holds the heights of `count` points against the limits as `truebed_check` does, by what is known
-/// of their errors: normal, with a covariance of `count` * `count` values in mm², row by row. That of
+/// Holds the heights of `count` points against the limits as `truebed_check` does, and counts their
+/// uncertainty: normal errors with a covariance of `count` * `count` values in mm², row by row. That of
 /// `truebed_heights_covariance_mm2` will do, and may be singular, since only differences of height
 /// count. The verdict is reached by `rule`, a TRUEBED_RULE_ number, and `risk`, the greatest
 /// probability of being wrong: above 0 and below 0.5 for TRUEBED_RULE_GUARD_BAND, 0 for the others.
 ///
 /// The probability of all limits together is computed from the whole covariance. A limit over two
 /// points has a probability in closed form; one over more is simulated with draws that never change,
-/// to a standard error of 2.5e-4, or up to 1e-3 where the verdict does not hang on it. Where the
+/// to a standard error of 2.5e-4, or up to 1e-3 where that does not change the verdict. Where the
 /// target may slope, probabilities are those of the limits being met above some slope that is
 /// allowed.
 ///
@@ -207,9 +209,9 @@ pub unsafe extern "C" fn truebed_assess(
     })
 }
 
-/// The verdict that a plan leads one to expect once it is worked by, of the problem that it was
-/// found for: by the covariance of the heights in the problem and the uncertainties of the pieces
-/// that are put in or taken out. Where it has neither, it is that of the tops as they are. `rule` and
+/// The verdict to expect once a plan is carried out, for the problem that it was
+/// found for. It counts the covariance of the heights in the problem and the uncertainties of the pieces
+/// that are put in or taken out. Where the problem has neither, it is the verdict on the tops as planned. `rule` and
 /// `risk` are those of `truebed_assess`; the risk in the options of the problem plays no part. `*out`
 /// becomes the verdict; free it with `truebed_verdict_free`.
 ///
@@ -240,14 +242,15 @@ pub unsafe extern "C" fn truebed_plan_predict(
     })
 }
 
-/// 1 if the heights as they are given meet all limits, else 0. 0 for NULL; the call cannot fail.
+/// 1 if the heights as read, whatever their uncertainty, meet all limits; else 0. The verdict, which
+/// counts the uncertainty, is `conformity` in the summary. 0 for NULL; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_verdict_is_met(verdict: *const truebed_verdict) -> i32 {
     // SAFETY: the caller's promise: NULL or a verdict that is not freed yet.
     unsafe { verdict.as_ref() }.is_some_and(|verdict| verdict.verdict.meets_limits).into()
 }
 
-/// Writes what can be said of a verdict as a whole to `*summary`.
+/// Writes the summary of a verdict to `*summary`.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
 #[unsafe(no_mangle)]
@@ -275,14 +278,14 @@ pub unsafe extern "C" fn truebed_verdict_get_summary(
     })
 }
 
-/// How many findings a verdict has. 0 for NULL; the call cannot fail.
+/// The number of findings of a verdict. 0 for NULL; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_verdict_count(verdict: *const truebed_verdict) -> usize {
     // SAFETY: the caller's promise: NULL or a verdict that is not freed yet.
     unsafe { verdict.as_ref() }.map_or(0, |verdict| verdict.verdict.findings.len())
 }
 
-/// Writes one finding of a verdict, from 0 on, to `*finding`.
+/// Writes one finding of a verdict, by index, to `*finding`.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a finding that is not
 /// there.
@@ -329,7 +332,7 @@ pub unsafe extern "C" fn truebed_verdict_points(
     boundary(|| unsafe { pointer::copy_out(&item(verdict, at)?.points, buffer, capacity, count) })
 }
 
-/// Writes one finding on the slope of the target, from 0 on, to `*finding`. Where the limits allow a
+/// Writes one finding on the slope of the target, by index, to `*finding`. Where the limits allow a
 /// slope there is one for each axis, else there is none.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for a finding that is not
@@ -362,7 +365,7 @@ pub unsafe extern "C" fn truebed_verdict_slope(
     })
 }
 
-/// Frees a verdict. NULL is left alone; the call cannot fail.
+/// Frees a verdict. Freeing NULL does nothing; the call cannot fail.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_verdict_free(verdict: *mut truebed_verdict) {
     if !verdict.is_null() {

@@ -1,4 +1,4 @@
-//! The version, in the header and in the library.
+//! Version: of this header and of the library.
 
 use std::ffi::{CStr, c_char};
 

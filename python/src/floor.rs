@@ -133,7 +133,7 @@ pub(crate) fn findings<'py>(
             py,
             "_floor",
             FloorFinding {
-                what: it.what,
+                what: it.what.name(),
                 found: it.found,
                 limit: it.limit,
                 met: it.met,

@@ -72,18 +72,18 @@ static void straightedges(void) {
 static void floors(void) {
     truebed_floor_finding findings[4];
     size_t count = 0;
-    CHECK(truebed_check_floor(xy, z, COUNT, TRUEBED_FLOOR_BS_8204_SR1, 10, NULL, 0, &count)
+    CHECK(truebed_check_floor(xy, z, COUNT, TRUEBED_FLOOR_CLASS_BS_8204_SR1, 10, NULL, 0, &count)
           == TRUEBED_OK);
     CHECK(count == 1);
-    CHECK(truebed_check_floor(xy, z, COUNT, TRUEBED_FLOOR_BS_8204_SR1, 10, findings, 4, &count)
+    CHECK(truebed_check_floor(xy, z, COUNT, TRUEBED_FLOOR_CLASS_BS_8204_SR1, 10, findings, 4, &count)
           == TRUEBED_OK);
-    CHECK(findings[0].what == TRUEBED_FLOOR_GAP && findings[0].met == 0);
+    CHECK(findings[0].what == TRUEBED_FLOOR_FINDING_GAP && findings[0].met == 0);
     CHECK(findings[0].found == 4 && findings[0].limit == 3);
     CHECK(findings[0].first == 4 && findings[0].at == 5 && findings[0].last == 6);
-    CHECK(truebed_check_floor(xy, z, COUNT, TRUEBED_FLOOR_ACI_117_FLAT, 10, findings, 4, &count)
+    CHECK(truebed_check_floor(xy, z, COUNT, TRUEBED_FLOOR_CLASS_ACI_117_FLAT, 10, findings, 4, &count)
           == TRUEBED_OK);
-    CHECK(count == 4 && findings[0].what == TRUEBED_FLOOR_FF && findings[0].first == SIZE_MAX);
-    CHECK(findings[3].what == TRUEBED_FLOOR_LINE_FL && findings[3].last == COUNT - 1);
+    CHECK(count == 4 && findings[0].what == TRUEBED_FLOOR_FINDING_FF && findings[0].first == SIZE_MAX);
+    CHECK(findings[3].what == TRUEBED_FLOOR_FINDING_LINE_FL && findings[3].last == COUNT - 1);
     CHECK(findings[2].limit == 21 && findings[3].at == SIZE_MAX);
     double flatness = 0, levelness = 0;
     const size_t lengths[] = {COUNT};
@@ -108,7 +108,7 @@ static truebed_floor_verdict floor_verdict(double gap, double variance) {
     const double covariance[] = {variance, 0, 0, 0, variance, 0, 0, 0, variance};
     truebed_floor_verdict verdict = {0};
     verdict.struct_size = sizeof verdict;
-    CHECK(truebed_assess_floor(places, heights, covariance, 3, TRUEBED_FLOOR_BS_8204_SR2, 10,
+    CHECK(truebed_assess_floor(places, heights, covariance, 3, TRUEBED_FLOOR_CLASS_BS_8204_SR2, 10,
                                TRUEBED_RULE_ISO_14253_1, 0, &verdict)
           == TRUEBED_OK);
     return verdict;

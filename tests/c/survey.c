@@ -31,7 +31,7 @@ static void forward_and_back(void) {
 
     truebed_heights_summary summary = {0};
     summary.struct_size = sizeof summary;
-    CHECK(truebed_heights_summarise(heights, &summary) == TRUEBED_OK);
+    CHECK(truebed_heights_get_summary(heights, &summary) == TRUEBED_OK);
     CHECK(summary.points == 4 && summary.readings == 8 && summary.dof == 5);
     CHECK(near(sqrt(summary.variance_factor), 1.083051, 1e-6));
     CHECK(near(summary.critical, 3.2905, 1e-4) && summary.condition >= 1);

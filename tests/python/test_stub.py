@@ -114,7 +114,7 @@ def test_files_of_the_wheel():
     }
     assert len(compiled) == 1 and "abi3" in compiled.pop() or sys.platform == "win32"
     licences = {path.rpartition("/")[2] for path in files if "/licenses/" in path}
-    assert licences == {"LICENSE-APACHE", "LICENSE-MIT"}
+    assert licences == {"LICENSE-APACHE", "LICENSE-MIT", "LICENSE-THIRD-PARTY"}
 
 
 def test_metadata():

@@ -58,7 +58,7 @@ fn a_pad_is_no_flat_floor() {
     let heights = PAD[0].0;
     let xy = row(heights, 300.0);
     let found = check_floor(&xy, heights, FloorClass::Aci117Conventional, 10.0).unwrap();
-    let names: Vec<&str> = found.iter().map(|finding| finding.what).collect();
+    let names: Vec<&str> = found.iter().map(|finding| finding.what.name()).collect();
     assert_eq!(names, ["FF", "FL", "line FF", "line FL"]);
     assert_eq!((found[0].limit, found[3].limit), (20.0, 9.0));
     let met = |finding: &FloorFinding| finding.met == Some(finding.found >= finding.limit);

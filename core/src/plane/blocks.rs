@@ -3,9 +3,9 @@
 //! Blocks are the same on any number of threads and what is made of them comes back in their
 //! order, so that sums over blocks are the same on every run.
 
-use std::num::NonZero;
 use std::ops::Range;
-use std::thread;
+
+use crate::workers;
 
 /// Below this many points a thread costs more than it saves.
 const WORTH_THREADS: usize = 1 << 16;
@@ -40,23 +40,9 @@ pub(super) fn fill<S: Send, T: Send>(
     if count < WORTH_THREADS {
         return run(0, out);
     }
-    let threads = thread::available_parallelism().map_or(1, NonZero::get);
-    let share = count.div_ceil(size).div_ceil(threads) * size;
-    let mut parts = out.chunks_mut(share).enumerate();
-    let own = parts.next();
-    thread::scope(|scope| {
-        let run = &run;
-        let others: Vec<_> =
-            parts.map(|(at, part)| scope.spawn(move || run(at * share, part))).collect();
-        let mut made = own.map_or_else(Vec::new, |(_, part)| run(0, part));
-        for other in others {
-            match other.join() {
-                Ok(part) => made.extend(part),
-                Err(fault) => std::panic::resume_unwind(fault),
-            }
-        }
-        made
-    })
+    let share = count.div_ceil(size).div_ceil(workers::threads(None)) * size;
+    let parts = out.chunks_mut(share).enumerate();
+    workers::shared(parts, |(at, part)| run(at * share, part)).into_iter().flatten().collect()
 }
 
 #[cfg(test)]

@@ -122,13 +122,47 @@ enum Asks {
     Numbers([f64; 2]),
 }
 
+/// The quantity that a floor class limits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[non_exhaustive]
+pub enum FloorQuantity {
+    /// The gap under a straightedge, mm.
+    Gap,
+    /// FF of the whole floor.
+    Flatness,
+    /// FL of the whole floor.
+    Levelness,
+    /// FF of one line.
+    LineFlatness,
+    /// FL of one line.
+    LineLevelness,
+}
+
+impl FloorQuantity {
+    /// The name in documents and in Python: `"gap"`, `"FF"`, `"FL"`, `"line FF"` or `"line FL"`.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Gap => "gap",
+            Self::Flatness => "FF",
+            Self::Levelness => "FL",
+            Self::LineFlatness => "line FF",
+            Self::LineLevelness => "line FL",
+        }
+    }
+}
+
+impl fmt::Display for FloorQuantity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.name())
+    }
+}
+
 /// One thing that a floor class asks, and what the floor has.
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
 pub struct FloorFinding {
-    /// `"gap"`, mm, or an F-number, of the whole floor or of one line: `"FF"`, `"FL"`, `"line FF"`,
-    /// `"line FL"`.
-    pub what: &'static str,
+    /// The quantity that is limited.
+    pub what: FloorQuantity,
     /// What was found; NaN where the survey does not tell.
     pub found: f64,
     /// What is allowed: at most, for a gap; at least, for an F-number.
@@ -178,7 +212,7 @@ pub fn check_floor(
             let worst = |line: &Line| match straightedge::largest(line, 2000.0) {
                 Some(gap) => of_gap(gap, limit),
                 None => FloorFinding {
-                    what: "gap",
+                    what: FloorQuantity::Gap,
                     found: f64::NAN,
                     limit,
                     met: None,
@@ -194,7 +228,7 @@ pub fn check_floor(
 fn of_gap(gap: Gap, limit: f64) -> FloorFinding {
     let [a, b] = gap.rests_on;
     FloorFinding {
-        what: "gap",
+        what: FloorQuantity::Gap,
         found: gap.gap_mm,
         limit,
         met: Some(gap.gap_mm <= limit),
@@ -268,12 +302,12 @@ fn aci(lines: &[Line], asked: [f64; 2]) -> Result<Vec<FloorFinding>, Error> {
         }
     }
     found.into_result()?;
-    let findings = |lines: &[&Line], names: [&'static str; 2], part: f64| {
+    let findings = |lines: &[&Line], what: [FloorQuantity; 2], part: f64| {
         let heights: Vec<&[f64]> = lines.iter().map(|line| line.heights.as_slice()).collect();
         let FloorNumbers { flatness, levelness } = floor_numbers(&heights);
         let points = if let [line] = lines { line.points.clone() } else { Vec::new() };
         [(0, flatness), (1, levelness)].map(|(at, number)| FloorFinding {
-            what: names[at],
+            what: what[at],
             found: number,
             limit: part * asked[at],
             met: (!number.is_nan()).then_some(number >= part * asked[at]),
@@ -281,12 +315,14 @@ fn aci(lines: &[Line], asked: [f64; 2]) -> Result<Vec<FloorFinding>, Error> {
         })
     };
     let all: Vec<&Line> = lines.iter().collect();
-    let mut told: Vec<FloorFinding> = findings(&all, ["FF", "FL"], 1.0).into();
+    let whole = [FloorQuantity::Flatness, FloorQuantity::Levelness];
+    let mut told: Vec<FloorFinding> = findings(&all, whole, 1.0).into();
     for overall in &mut told {
         overall.points.clear();
     }
     for line in lines {
-        told.extend(findings(&[line], ["line FF", "line FL"], 0.6));
+        let of_line = [FloorQuantity::LineFlatness, FloorQuantity::LineLevelness];
+        told.extend(findings(&[line], of_line, 0.6));
     }
     Ok(told)
 }

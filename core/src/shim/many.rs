@@ -1,19 +1,15 @@
-//! Many problems on all cores.
+//! Many problems at once, on all cores.
 
 use std::num::NonZero;
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering::Relaxed};
-use std::sync::mpsc;
-use std::thread;
-use std::time::Duration;
 
-use super::asked::Asked;
 use super::plan::ShimPlan;
 use super::problem::ShimProblem;
 use super::solver::plan_shims_until;
 use crate::error::Error;
+use crate::workers;
 
-/// Plans many problems on all cores; the answers come in the order of the problems and are those
-/// of [`plan_shims`].
+/// Plans many problems on all cores; the answers come in the order of the problems and are those of
+/// [`plan_shims`](crate::plan_shims).
 pub fn plan_many(problems: &[ShimProblem]) -> Vec<Result<ShimPlan, Error>> {
     plan_many_until(problems, &|_| false)
 }
@@ -21,63 +17,36 @@ pub fn plan_many(problems: &[ShimProblem]) -> Vec<Result<ShimPlan, Error>> {
 /// Plans many problems as [`plan_many`] does, until `stop` says true. It is asked from the thread of
 /// this call, some fifty times a second, with the number of problems that are done. Once it has said
 /// true, searches under way end as if their budgets had run out, and problems not begun get what is
-/// in place (no shims, in a first pass) with [`Status::Budget`].
+/// in place (no shims, in a first pass) with [`Status::Budget`](crate::Status::Budget).
+///
+/// # Errors
+/// One for each problem by itself: what [`plan_shims`](crate::plan_shims) refuses; and
+/// [`ProblemKind::Internal`](crate::ProblemKind::Internal), a fault of the library, which leaves the
+/// answers of the other problems as they are.
 pub fn plan_many_until(
     problems: &[ShimProblem],
     stop: &dyn Fn(usize) -> bool,
 ) -> Vec<Result<ShimPlan, Error>> {
-    const PAUSE: Duration = Duration::from_millis(20);
-    let threads = thread::available_parallelism().map_or(1, NonZero::get).min(problems.len());
-    let (next, done) = (AtomicUsize::new(0), AtomicUsize::new(0));
-    let stopped = AtomicBool::new(false);
-    let is_stopped = || stopped.load(Relaxed);
-    let (ended, all_ended) = mpsc::channel::<()>();
-    let work = || {
-        let mut answers = Vec::new();
-        while let at = next.fetch_add(1, Relaxed)
-            && let Some(problem) = problems.get(at)
-        {
-            let answer = match is_stopped() {
-                true => unbegun(problem),
-                false => plan_shims_until(problem, &is_stopped),
-            };
-            answers.push((at, answer));
-            done.fetch_add(1, Relaxed);
-        }
-        answers
-    };
-    let mut answers: Vec<_> = thread::scope(|scope| {
-        let (work, mut workers) = (&work, Vec::new());
-        for _ in 0..threads {
-            let ended = ended.clone();
-            let work = move || {
-                let _ended = ended;
-                work()
-            };
-            // Where no more threads can be had, those there are do it all.
-            match thread::Builder::new().spawn_scoped(scope, work) {
-                Ok(worker) => workers.push(worker),
-                Err(_) => break,
-            }
-        }
-        if workers.is_empty() {
-            stopped.fetch_or(stop(0), Relaxed);
-            return work();
-        }
-        drop(ended);
-        // Nothing is ever sent: the channel closes when the last of the workers is done.
-        while all_ended.recv_timeout(PAUSE) == Err(mpsc::RecvTimeoutError::Timeout) {
-            stopped.fetch_or(stop(done.load(Relaxed)), Relaxed);
-        }
-        workers.into_iter().filter_map(|worker| worker.join().ok()).flatten().collect()
-    });
-    answers.sort_unstable_by_key(|&(at, _)| at);
-    answers.into_iter().map(|(_, answer)| answer).collect()
+    plan_many_on(None, problems, stop)
 }
 
-/// What is in place, as the answer to a problem that was not begun.
-fn unbegun(problem: &ShimProblem) -> Result<ShimPlan, Error> {
-    let asked = Asked::new(problem)?;
-    asked.model()?;
-    Ok(asked.standing())
+/// Plans many problems as [`plan_many_until`] does, on at most so many threads; the default is one for
+/// each core. The answers are the same on any number. Where no thread can be started, the thread of
+/// this call does the work.
+///
+/// # Errors
+/// Those of [`plan_many_until`].
+pub fn plan_many_on(
+    threads: Option<NonZero<usize>>,
+    problems: &[ShimProblem],
+    stop: &dyn Fn(usize) -> bool,
+) -> Vec<Result<ShimPlan, Error>> {
+    let work = |at: usize, is_stopped: &dyn Fn() -> bool| {
+        let problem = &problems[at];
+        match is_stopped() {
+            true => problem.check().map(|()| ShimPlan::standing(problem)),
+            false => plan_shims_until(problem, is_stopped),
+        }
+    };
+    workers::each(problems.len(), workers::threads(threads), work, stop)
 }

@@ -173,7 +173,9 @@ static void lists(void) {
         status = truebed_plan_many(many, counted(count), made);
         break;
     default:
-        status = truebed_plan_many_until(many, count, stop_many, patience(), made);
+        status = count % 2 == 0
+                     ? truebed_plan_many_until(many, count, stop_many, patience(), made)
+                     : truebed_plan_many_on(count, many, count, stop_many, patience(), made);
     }
     if (went_well(status)) {
         truebed_plans *const list = *made;

@@ -123,7 +123,9 @@ static void read_heights(const truebed_heights *heights) {
     if (went_well(truebed_heights_id(heights, below(6), id))) {
         CHECK(strlen(*id) < 100);
     }
-    went_well(truebed_heights_summarise(heights, out_struct(sizeof(truebed_heights_summary))));
+    truebed_heights_summary *const summary = out_struct(sizeof(truebed_heights_summary));
+    went_well(capacity % 2 == 0 ? truebed_heights_get_summary(heights, summary)
+                                : truebed_heights_summarise(heights, summary));
     went_well(truebed_heights_mm(heights, out(capacity * sizeof(double)), capacity,
                                  out(sizeof(size_t))));
     went_well(truebed_heights_sigma_mm(heights, out(capacity * sizeof(double)), capacity,

@@ -70,7 +70,7 @@ impl FloorOutcome {
 impl FloorFindingOutcome {
     fn new(finding: FloorFinding, ids: &[&str]) -> Self {
         Self {
-            what: finding.what.to_owned(),
+            what: finding.what.name().to_owned(),
             found: finding.found.is_finite().then_some(finding.found),
             limit: finding.limit,
             met: finding.met,
