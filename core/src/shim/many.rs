@@ -2,6 +2,7 @@
 
 use std::num::NonZero;
 
+use super::asked::Asked;
 use super::plan::ShimPlan;
 use super::problem::ShimProblem;
 use super::solver::plan_shims_until;
@@ -44,9 +45,16 @@ pub fn plan_many_on(
     let work = |at: usize, is_stopped: &dyn Fn() -> bool| {
         let problem = &problems[at];
         match is_stopped() {
-            true => problem.check().map(|()| ShimPlan::standing(problem)),
+            true => unbegun(problem),
             false => plan_shims_until(problem, is_stopped),
         }
     };
     workers::each(problems.len(), workers::threads(threads), work, stop)
+}
+
+/// What is in place, as the answer to a problem that was not begun.
+fn unbegun(problem: &ShimProblem) -> Result<ShimPlan, Error> {
+    let asked = Asked::new(problem)?;
+    asked.model()?;
+    Ok(asked.standing())
 }
