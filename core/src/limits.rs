@@ -90,18 +90,6 @@ impl Limits {
         Self { overall: Some(plus_minus), ..Self::default() }
     }
 
-    /// These limits, and of a preset those that are not among them.
-    pub fn or_preset(&self, preset: Preset) -> Self {
-        let asked = preset.limits();
-        Self {
-            overall: self.overall.or(asked.overall),
-            along: self.along.or(asked.along),
-            across: self.across.or(asked.across),
-            joint_step: self.joint_step.or(asked.joint_step),
-            ..self.clone()
-        }
-    }
-
     /// Checks the limits for so many points.
     ///
     /// # Errors

@@ -14,6 +14,7 @@
 
 mod lattice;
 
+pub(crate) use lattice::{LANES, Lanes};
 use nalgebra::DMatrix;
 use pulp::{Arch, NullaryFnOnce};
 
@@ -34,14 +35,8 @@ impl Chance {
     }
 }
 
-/// So many draws are made side by side, since each value of a draw waits for the one before it.
-pub(crate) const LANES: usize = 32;
-
 /// Sums of so many lanes are held in registers.
 const FEW: usize = 16;
-
-/// A number of each draw.
-pub(crate) type Lanes = [f64; LANES];
 
 /// Bounds of values that come one after the other.
 pub(crate) trait Bounds {

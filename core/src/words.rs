@@ -6,6 +6,7 @@
 pub(crate) mod floor;
 pub(crate) mod plan;
 pub(crate) mod shortfall;
+pub(crate) mod stack;
 pub(crate) mod survey;
 pub(crate) mod verdict;
 

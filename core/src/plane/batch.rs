@@ -1,6 +1,8 @@
 //! Many planes in one call.
 
-use super::{PlaneKind, blocks, fit, scale};
+use super::blocks;
+use super::fit_plane::{fit, scale};
+use super::kind::PlaneKind;
 use crate::error::{Error, ProblemKind, Problems};
 
 /// Planes of many tables, column by column; see [`Plane`](super::Plane) for what each is.

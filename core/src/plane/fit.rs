@@ -1,11 +1,37 @@
-//! A plane as the fits find it: about an origin among the points, where it keeps its digits.
+//! A plane: as the fits find it, about an origin among the points, where it keeps its digits; and
+//! as it is handed out, with what the points do about it.
 
-use super::Plane;
 use super::blocks;
 
 const BLOCK: usize = 8192;
 /// Deviations side by side, as many as the narrowest vector registers hold.
 const LANES: usize = 2;
+
+/// A reference plane and how the points lie about it.
+///
+/// Deviations are heights above the plane or, for the kinds that are defined along the normal,
+/// distances from it. They are taken about the middle of the points, so they keep digits that an
+/// offset at a far x = y = 0 cannot.
+#[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
+pub struct Plane {
+    /// Rise per length along x, dimensionless.
+    pub slope_x: f64,
+    /// Rise per length along y, dimensionless.
+    pub slope_y: f64,
+    /// Height of the plane at x = y = 0, in millimetres.
+    pub offset_mm: f64,
+    /// Deviation of each point, upwards positive, in millimetres, in the order of the points.
+    pub deviations_mm: Vec<f64>,
+    /// Peak-to-valley of the deviations (ISO 12781-1 FLTt), in millimetres.
+    pub flatness_mm: f64,
+    /// Root mean square of the deviations (ISO 12781-1 FLTq), in millimetres.
+    pub rms_mm: f64,
+    /// Largest deviation above the plane (ISO 12781-1 FLTp), in millimetres, 0 or more.
+    pub above_mm: f64,
+    /// Largest deviation below the plane (ISO 12781-1 FLTv), in millimetres, 0 or more.
+    pub below_mm: f64,
+}
 
 /// z = z₀ + level + slope·(x − x₀, y − y₀).
 #[derive(Debug, Clone, Copy, Default)]

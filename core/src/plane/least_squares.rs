@@ -2,9 +2,9 @@
 
 use nalgebra::{DMatrix, DVector, Matrix3};
 
-use super::fit::Fit;
+use super::check::{check_fit, collinear, name_bad};
+use super::fit::{Fit, Plane};
 use super::moments::{Frame, Moments, Unfit, moments};
-use super::{Plane, check, collinear, name_bad};
 use crate::covariance;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::regression::regress;
@@ -56,7 +56,7 @@ pub fn least_squares(
     let dof = z.len().saturating_sub(3);
     match uncertainty {
         Uncertainty::Covariance(covariance) => {
-            check(xy, z, None)?;
+            check_fit(xy, z, None)?;
             generalised(xy, z, covariance, dof)
         }
         Uncertainty::Alike => weighted(xy, z, None, None, dof),
@@ -75,7 +75,7 @@ pub(super) fn checked_moments(
     z: &[f64],
     weights: Option<&[f64]>,
 ) -> Result<(Frame, Moments), Error> {
-    check(xy, z, weights)?;
+    check_fit(xy, z, weights)?;
     moments(xy, z, weights).map_err(|unfit| match unfit {
         Unfit::Collinear => collinear(z.len()),
         Unfit::NotFinite => name_bad(xy, z).err().unwrap_or_else(|| {

@@ -1,6 +1,6 @@
 //! Points of a survey that lie on one line.
 
-use super::name_bad;
+use super::check::name_bad;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::limits::grouped;
 

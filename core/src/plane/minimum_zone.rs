@@ -1,39 +1,12 @@
 //! Minimum zone: the two parallel planes closest together that hold all points between them
 //! (MZPL of ISO 12781-1), with the contacts that prove it.
 
-use nalgebra::Vector3;
-
-use super::Plane;
-use super::blocks;
-use super::fit::Fit;
+use super::fit::{Fit, Plane};
 use super::least_squares::checked_moments;
 use super::moments::Frame;
 use super::normal_zone;
-use super::zone::{Seen, Slab, slab};
+use super::zone::{Contact, Direction, Seen, Zone, contacts, reach, slab};
 use crate::error::Error;
-
-/// Along which way the thickness of a zone is measured.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
-#[non_exhaustive]
-pub enum Direction {
-    /// Along z: what levels and indicators read.
-    #[default]
-    Vertical,
-    /// Along the normal of the plane, as ISO 12781-1 defines flatness.
-    Normal,
-}
-
-/// A point that holds a zone.
-#[derive(Debug, Clone, Copy, PartialEq)]
-#[non_exhaustive]
-pub struct Contact {
-    /// Index of the point.
-    pub point: usize,
-    /// On the upper plane; else on the lower one.
-    pub above: bool,
-    /// What it bears, λ: those of the upper plane add up to ½, and so do those of the lower one.
-    pub share: f64,
-}
 
 /// The minimum zone of a set of points.
 #[derive(Debug, Clone, PartialEq)]
@@ -91,15 +64,7 @@ pub(super) fn scale(fit: &Fit, direction: Direction) -> f64 {
     }
 }
 
-/// A zone without the deviations.
-pub(super) struct Zone {
-    pub(super) fit: Fit,
-    pub(super) contacts: Vec<Contact>,
-    pub(super) bound: f64,
-    pub(super) rounding: f64,
-    pub(super) proven: bool,
-}
-
+/// The zone along one way or the other.
 pub(super) fn zone(xy: &[[f64; 2]], z: &[f64], direction: Direction) -> Result<Zone, Error> {
     let (frame, found) = checked_moments(xy, z, None)?;
     let fit = found.fit(&frame);
@@ -112,31 +77,6 @@ pub(super) fn zone(xy: &[[f64; 2]], z: &[f64], direction: Direction) -> Result<Z
         Direction::Vertical => Ok(vertical(&frame, xy, z)),
         Direction::Normal => normal_zone::zone(&frame, xy, z),
     }
-}
-
-/// Rounding of a height above a plane, over the sum of the largest parts that it is made of.
-pub(super) const ROUNDING: f64 = 32.0 * f64::EPSILON;
-
-/// How far rounding may put a height above a plane off.
-fn reach(fit: &Fit, xy: &[[f64; 2]], z: &[f64]) -> f64 {
-    let [a, b] = fit.slope;
-    ROUNDING * extent(fit, xy, z).dot(&Vector3::new(a.abs(), b.abs(), 1.0))
-}
-
-/// The furthest that points are from the origin of a plane along x, y and z.
-pub(super) fn extent(fit: &Fit, xy: &[[f64; 2]], z: &[f64]) -> Vector3<f64> {
-    let [x0, y0, z0] = fit.origin;
-    let most = blocks::over(z.len(), 8192, |range| {
-        let mut most = [0.0_f64; 3];
-        for ([x, y], z) in xy[range.clone()].iter().zip(&z[range]) {
-            let parts = [x - x0, y - y0, z - z0];
-            for (most, part) in most.iter_mut().zip(parts) {
-                *most = if part.abs() > *most { part.abs() } else { *most };
-            }
-        }
-        Vector3::from(most)
-    });
-    most.into_iter().fold(Vector3::zeros(), |a, b| a.sup(&b))
 }
 
 struct Vertical<'a> {
@@ -173,19 +113,4 @@ fn vertical(frame: &Frame, xy: &[[f64; 2]], z: &[f64]) -> Zone {
         ..frame.fit
     };
     Zone { fit, contacts: contacts(&slab), bound: 2.0 * slab.half, rounding, proven: true }
-}
-
-/// The contacts that bear anything, in the order of the points.
-pub(super) fn contacts(slab: &Slab) -> Vec<Contact> {
-    let shares = slab.basis.shares.iter();
-    let mut contacts: Vec<Contact> = slab
-        .basis
-        .columns
-        .iter()
-        .zip(shares)
-        .filter(|(_, share)| **share > 1e-12)
-        .map(|(column, share)| Contact { point: column.point, above: column.above, share: *share })
-        .collect();
-    contacts.sort_by_key(|contact| contact.point);
-    contacts
 }

@@ -20,9 +20,8 @@ use nalgebra::{Unit, Vector3};
 use super::blocks;
 use super::fit::Fit;
 use super::hull::{from_edge, hull};
-use super::minimum_zone::{Contact, ROUNDING, Zone, contacts, extent};
 use super::moments::Frame;
-use super::zone::{Seen, Slab, slab};
+use super::zone::{Contact, ROUNDING, Seen, Slab, Zone, contacts, extent, slab};
 use crate::error::{Error, ProblemKind};
 
 /// Turns of the axes; each leaves a thinner slab.

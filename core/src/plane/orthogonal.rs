@@ -8,7 +8,7 @@
 
 use nalgebra::{Matrix2, Matrix3, RowVector2, SymmetricEigen, Vector2, Vector3};
 
-use super::collinear;
+use super::check::collinear;
 use super::fit::Fit;
 use super::least_squares::checked_moments;
 use crate::error::{Error, ProblemKind};

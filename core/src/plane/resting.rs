@@ -7,9 +7,9 @@
 
 use nalgebra::Vector3;
 
-use super::Plane;
+use super::check::collinear;
 use super::exchange::{Basis, Column, settle};
-use super::fit::Fit;
+use super::fit::{Fit, Plane};
 use super::hull::{from_edge, hull, turn};
 use super::least_squares::checked_moments;
 use super::moments::Frame;
@@ -142,7 +142,7 @@ impl Stance {
         let places: Vec<[f64; 2]> = seen.iter().map(|[u, v, _]| [*u, *v]).collect();
         let triangle = triangle(&places, [u, v]).ok_or_else(outside)?;
         let mut basis = Basis::new(triangle.map(column), Vector3::new(1.0, u, v))
-            .ok_or_else(|| super::collinear(z.len()))?;
+            .ok_or_else(|| collinear(z.len()))?;
         let columns: Vec<Column<3>> = (0..z.len()).map(column).collect();
         let relief = seen.iter().map(|[.., r]| r.abs()).fold(0.0, f64::max);
         let spread = xy.iter().map(|[x, y]| (x - x0).hypot(y - y0)).fold(0.0, f64::max);

@@ -6,14 +6,47 @@
 //! Σ λ σ (1, u, v) = 0 and Σ λ = 1, so that for any plane at all the largest |r| is at least
 //! Σ λ σ r.
 
-use nalgebra::{SVector, Vector4};
+use nalgebra::{SVector, Vector3, Vector4};
 
 use super::blocks;
 use super::exchange::{self, Basis, Column};
+use super::fit::Fit;
 
 /// Passes and exchanges that no points met so far came near to.
 const PASSES: usize = 500;
 const EXCHANGES: usize = 100_000;
+
+/// Along which way the thickness of a zone is measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+#[non_exhaustive]
+pub enum Direction {
+    /// Along z: what levels and indicators read.
+    #[default]
+    Vertical,
+    /// Along the normal of the plane, as ISO 12781-1 defines flatness.
+    Normal,
+}
+
+/// A point that holds a zone.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub struct Contact {
+    /// Index of the point.
+    pub point: usize,
+    /// On the upper plane; else on the lower one.
+    pub above: bool,
+    /// What it bears, λ: those of the upper plane add up to ½, and so do those of the lower one.
+    pub share: f64,
+}
+
+/// A zone without the deviations.
+pub(super) struct Zone {
+    pub(super) fit: Fit,
+    pub(super) contacts: Vec<Contact>,
+    pub(super) bound: f64,
+    pub(super) rounding: f64,
+    pub(super) proven: bool,
+}
 
 /// Coordinates of points in a frame: two in plan and a height.
 pub(super) trait Seen: Sync {
@@ -162,4 +195,44 @@ fn first(points: &impl Seen) -> Option<Basis<4>> {
         column(last, above, d),
     ];
     Basis::new(columns, Vector4::new(1.0, 0.0, 0.0, 0.0))
+}
+
+/// The contacts that bear anything, in the order of the points.
+pub(super) fn contacts(slab: &Slab) -> Vec<Contact> {
+    let shares = slab.basis.shares.iter();
+    let mut contacts: Vec<Contact> = slab
+        .basis
+        .columns
+        .iter()
+        .zip(shares)
+        .filter(|(_, share)| **share > 1e-12)
+        .map(|(column, share)| Contact { point: column.point, above: column.above, share: *share })
+        .collect();
+    contacts.sort_by_key(|contact| contact.point);
+    contacts
+}
+
+/// Rounding of a height above a plane, over the sum of the largest parts that it is made of.
+pub(super) const ROUNDING: f64 = 32.0 * f64::EPSILON;
+
+/// How far rounding may put a height above a plane off.
+pub(super) fn reach(fit: &Fit, xy: &[[f64; 2]], z: &[f64]) -> f64 {
+    let [a, b] = fit.slope;
+    ROUNDING * extent(fit, xy, z).dot(&Vector3::new(a.abs(), b.abs(), 1.0))
+}
+
+/// The furthest that points are from the origin of a plane along x, y and z.
+pub(super) fn extent(fit: &Fit, xy: &[[f64; 2]], z: &[f64]) -> Vector3<f64> {
+    let [x0, y0, z0] = fit.origin;
+    let most = blocks::over(z.len(), 8192, |range| {
+        let mut most = [0.0_f64; 3];
+        for ([x, y], z) in xy[range.clone()].iter().zip(&z[range]) {
+            let parts = [x - x0, y - y0, z - z0];
+            for (most, part) in most.iter_mut().zip(parts) {
+                *most = if part.abs() > *most { part.abs() } else { *most };
+            }
+        }
+        Vector3::from(most)
+    });
+    most.into_iter().fold(Vector3::zeros(), |a, b| a.sup(&b))
 }

@@ -7,10 +7,10 @@ use super::canvas::{BODY, Canvas, Held, MARGIN, WIDTH, width, wrapped};
 use super::heat;
 use super::picture::{Picture, PictureLimit, PicturePoint};
 use super::places::{Frame, Room, spread};
-use super::shims;
 use crate::limits::LimitKind;
 use crate::units::{Unit, Units};
 use crate::words::CAUTIONS;
+use crate::words::stack::stack;
 
 /// More points than this are not drawn; the text sheet has them all.
 const MOST: usize = 200;
@@ -430,7 +430,7 @@ fn list(canvas: &mut Canvas, plan: &Plan<'_>, units: Units) {
             false => &[highest - point.before_mm],
         };
         let shims = if picture.met {
-            let words = shims(&point.shims, point.placed.as_deref(), units);
+            let words = stack(&point.shims, point.placed.as_deref(), units);
             // Three short words that belong together.
             wrapped(&words.replace("as it is", "as\u{a0}it\u{a0}is"), SHIMS[1], SMALL)
         } else {
@@ -503,7 +503,7 @@ fn told(picture: &Picture, units: Units) -> String {
             told.push(format!(
                 "{}: {}.",
                 point.id,
-                shims(&point.shims, point.placed.as_deref(), units)
+                stack(&point.shims, point.placed.as_deref(), units)
             ));
         }
     }

@@ -7,6 +7,8 @@
 use svg::node::element::Element;
 use svg::node::{Node, Text, Value};
 
+use crate::words::stack::HARD_SPACE;
+
 /// Width of every page, in units that are pixels on a screen; fonts are large enough for it to fill
 /// the width of a printed page.
 pub(super) const WIDTH: f64 = 720.0;
@@ -36,9 +38,6 @@ const STYLE: &str = "\
 .truebed-page .block{fill:#5a5a5a;stroke:#ececec}\
 .truebed-page .on-dark{fill:#ffffff}\
 .truebed-page .on-light{fill:#000000}}";
-
-/// Holds words together where lines are broken.
-pub(super) const HARD_SPACE: char = '\u{a0}';
 
 /// Where a text is held.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

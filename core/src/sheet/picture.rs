@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{again, slopes, sure};
+use super::stages::{again, slopes, sure};
 use crate::error::{Error, ProblemKind};
 use crate::job::{Stage, StageOutcome};
 use crate::length::Length;

@@ -2,8 +2,7 @@
 
 use std::fmt::{self, Write};
 
-use super::canvas::HARD_SPACE;
-use super::{again, shims, slopes, sure, title};
+use super::stages::{again, slopes, sure, title};
 use crate::error::Error;
 use crate::job::{
     FindingOutcome, FloorOutcome, Job, JobOutcome, PlateOutcome, RollingBall, StackOutcome, Stage,
@@ -14,6 +13,7 @@ use crate::roll::{Play, Roll};
 use crate::units::{Unit, Units};
 use crate::words::floor::{as_asked, beyond};
 use crate::words::plan::{ended, sloping};
+use crate::words::stack::{HARD_SPACE, stack};
 
 const COLUMNS: usize = 80;
 
@@ -128,7 +128,7 @@ fn write_stacks(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Re
         let blank = " ".repeat(figures[0].len());
         // However long the names are.
         let room = COLUMNS.saturating_sub(4 + width + blank.len()).max(24);
-        let shims = textwrap::wrap(&shims(&row.shims, row.before.as_deref(), units), room)
+        let shims = textwrap::wrap(&stack(&row.shims, row.before.as_deref(), units), room)
             .into_iter()
             .map(|line| line.into_owned())
             .collect::<Vec<_>>();

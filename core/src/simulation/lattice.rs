@@ -6,7 +6,11 @@
 //! P₂ = −1 + N⁻¹ Σₖ Πⱼ (1 + 2π² B₂({k a^j / N}) / j²), B₂(x) = x² − x + 1/6, over 32 variables
 //! j = 1, 2, … (Sloan & Joe, Lattice Methods for Multiple Integration, 1994; from memory).
 
-use super::{LANES, Lanes};
+/// So many draws are made side by side, since each value of a draw waits for the one before it.
+pub(crate) const LANES: usize = 32;
+
+/// A number of each draw.
+pub(crate) type Lanes = [f64; LANES];
 
 /// Sizes and generators.
 pub(super) const LATTICES: [(u64, u64); 13] = [
