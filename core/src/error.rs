@@ -106,45 +106,60 @@ impl fmt::Display for Error {
 
 impl std::error::Error for Error {}
 
-/// Collects the problems of one input, so that all of them are told at once.
+/// Collects the problems of one input, so that all of them are reported at once.
+///
+/// ```
+/// use truebed::{Length, ProblemKind, Problems};
+/// let mut found = Problems::default();
+/// let thickness = found.take("0.5 mm".parse::<Length>());
+/// found.add(ProblemKind::Value, "count", -1, "a whole number of at least 0");
+/// let error = found.into_result().unwrap_err();
+/// assert_eq!(error.to_string(), "count: got -1, expected a whole number of at least 0");
+/// # assert!(thickness.is_some());
+/// ```
 #[derive(Debug, Default)]
-pub(crate) struct Problems(Vec<Problem>);
+pub struct Problems(Vec<Problem>);
 
 impl Problems {
-    /// How many are listed; a hostile document could hold millions.
-    const MOST: usize = 50;
+    /// The most problems that are listed; a hostile document could hold millions.
+    pub const MOST: usize = 50;
 
-    pub(crate) fn add(
+    /// Notes a problem; `field` and `got` are cut to a length that a message can bear.
+    pub fn add(
         &mut self,
         kind: ProblemKind,
         field: impl Into<String>,
         got: impl fmt::Display,
         expected: impl Into<String>,
     ) {
-        if self.0.len() < Self::MOST {
-            let got = shortened(&got.to_string());
-            self.0.push(Problem {
-                kind,
-                field: shortened(&field.into()),
-                got,
-                expected: expected.into(),
-            });
+        if !self.is_full() {
+            let (field, got) = (shortened(&field.into()), shortened(&got.to_string()));
+            self.0.push(Problem { kind, field, got, expected: expected.into() });
+        }
+    }
+
+    /// Notes a problem as it is.
+    pub fn push(&mut self, problem: Problem) {
+        if !self.is_full() {
+            self.0.push(problem);
         }
     }
 
     /// Takes the value out of a result, or notes its problems.
-    pub(crate) fn take<T>(&mut self, result: Result<T, Error>) -> Option<T> {
-        match result {
-            Ok(value) => Some(value),
-            Err(error) => {
-                let room = Self::MOST.saturating_sub(self.0.len());
-                self.0.extend(error.problems.into_iter().take(room));
-                None
-            }
-        }
+    pub fn take<T>(&mut self, result: Result<T, Error>) -> Option<T> {
+        result.map_err(|error| error.problems.into_iter().for_each(|it| self.push(it))).ok()
     }
 
-    pub(crate) fn into_result(self) -> Result<(), Error> {
+    /// Whether no further problem is listed.
+    pub fn is_full(&self) -> bool {
+        self.0.len() >= Self::MOST
+    }
+
+    /// Nothing, if no problem was found.
+    ///
+    /// # Errors
+    /// The problems that were found.
+    pub fn into_result(self) -> Result<(), Error> {
         if self.0.is_empty() { Ok(()) } else { Err(Error { problems: self.0 }) }
     }
 }

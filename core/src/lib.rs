@@ -53,7 +53,7 @@ mod verify;
 mod words;
 mod workers;
 
-pub use error::{Error, Problem, ProblemKind};
+pub use error::{Error, Problem, ProblemKind, Problems};
 pub use job::{
     AddedShim, AdditionOutcome, CentreLines, ConflictLimitOutcome, FindingOutcome,
     FloorFindingOutcome, FloorOutcome, Job, JobOutcome, LevelGrid, LevelLine, NamedPoints,

@@ -4,20 +4,17 @@ use truebed_core::{Length, Problem, ProblemKind};
 
 use crate::status::Failure;
 
-/// Collects the problems of one input, so that all of them are told at once.
+/// The core's collector of problems, which reads the numbers of C.
 #[derive(Default)]
-pub(crate) struct Problems(Vec<Problem>);
+pub(crate) struct Problems(truebed_core::Problems);
 
 impl Problems {
-    /// How many are listed; a buffer could hold millions.
-    pub(crate) const MOST: usize = 50;
-
     /// Reads millimetres as a length.
     pub(crate) fn length(&mut self, mm: f64, field: impl FnOnce() -> String) -> Length {
         Length::from_mm(mm).unwrap_or_else(|error| {
             let field = field();
             for problem in error.problems() {
-                self.add(Problem { field: field.clone(), ..problem.clone() });
+                self.0.push(Problem { field: field.clone(), ..problem.clone() });
             }
             Length::ZERO
         })
@@ -30,21 +27,10 @@ impl Problems {
         got: impl ToString,
         expected: impl Into<String>,
     ) {
-        self.add(Problem {
-            kind: ProblemKind::Value,
-            field: field.into(),
-            got: got.to_string(),
-            expected: expected.into(),
-        });
-    }
-
-    fn add(&mut self, problem: Problem) {
-        if self.0.len() < Self::MOST {
-            self.0.push(problem);
-        }
+        self.0.add(ProblemKind::Value, field, got.to_string(), expected);
     }
 
     pub(crate) fn finish(self) -> Result<(), Failure> {
-        if self.0.is_empty() { Ok(()) } else { Err(self.0.into()) }
+        self.0.into_result().map_err(Failure::from)
     }
 }

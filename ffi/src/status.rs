@@ -6,9 +6,7 @@ use std::ffi::{CString, c_char};
 use std::panic::{self, AssertUnwindSafe};
 use std::sync::Once;
 
-use truebed_core::{Error, Problem, ProblemKind};
-
-use crate::problems::Problems;
+use truebed_core::{Error, Problems};
 
 /// The call did what it says.
 pub const TRUEBED_OK: i32 = 0;
@@ -93,7 +91,7 @@ pub(crate) struct Failure {
 }
 
 impl Failure {
-    /// In the words of a [`Problem`], for what the core never sees.
+    /// In the words of a problem, for what the core never sees.
     pub(crate) fn new(status: i32, field: &str, got: &str, expected: &str) -> Self {
         Self { status, text: format!("{field}: got {got}, expected {expected}") }
     }
@@ -128,15 +126,6 @@ impl Failure {
 impl From<Error> for Failure {
     fn from(error: Error) -> Self {
         Self { status: error.code(), text: error.to_string() }
-    }
-}
-
-/// At least one problem.
-impl From<Vec<Problem>> for Failure {
-    fn from(problems: Vec<Problem>) -> Self {
-        let kind = problems.first().map_or(ProblemKind::Value, |problem| problem.kind);
-        let lines: Vec<String> = problems.iter().map(Problem::to_string).collect();
-        Self { status: kind.code(), text: lines.join("\n") }
     }
 }
 
@@ -175,6 +164,7 @@ mod tests {
     use super::*;
     use std::ffi::CStr;
     use std::sync::atomic::{AtomicU32, Ordering};
+    use truebed_core::ProblemKind;
 
     fn last_error() -> String {
         // SAFETY: the text is valid until this thread's next failure.

@@ -3,7 +3,7 @@
 use pyo3::prelude::*;
 use pyo3::sync::PyOnceLock;
 use pyo3::types::PyType;
-use truebed::ProblemKind;
+use truebed::{Problem, ProblemKind};
 
 /// Why a value was refused; the field is known to whoever asked for the value.
 pub(crate) struct Refused {
@@ -66,17 +66,15 @@ pub(crate) fn shown(value: &Bound<'_, PyAny>) -> String {
     text.chars().take(MOST).chain("…".chars()).collect()
 }
 
-/// Collects what is refused of one call, so that all of it is told at once.
+/// The core's collector of problems, which collects what is refused of one call.
 #[derive(Default)]
 pub(crate) struct Problems {
-    found: Vec<(String, String, String)>,
-    first: Option<(ProblemKind, bool)>,
+    found: truebed::Problems,
+    /// Whether the first had a wrong type.
+    wrong_type: Option<bool>,
 }
 
 impl Problems {
-    /// How many are listed; an array could hold millions.
-    const MOST: usize = 50;
-
     /// Takes the value out of a result, or notes under which field it was refused.
     pub(crate) fn take<T>(
         &mut self,
@@ -85,10 +83,10 @@ impl Problems {
     ) -> Option<T> {
         match result {
             Ok(value) => Some(value),
-            Err(refused) => {
-                self.first.get_or_insert((refused.kind, refused.wrong_type));
-                if self.found.len() < Self::MOST {
-                    self.found.push((field(), refused.got, refused.expected));
+            Err(Refused { kind, wrong_type, got, expected }) => {
+                self.wrong_type.get_or_insert(wrong_type);
+                if !self.found.is_full() {
+                    self.found.push(Problem { kind, field: field(), got, expected });
                 }
                 None
             }
@@ -97,12 +95,10 @@ impl Problems {
 
     /// The value, if nothing was refused.
     pub(crate) fn finish<T>(self, py: Python<'_>, value: Option<T>) -> PyResult<T> {
-        match (self.first, value) {
-            (None, Some(value)) => Ok(value),
-            (first, _) => {
-                let (kind, wrong_type) = first.unwrap_or((ProblemKind::Value, false));
-                Err(exception(py, wrong_type, kind.code(), self.found))
-            }
+        match (self.found.into_result(), value) {
+            (Ok(()), Some(value)) => Ok(value),
+            (Ok(()), None) => Err(exception(py, false, ProblemKind::Value.code(), Vec::new())),
+            (Err(error), _) => Err(of(py, self.wrong_type.unwrap_or(false), &error)),
         }
     }
 }
@@ -116,9 +112,13 @@ pub(crate) fn one<T>(py: Python<'_>, field: &str, result: Result<T, Refused>) ->
 
 /// The exception of an error of the core.
 pub(crate) fn raised(py: Python<'_>, error: &truebed::Error) -> PyErr {
+    of(py, false, error)
+}
+
+fn of(py: Python<'_>, wrong_type: bool, error: &truebed::Error) -> PyErr {
     let problems = error.problems().iter();
     let problems = problems.map(|it| (it.field.clone(), it.got.clone(), it.expected.clone()));
-    exception(py, false, error.code(), problems.collect())
+    exception(py, wrong_type, error.code(), problems.collect())
 }
 
 fn exception(
