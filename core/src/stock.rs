@@ -125,7 +125,7 @@ pub(crate) const MOST_KINDS: usize = 128;
 /// [`Shim::THICKEST`], a price beyond [`Shim::DEAREST`], a factor outside 0.5 to 1, an uncertainty
 /// below 0, settings that
 /// lead nowhere.
-pub(crate) fn check(stock: &[Shim], name: &str) -> Result<(), Error> {
+pub(crate) fn check_stock(stock: &[Shim], name: &str) -> Result<(), Error> {
     let mut found = Problems::default();
     if stock.is_empty() || stock.len() > MOST_KINDS {
         let expected = format!("1 to {MOST_KINDS} kinds of shim");

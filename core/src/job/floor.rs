@@ -9,7 +9,7 @@ use crate::points::Point;
 use crate::verify::{DecisionRule, assess_floor};
 
 /// Notes what keeps a stage from telling of a floor.
-pub(super) fn check(stage: &str, has_stacks: bool, found: &mut Problems) {
+pub(super) fn check_stage(stage: &str, has_stacks: bool, found: &mut Problems) {
     let field = format!("{stage}.floor");
     if stage == "slates" {
         let got = "a class of floors among slates";

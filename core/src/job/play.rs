@@ -24,7 +24,7 @@ impl Default for RollingBall {
 
 impl RollingBall {
     /// Notes what is wrong with rolling it in a stage of so many points.
-    pub(super) fn check(self, stage: &str, points: usize, found: &mut Problems) {
+    pub(super) fn check_stage(self, stage: &str, points: usize, found: &mut Problems) {
         let field = format!("{stage}.play");
         if stage == "legs" {
             let expected = "none: balls roll on slates";

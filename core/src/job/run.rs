@@ -93,17 +93,20 @@ fn check_stock(job: &Job, found: &mut Problems) {
         found.add(ProblemKind::Value, "job", got, expected);
     }
     if has_stages(job) || !job.stock.is_empty() {
-        found.take(stock::check(&job.stock, "stock"));
+        found.take(stock::check_stock(&job.stock, "stock"));
     }
     if let Some(catalogue) = &job.catalogue {
-        found.take(stock::check(catalogue, "catalogue"));
+        found.take(stock::check_stock(catalogue, "catalogue"));
     }
 }
 
 /// Notes what is wrong with points, readings and candidates; whether points and readings are right.
 fn check_names(job: &Job, found: &mut Problems) -> bool {
-    let read =
-        if has_stages(job) || !job.readings.is_empty() { survey::check(job) } else { Ok(()) };
+    let read = if has_stages(job) || !job.readings.is_empty() {
+        survey::check_readings(job)
+    } else {
+        Ok(())
+    };
     let Some(index) = found.take(points::index(&job.points).and_then(|index| read.map(|()| index)))
     else {
         return false;
@@ -142,10 +145,10 @@ impl<'a> ReadyStage<'a> {
         let decision = asked.decision.check_risk();
         found.take(decision.map_err(|error| error.within("decision").within(name)));
         if asked.floor.is_some() {
-            floor::check(name, asked.placed.is_some(), &mut found);
+            floor::check_stage(name, asked.placed.is_some(), &mut found);
         }
         if let Some(ball) = asked.play {
-            ball.check(name, points.len(), &mut found);
+            ball.check_stage(name, points.len(), &mut found);
         }
         found.into_result()?;
         // Where nothing is wrong, both have been found.

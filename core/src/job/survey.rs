@@ -27,7 +27,7 @@ pub(super) struct StageHeights {
 }
 
 /// Finds what is wrong with the readings as such, those that no stage needs too.
-pub(super) fn check(job: &Job) -> Result<(), Error> {
+pub(super) fn check_readings(job: &Job) -> Result<(), Error> {
     survey_of(job, |_| true).0.check_readings()
 }
 

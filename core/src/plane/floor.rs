@@ -198,7 +198,7 @@ pub fn check_floor(
     class: FloorClass,
     line_width_mm: f64,
 ) -> Result<Vec<FloorFinding>, Error> {
-    lines::check(xy, z, line_width_mm)?;
+    lines::check_points(xy, z, line_width_mm)?;
     let mut lines = lines::all(xy, z, line_width_mm);
     lines.retain(|line| line.points.len() >= 3);
     if lines.is_empty() {

@@ -48,7 +48,7 @@ pub fn highest(
     uncertainty: Uncertainty<'_>,
     confidence: f64,
 ) -> Result<Highest, Error> {
-    let covariance = check(heights_mm, uncertainty, confidence)?;
+    let covariance = check_heights(heights_mm, uncertainty, confidence)?;
     let count = heights_mm.len();
     let variance =
         |i: usize, j: usize| covariance[(i, i)] + covariance[(j, j)] - 2.0 * covariance[(i, j)];
@@ -99,7 +99,7 @@ pub fn highest(
     })
 }
 
-fn check(
+fn check_heights(
     heights: &[f64],
     uncertainty: Uncertainty<'_>,
     confidence: f64,

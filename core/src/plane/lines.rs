@@ -30,7 +30,7 @@ impl Line {
 }
 
 /// Sizes, values and the width of lines.
-pub(super) fn check(xy: &[[f64; 2]], z: &[f64], width: f64) -> Result<(), Error> {
+pub(super) fn check_points(xy: &[[f64; 2]], z: &[f64], width: f64) -> Result<(), Error> {
     let mut found = Problems::default();
     if z.len() != xy.len() {
         let expected = format!("{}, one for each row of xy", xy.len());

@@ -30,7 +30,7 @@ pub struct LocalSlopes {
 /// # Errors
 /// Sizes that differ, values that are not finite, a negative width.
 pub fn local_slopes(xy: &[[f64; 2]], z: &[f64], line_width_mm: f64) -> Result<LocalSlopes, Error> {
-    lines::check(xy, z, line_width_mm)?;
+    lines::check_points(xy, z, line_width_mm)?;
     let of = |axis: usize| {
         let lines = lines::parallel(xy, z, axis, line_width_mm).into_iter();
         let steps = |line: lines::Line| {

@@ -34,7 +34,7 @@ pub fn straightedge(
     length_mm: f64,
     line_width_mm: f64,
 ) -> Result<Option<Gap>, Error> {
-    check(xy, z, length_mm, line_width_mm)?;
+    check_edge(xy, z, length_mm, line_width_mm)?;
     let lines = lines::all(xy, z, line_width_mm);
     Ok(lines.iter().filter_map(|line| largest(line, length_mm)).reduce(larger))
 }
@@ -52,13 +52,13 @@ pub fn straightedge_between(
     length_mm: f64,
     line_width_mm: f64,
 ) -> Result<Option<Gap>, Error> {
-    check(xy, z, length_mm, line_width_mm)?;
+    check_edge(xy, z, length_mm, line_width_mm)?;
     Ok(largest(&lines::between(xy, z, [start, end], line_width_mm)?, length_mm))
 }
 
-fn check(xy: &[[f64; 2]], z: &[f64], length: f64, width: f64) -> Result<(), Error> {
+fn check_edge(xy: &[[f64; 2]], z: &[f64], length: f64, width: f64) -> Result<(), Error> {
     let mut found = Problems::default();
-    found.take(lines::check(xy, z, width));
+    found.take(lines::check_points(xy, z, width));
     lines::check_length(&mut found, "length", length, false);
     found.into_result()
 }

@@ -206,7 +206,7 @@ impl ShimProblem {
         }
         self.check_places(&mut found);
         limits::check_joints(&self.joints, self.supports.len(), &mut found);
-        found.take(stock::check(&self.stock, "stock"));
+        found.take(stock::check_stock(&self.stock, "stock"));
         found.take(self.limits.check_values(self.supports.len()));
         self.check_only_under(&mut found);
         let guard =

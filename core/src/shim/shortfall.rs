@@ -97,7 +97,7 @@ pub fn shortfall_until(
     let asked = Asked::new(problem)?;
     let model = asked.model()?;
     if let Some(catalogue) = catalogue {
-        stock::check(catalogue, "catalogue")?;
+        stock::check_stock(catalogue, "catalogue")?;
     }
     let mut meter = Meter::new(&problem.options.budget, stop);
     let mut search = Search { asked: &asked, meter: meter.part(3) };
