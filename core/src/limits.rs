@@ -12,47 +12,49 @@ use crate::error::{Error, ProblemKind, Problems};
 use crate::length::{self, Length};
 pub use preset::Preset;
 
-/// What counts as level. Every limit is one on differences of height, so none needs a slope.
+/// What counts as level. Every limit is a limit on differences of height, so none needs a slope.
 ///
-/// A ± limit of φ over a set of points asks that some level line has all of them within φ of it,
-/// that is, that the highest and the lowest differ by at most 2 φ. A limit that is not given is
-/// not asked for; at least one must be.
+/// A ± limit of φ over a set of points asks for a level plane from which none of them is further
+/// than φ: the highest and the lowest differ by at most 2 φ. A limit that is not given is not asked
+/// for; at least one must be given.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Limits {
-    /// ± over all points.
+    /// The ± limit over all points.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub overall: Option<Length>,
-    /// ± over the points of each lengthwise line.
+    /// The ± limit over the points of each lengthwise line.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub along: Option<Length>,
-    /// ± over the points of each crosswise line.
+    /// The ± limit over the points of each crosswise line.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub across: Option<Length>,
     /// The largest step between the two sides of a joint.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub joint_step: Option<Length>,
-    /// Points whose y (x) lie within this width of each other are on one lengthwise (crosswise)
-    /// line; 10 mm unless told.
+    /// The width of a line: points whose y (x) lie within it are on one lengthwise (crosswise)
+    /// line. The default is 10 mm.
     pub line_width: Length,
-    /// How much the target may slope along the bed, either way, in µm/m (1000 is 1 mm/m); it is
-    /// level unless told, and all limits then hold for heights above it. At most 100 000.
+    /// How much the target may slope along the bed, either way, in µm/m (1000 µm/m is 1 mm/m), at
+    /// most 100 000. The default is 0, a level target. All other limits then hold for heights above
+    /// the target.
     #[serde(skip_serializing_if = "is_level")]
     pub slope_along_um_per_m: u32,
-    /// How much it may slope across.
+    /// How much the target may slope across the bed, either way, in µm/m, at most 100 000. The
+    /// default is 0.
     #[serde(skip_serializing_if = "is_level")]
     pub slope_across_um_per_m: u32,
-    /// Limits on points that the caller names: a pair, a line of its own.
+    /// Limits on points that the caller names: a pair, or a line of their own.
     #[serde(skip)]
     pub named: Vec<NamedLimit>,
 }
 
-/// The largest difference of height between any of the points that are named.
+/// The largest difference of height between any two of some named points.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NamedLimit {
     /// Indices of the points, at least two.
     pub points: Vec<usize>,
-    /// The largest difference that is allowed: twice a ± limit.
+    /// The largest difference allowed: twice a ± limit.
     pub within: Length,
 }
 
@@ -242,20 +244,20 @@ pub(crate) fn grouped(
     groups
 }
 
-/// Which of the limits.
+/// The kind of a limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 #[non_exhaustive]
 pub enum LimitKind {
-    /// ± over all points.
+    /// The ± limit over all points.
     Overall,
-    /// ± over a lengthwise line.
+    /// The ± limit over a lengthwise line.
     Along,
-    /// ± over a crosswise line.
+    /// The ± limit over a crosswise line.
     Across,
-    /// The step at a joint.
+    /// The limit on the step at a joint.
     JointStep,
-    /// The difference between points that the caller named.
+    /// The limit on the difference between points that the caller named.
     Named,
 }
 

@@ -12,23 +12,23 @@ use crate::length::Length;
 #[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Role {
-    /// A leg of the frame on the floor: its height is the floor's.
+    /// A leg of the frame on the floor. The height of the point is the height of the floor.
     Leg,
-    /// A point of the named slate piece: its height is the top of the bed there.
+    /// A point of the named slate piece. The height of the point is the height of the top of the bed.
     Slate(String),
 }
 
-/// A point of the job: id, plan position and role. x runs along the bed, y across.
+/// A point of the job: id, position in plan, and role. x runs along the bed, y across.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Point {
-    /// The name by which readings, joints and plans call the point.
+    /// The name by which readings, joints and plans refer to the point.
     pub id: String,
-    /// Position along the length of the bed.
+    /// The position along the length of the bed.
     pub x: Length,
-    /// Position across the bed.
+    /// The position across the bed.
     pub y: Length,
-    /// What stands or bears here.
+    /// What stands or bears at the point.
     pub role: Role,
 }
 

@@ -6,42 +6,42 @@ use serde::{Deserialize, Serialize};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 
-/// One kind of shim, or of an adjustable piece.
+/// One kind of shim, or of adjustable piece.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Shim {
-    /// Thickness of one piece, of an adjustable one its least: above zero, at most
-    /// [`Shim::THICKEST`].
+    /// The thickness of one piece; of an adjustable piece, the least thickness. It is above 0 mm
+    /// and at most 1000 mm.
     pub thickness: Length,
-    /// Pieces on hand; without a count there are as many as it takes.
+    /// The number of pieces on hand. Without a count the kind does not run out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub count: Option<u32>,
-    /// Price or weight of one piece, in whole units of the smallest kind that matters (cents,
-    /// grams), at most [`Shim::DEAREST`]; what the order of goals
-    /// [`Cheapest`](crate::Order::Cheapest) adds up.
+    /// The price or the weight of one piece, in whole units of the smallest kind that matters
+    /// (cents, grams), at most 1 000 000. The order of goals `cheapest` adds it up.
     #[serde(default, skip_serializing_if = "is_zero")]
     pub price: u32,
-    /// What is left of the thickness under load: from 0.5 to 1, and 1 unless told. A stack counts
-    /// with what its pieces keep, each rounded to the nearest nanometre.
+    /// The share of the thickness that is left under load, from 0.5 to 1. The default is 1. A stack
+    /// counts with the loaded thickness of its pieces, each rounded to the nearest nanometre.
     #[serde(default = "whole", skip_serializing_if = "is_whole")]
     pub loaded_factor: f64,
-    /// Standard uncertainty of the thickness of a piece, by which pieces of one kind differ from each
-    /// other; none unless told. (Where all are off alike, measure one and state what it is.)
+    /// The standard uncertainty of the thickness of a piece, by which the pieces of one kind differ
+    /// from each other. The default is 0. Where all pieces are off alike, measure one and state its
+    /// thickness.
     #[serde(default, skip_serializing_if = "is_nothing")]
     pub sigma: Length,
-    /// How far a piece can be set beyond its least thickness, where it can: a tapered wedge, a
-    /// screw foot. A stack has at most one adjustable piece.
+    /// How far a piece can be set beyond its least thickness, for a tapered wedge or a screw foot.
+    /// A stack has at most one adjustable piece.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub adjusts: Option<Adjusts>,
 }
 
-/// The settings of an adjustable piece: its least thickness, and from there by whole steps up.
+/// The settings of an adjustable piece: from its least thickness up, by whole steps.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Adjusts {
-    /// The greatest thickness: above the least one, at most [`Shim::THICKEST`].
+    /// The greatest thickness: above the least thickness and at most 1000 mm.
     pub to: Length,
-    /// The smallest step: above zero, and a [`Adjusts::MOST_STEPS`]th of the range or more.
+    /// The smallest step: above 0 mm, and so large that there are at most 1 000 000 steps.
     pub step: Length,
 }
 

@@ -11,9 +11,9 @@ use crate::length::Length;
 pub enum Units {
     /// Millimetres.
     Metric,
-    /// Inches; a piece that is no whole ten-thousandth of an inch has its millimetres beside them.
+    /// Inches. A piece that is no whole ten-thousandth of an inch has its millimetres beside them.
     Inch,
-    /// Both: figures in millimetres and in inches, and each piece as its box names it, with the
+    /// Both. Figures are in millimetres and in inches; each piece is named as on its box, with the
     /// other unit beside it.
     #[default]
     Both,

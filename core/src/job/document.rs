@@ -20,48 +20,50 @@ use crate::survey::{Reading, SurveySettings};
 use crate::units::Units;
 use crate::verify::DecisionRule;
 
-/// A job: what is on site, what was read, what counts as level; and, once run, what came out.
+/// The document of a job: what is on site, what was read, what counts as level, and, after a run,
+/// what came out.
 ///
-/// The legs are levelled first; the slates are then planned with the stock that the legs leave.
-/// Either stage may be left out, or both, where there are plates.
+/// A run plans the legs first and then the slates, with the stock that the legs leave. A job may
+/// have either stage, both, or none where it has plates.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Job {
-    /// Version of the document: 1.
+    /// The version of the document, which is 1.
     pub version: u32,
-    /// What the sheet is headed with.
+    /// The title of the sheet and the picture.
     #[serde(default)]
     pub title: String,
-    /// The units that the sheet and the picture are written in: both, unless told.
+    /// The units of the sheet and the picture. The default is both.
     #[serde(default, skip_serializing_if = "Units::is_default")]
     pub units: Units,
-    /// The shims in the van; at least one kind where there is a stage.
+    /// The shims in the van. A job with a stage needs at least one kind.
     #[serde(default)]
     pub stock: Vec<Shim>,
-    /// Shims that could be bought, should the stock not do; counts do not matter here. Unless told,
-    /// more of the kinds of the stock.
+    /// Shims that could be bought where the stock does not suffice. Their counts do not matter. The
+    /// default is more of the kinds in the stock.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub catalogue: Option<Vec<Shim>>,
-    /// Legs and slate points in plan.
+    /// The legs and the slate points, by their positions in plan.
     #[serde(default)]
     pub points: Vec<Point>,
-    /// What was read. Each point of a stage needs a reading: a leg point that of the floor, a
-    /// slate point that of the bed as it was laid, without shims.
+    /// The readings. Each point of a stage needs one: a leg point a reading of the floor, a slate
+    /// point a reading of the bed as it was laid, without shims.
     #[serde(default)]
     pub readings: Vec<Reading>,
-    /// Lines of level steps. A run writes each step out as a reading, behind the others: first
-    /// these, line by line, then those of the grids.
+    /// Lines of level steps. A run turns each step into a reading and appends it to the readings:
+    /// first the lines, in their order, then the grids.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub lines: Vec<LevelLine>,
-    /// Grids of level steps, each written out along its rows, then across them.
+    /// Grids of level steps. A run turns each step into a reading, first along the rows, then
+    /// across them.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub grids: Vec<LevelGrid>,
-    /// What else is known of the readings. The readings that name a point of a stage are adjusted
+    /// What else is known of the readings. All readings that name a point of a stage are adjusted
     /// together.
     #[serde(default, skip_serializing_if = "is_default")]
     pub survey: SurveySettings,
-    /// Readings that could be taken next; what value they have does not matter. Each stage tells what
-    /// those that name its points would do for its verdict.
+    /// Readings that could be taken next. Their values do not matter, their uncertainties do. Each
+    /// stage reports what the candidates that name its points would do for its verdict.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub candidates: Vec<Reading>,
     /// The stage that shims the legs on the floor.
@@ -70,65 +72,66 @@ pub struct Job {
     /// The stage that shims the slates on the frame.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub slates: Option<Stage>,
-    /// Surface plates to work out, beside the stages.
+    /// Surface plates whose flatness is to be computed.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub plates: Vec<Plate>,
-    /// What came out; written by a run, ignored by the next.
+    /// What came out. A run writes it; the next run ignores it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub outcome: Option<JobOutcome>,
 }
 
-/// One stage of a job.
+/// One stage of a job: what counts as level, how to plan, and what is already in place.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Stage {
     /// What counts as level.
     #[serde(default)]
     pub limits: Limits,
-    /// A document that says what else does: limits that are not stated are taken from it.
+    /// A published document of limits. It supplies every limit that the stage does not state.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub preset: Option<Preset>,
     /// How to choose the plan.
     #[serde(default)]
     pub options: PlanOptions,
-    /// How the verdict on the limits is reached.
+    /// The rule by which the verdict on the limits is reached.
     #[serde(default, skip_serializing_if = "is_default_rule")]
     pub decision: DecisionRule,
-    /// Pairs of slate points, by id, on the two sides of a joint; none among legs.
+    /// Pairs of slate points, by id, on the two sides of a joint. Legs have none.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub joints: Vec<[String; 2]>,
-    /// Limits on points of the stage that are named: a pair, or a line of one's own.
+    /// Limits on points of the stage that are named: a pair, or a line of your own.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub named_limits: Vec<NamedPoints>,
     /// Kinds of the stock that may go under some points only.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub only_under: Vec<ShimPoints>,
-    /// The stacks in place, where this is not the first pass; points that are not named are bare.
-    /// The readings are then those of the tops as they stand, and pieces in place are not among
-    /// those in the van.
+    /// The stacks in place, where this is not the first pass. Points that are not named are bare.
+    /// The readings are then readings of the tops as they stand, and the pieces in place do not
+    /// count as pieces in the van.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub placed: Option<Vec<PlacedStack>>,
-    /// The slate pieces in the order in which they are laid. Unless told: from the middle of the
-    /// bed outwards, the centre piece first (common practice).
+    /// The slate pieces in the order of laying. The default is from the middle of the bed outwards,
+    /// the centre piece first (common practice).
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub laying: Vec<String>,
-    /// A class of evenness to hold the floor under the legs against, by the line width of the limits and
-    /// the decision of the stage; none among slates, nor where stacks are in place.
+    /// The class of evenness to hold the floor under the legs against, by the line width of the
+    /// limits and the decision rule of the stage. Slates have none, nor do legs with stacks in
+    /// place.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub floor: Option<FloorClass>,
-    /// A ball by which to tell what the bed, once the plan is worked by, does to play; none among
-    /// legs, nor on more than 500 points.
+    /// The ball to simulate on the finished bed. Legs have none, nor does a stage of more than 500
+    /// points.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub play: Option<RollingBall>,
 }
 
-/// The largest difference of height between any of some points.
+/// A limit on the difference of height between any two of some points.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NamedPoints {
-    /// Ids of two or more points.
+    /// The ids of two or more points.
     pub points: Vec<String>,
-    /// The largest difference that is allowed: twice a ± limit.
+    /// The largest difference allowed: twice a ± limit.
     pub within: Length,
 }
 
@@ -136,9 +139,9 @@ pub struct NamedPoints {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ShimPoints {
-    /// The kind, by its place in the stock, from 0 on.
+    /// The kind, by its index in the stock, from 0.
     pub shim: usize,
-    /// Ids of the points.
+    /// The ids of the points.
     pub points: Vec<String>,
 }
 
@@ -146,10 +149,11 @@ pub struct ShimPoints {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PlacedStack {
-    /// Id of the point.
+    /// The id of the point.
     pub id: String,
-    /// Thickness of each piece, of an adjustable one as it is set. Each is of the first kind of the
-    /// stock that can be so thick; a kind that has run out stays in the stock with the count 0.
+    /// The thickness of each piece; of an adjustable piece, its setting. Each piece counts as one
+    /// of the first kind in the stock that can have its thickness. A kind that has run out stays in
+    /// the stock with the count 0.
     pub shims: Vec<Length>,
 }
 

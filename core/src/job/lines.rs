@@ -9,33 +9,32 @@ use crate::error::{Error, ProblemKind, Problems};
 use crate::points::Point;
 use crate::survey::{Reading, SpiritLevel, Survey, level_grid, level_line};
 
-/// A line of level steps.
+/// A line of steps with a spirit level from point to point.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct LevelLine {
-    /// Ids of the points in the order in which the level was stepped; the first again at the end
-    /// where the line closes.
+    /// The ids of the points in the order of the steps. A closed line ends with its first point.
     pub ids: Vec<String>,
-    /// Divisions off the middle towards the next point, one number a step.
+    /// The divisions of each step, one number a step, positive towards the next point.
     pub divisions: Vec<f64>,
-    /// The level.
+    /// The spirit level.
     pub level: SpiritLevel,
     /// Whether the level was turned end for end, as on a line that is read back.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub turned: bool,
 }
 
-/// A grid of level steps.
+/// A grid of steps with a spirit level.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct LevelGrid {
-    /// Ids of the points, row by row.
+    /// The ids of the points, row by row.
     pub ids: Vec<Vec<String>>,
-    /// For each row the divisions of its steps, towards its later points.
+    /// For each row, the divisions of its steps, positive towards its later points.
     pub along: Vec<Vec<f64>>,
-    /// For each row but the last the divisions of the steps to the next row, one a column.
+    /// For each row but the last, the divisions of the steps to the next row, one a column.
     pub across: Vec<Vec<f64>>,
-    /// The level.
+    /// The spirit level.
     pub level: SpiritLevel,
 }
 

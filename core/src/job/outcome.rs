@@ -23,17 +23,17 @@ use crate::roll::Play;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct JobOutcome {
-    /// The legs on the floor.
+    /// The result for the legs on the floor.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub legs: Option<StageOutcome>,
-    /// The slates on the frame; none either where the legs could not be levelled, since they come
-    /// first.
+    /// The result for the slates on the frame. There is none where the legs could not be levelled,
+    /// since the legs come first.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub slates: Option<StageOutcome>,
-    /// The surface plates, in the job's order.
+    /// The results for the surface plates, in the order of the job.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub plates: Vec<PlateOutcome>,
-    /// What anyone who lifts by this plan must know.
+    /// What everyone who lifts by this plan must know.
     pub cautions: Vec<String>,
 }
 
@@ -43,44 +43,46 @@ pub struct JobOutcome {
 pub struct StageOutcome {
     /// The heights that the plan starts from, in the order of the job's points.
     pub heights: Vec<PointHeight>,
-    /// How well the readings of the stage check each other; none where they are just a height
-    /// typed in for each point.
+    /// How well the readings of the stage check each other. There is none where the readings are
+    /// just a height typed in for each point.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub survey: Option<SurveyOutcome>,
-    /// The support or supports that stand highest.
+    /// The ids of the supports that stand highest.
     pub highest: Vec<String>,
     /// How the points lie before shimming.
     pub before: Surface,
-    /// How they lie by the plan.
+    /// How the points lie once the plan is carried out.
     pub after: Surface,
-    /// Whether the floor is as even as a class asks; none unless asked for.
+    /// Whether the floor is as even as the class that the stage names.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub floor: Option<FloorOutcome>,
-    /// What they do to slow balls by the plan; none unless asked for.
+    /// What the finished bed does to a slow ball, where the stage asks for it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub play: Option<Play>,
     /// The plan as a whole.
     pub plan: PlanOutcome,
-    /// The plan support by support, in the order in which a crew works: slate by slate as they
-    /// are laid, else in the order of the job's points.
+    /// The plan support by support, in the order of work: slate by slate in the order of laying,
+    /// legs in the order of the job's points.
     pub stacks: Vec<StackOutcome>,
-    /// What a person should look at before working by the plan.
+    /// What a person should look at before carrying out the plan.
     pub notes: Vec<String>,
-    /// What the plan takes from the stock and what it leaves, in the order of the stock; a plan
+    /// What the plan takes from the stock and what it leaves, in the order of the stock. A plan
     /// that does not meet the limits takes nothing.
     pub stock: Vec<StockOutcome>,
-    /// Whether the plan's tops meet all limits.
+    /// Whether the tops of the plan meet all limits as read, without regard to uncertainty. The
+    /// verdict takes uncertainty into account.
     pub met: bool,
     /// Each limit over each set of points that it binds.
     pub limits: Vec<FindingOutcome>,
-    /// How sure it is that the limits are met once the plan is worked by; none where all heights and
-    /// pieces count as exact.
+    /// How sure it is that the limits are met once the plan is carried out. There is none where all
+    /// heights and pieces count as exact.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub verdict: Option<VerdictOutcome>,
-    /// What further readings would do; none without candidates.
+    /// What further readings would do. There is none without candidates.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub read_next: Option<NextReadingsOutcome>,
-    /// Why no plan meets the limits and what would help; null unless the plan is infeasible.
+    /// Why no plan meets the limits and what would help. There is none unless the plan is
+    /// infeasible.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub shortfall: Option<ShortfallOutcome>,
 }

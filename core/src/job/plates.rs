@@ -10,17 +10,18 @@ use crate::error::{Error, ProblemKind, Problems};
 use crate::points::check_name;
 use crate::survey::{Mm, Slope, UnionJackLines, check_scale, union_jack};
 
-/// A surface plate that was surveyed by a union jack: two diagonals, four sides, two centre lines.
+/// A surface plate that was surveyed by a union jack: two diagonals, four sides and two centre
+/// lines.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Plate {
-    /// What the plate is called.
+    /// The name of the plate.
     pub name: String,
-    /// What was read along each line, an even number of readings.
+    /// The readings along each line, an even number of them.
     pub lines: UnionJackLines,
     /// The slope that a reading of 1 stands for.
     pub unit: Slope,
-    /// The distance between stations: the length of the foot.
+    /// The distance between stations, which is the length of the foot.
     pub step: Mm,
 }
 

@@ -7,12 +7,12 @@ use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::roll::{BedSurface, Play, check_stopping};
 
-/// A ball to roll on the bed as the plan leaves it, slowly along and across its middle.
+/// A ball to roll slowly along and across the middle of the finished bed.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct RollingBall {
-    /// Rolling resistance: the force against the ball over its weight, above 0 and at most 1. 0.01
-    /// unless told, as on cloth, where it is from 0.005 to 0.015 (from memory).
+    /// The rolling resistance: the force against the ball over its weight, above 0 and at most 1.
+    /// The default is 0.01, as on cloth, which has 0.005 to 0.015 (no source read).
     pub resistance: f64,
 }
 

@@ -14,17 +14,17 @@ use super::Limits;
 use crate::error::{Error, ProblemKind};
 use crate::length::Length;
 
-/// A document that limits are taken from.
+/// A published document that limits are taken from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[non_exhaustive]
 pub enum Preset {
     /// The World Pool-Billiard Association's "Tables & Equipment Specifications", effective November
     /// 2001, §2-5: 0.020 in lengthwise, 0.010 in across, joints in one plane within 0.005 in.
     ///
-    /// The plain-text copies print "+ .020": it is read here as ±, since a flatness has no direction.
-    /// The document limits *flatness* and gives no figure for level; these limits ask the same
-    /// figures of the heights themselves, line by line. There is no overall limit among them: tilts
-    /// add up from line to line, so ask for one of your own where the bed must be level.
+    /// The plain-text copies print "+ .020". It is read here as ±, since a flatness has no direction.
+    /// The document limits *flatness* and gives no figure for level. These limits ask the same figures
+    /// of the heights themselves, line by line. There is no overall limit among them: tilts add up from
+    /// line to line, so ask for an overall limit where the bed must be level.
     #[serde(rename = "WPA 2001")]
     Wpa2001,
 }

@@ -6,43 +6,45 @@ use serde::{Deserialize, Serialize};
 use crate::plane::{FloorClass, FloorFinding};
 use crate::verify::{Conformity, FloorVerdict};
 
-/// Whether the floor is as even as a class asks, by the readings of the stage.
+/// Whether the floor is as even as a class of evenness asks, by the readings of the stage.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct FloorOutcome {
-    /// The class.
+    /// The class of evenness.
     pub class: FloorClass,
-    /// Whether the heights as they are keep all that the class asks and the readings tell.
+    /// Whether the heights as read meet everything that the class asks and the readings can tell.
     pub met: bool,
-    /// The probability of that; none where all heights count as exact.
+    /// The probability that the floor is as even as the class asks. There is none where all heights
+    /// count as exact.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub probability: Option<f64>,
-    /// Its standard error.
+    /// The standard error of the probability, which a simulation leaves.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub probability_error: Option<f64>,
-    /// The verdict, by the decision of the stage.
+    /// The verdict, by the decision rule of the stage.
     pub conformity: Conformity,
     /// What the class asks and what the floor has, line by line.
     pub findings: Vec<FloorFindingOutcome>,
 }
 
-/// One thing that a floor class asks, and what the floor has.
+/// One thing that a class of evenness asks, and what the floor has.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct FloorFindingOutcome {
-    /// `"gap"`, mm, or an F-number, of the whole floor or of one line: `"FF"`, `"FL"`, `"line FF"`,
-    /// `"line FL"`.
+    /// What is asked: `"gap"`, in mm, or an F-number of the whole floor (`"FF"`, `"FL"`) or of one
+    /// line (`"line FF"`, `"line FL"`).
     pub what: String,
-    /// What was found; none where the readings do not tell.
+    /// What was found. There is none where the readings cannot tell.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub found: Option<f64>,
-    /// What is allowed: at most, for a gap; at least, for an F-number.
+    /// What is allowed: the greatest gap, or the smallest F-number.
     pub limit: f64,
-    /// Whether it is kept; none where the readings do not tell.
+    /// Whether the limit is met as read. There is none where the readings cannot tell.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub met: Option<bool>,
-    /// The points that it was found at: for a gap, the two that the edge rests on and the one between
-    /// them; for an F-number, those of the line, or none for the whole floor.
+    /// The ids of the points where it was found. For a gap: the two points that the edge rests on
+    /// and the one between them. For an F-number: the points of the line, or none for the whole
+    /// floor.
     pub points: Vec<String>,
 }
 

@@ -14,26 +14,27 @@ use crate::stock::{Shim, thicknesses};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PointHeight {
-    /// Id of the point.
+    /// The id of the point.
     pub id: String,
-    /// Its height, mm.
+    /// The height of the point, mm.
     pub height_mm: f64,
-    /// Standard uncertainty, mm; null where no reading states one.
+    /// The standard uncertainty of the height, mm. It is null where no reading states one.
     pub sigma_mm: Option<f64>,
 }
 
-/// How points lie: the least-squares plane through them and what they do about it.
+/// How points lie: the least-squares plane through them, and how far they are from it and from a
+/// level plane.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Surface {
-    /// Slope of the plane along the bed, mm/m.
+    /// The slope of the plane along the bed, mm/m.
     pub slope_along_mm_per_m: f64,
-    /// Slope of the plane across the bed, mm/m.
+    /// The slope of the plane across the bed, mm/m.
     pub slope_across_mm_per_m: f64,
-    /// Peak-to-valley about the plane, mm.
+    /// The peak-to-valley of the points about the plane, mm.
     pub flatness_mm: f64,
-    /// Largest distance of a point from the best level line, mm: half the difference between the
-    /// highest and the lowest.
+    /// The largest distance of a point from the best level plane, mm: half the difference between
+    /// the highest and the lowest point.
     pub worst_mm: f64,
 }
 
@@ -43,24 +44,25 @@ pub struct Surface {
 pub struct PlanOutcome {
     /// How the search ended.
     pub status: Status,
-    /// Pieces in all.
+    /// The number of pieces.
     pub pieces: usize,
-    /// Proven lower bound of the first goal, in its own unit; see
-    /// [`ShimPlan::bound`](crate::ShimPlan::bound).
+    /// The proven lower bound of the first goal, in the unit of that goal: pieces, mm of worst
+    /// deviation, supports lifted, or price. When proven, the plan reaches it. When infeasible, it
+    /// is the bound of the worst deviation, mm.
     pub bound: f64,
     /// The level that the supports are brought to, mm.
     pub target_mm: f64,
-    /// Points that have to be lifted: whose stack is not what is in place.
+    /// The ids of the points that have to be lifted, because their stack is not the one in place.
     pub lifted: Vec<String>,
-    /// Pieces to put in, take out or set anew.
+    /// The number of pieces to put in, take out or set anew.
     pub moved: usize,
-    /// The slope of the target along, mm/m; 0 where the limits allow none.
+    /// The slope of the target along the bed, mm/m. It is 0 where the limits allow none.
     pub slope_along_mm_per_m: f64,
-    /// The slope of the target across, mm/m.
+    /// The slope of the target across the bed, mm/m. It is 0 where the limits allow none.
     pub slope_across_mm_per_m: f64,
-    /// Supports that no stack from the stock brings within the limits.
+    /// The ids of the supports that no stack from the stock brings within the limits.
     pub unreachable: Vec<String>,
-    /// Search nodes spent.
+    /// The number of search nodes spent.
     pub nodes: u64,
 }
 
@@ -68,21 +70,21 @@ pub struct PlanOutcome {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct StackOutcome {
-    /// Id of the point.
+    /// The id of the point.
     pub id: String,
-    /// The slate piece that it belongs to; null for a leg.
+    /// The slate piece that the point belongs to. It is null for a leg.
     pub piece: Option<String>,
-    /// Thickness of each piece, thickest first, an adjustable one last and as it is set; none where
-    /// the support is bare.
+    /// The thickness of each piece, the thickest first. An adjustable piece comes last, as it is
+    /// set. A bare support has none.
     pub shims: Vec<Length>,
-    /// What is in place, the same way; null in a first pass.
+    /// The thickness of each piece in place, in the same order. It is null in a first pass.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub before: Option<Vec<Length>>,
-    /// What the stack lifts by, mm.
+    /// The lift by the stack, mm.
     pub lift_mm: f64,
-    /// Height on the stack, mm.
+    /// The height of the top of the stack, mm.
     pub top_mm: f64,
-    /// Height on the stack above the target, mm.
+    /// The height of the top of the stack above the target, mm.
     pub deviation_mm: f64,
 }
 
@@ -90,14 +92,14 @@ pub struct StackOutcome {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct StockOutcome {
-    /// Thickness of the kind, of an adjustable one its least,
+    /// The thickness of the kind; of an adjustable kind, the least thickness.
     pub thickness: Length,
-    /// and its greatest; null for a plain one.
+    /// The greatest thickness of an adjustable kind. It is null for a plain kind.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub to: Option<Length>,
-    /// Pieces that the plan has, those in place included.
+    /// The number of pieces in the plan, those already in place included.
     pub used: u32,
-    /// Pieces left; null where there are as many as it takes.
+    /// The number of pieces left. It is null where the kind does not run out.
     pub left: Option<u32>,
 }
 

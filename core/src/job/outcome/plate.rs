@@ -5,28 +5,28 @@ use serde::{Deserialize, Serialize};
 
 use crate::survey::{UnionJack, UnionJackLines};
 
-/// How flat a surface plate is: heights about the plane through its centre in which both diagonals
-/// lie level from end to end.
+/// How flat a surface plate is. Heights are about the plane through the centre in which both
+/// diagonals are level from end to end.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PlateOutcome {
-    /// What the plate is called.
+    /// The name of the plate.
     pub name: String,
-    /// Heights of the stations of each line, mm, one more than it has readings.
+    /// The heights of the stations of each line, mm. A line has one station more than readings.
     pub lines_mm: UnionJackLines,
-    /// Where each centre line misses the centre, mm; above it where more than zero.
+    /// By how much each centre line misses the centre, mm; positive where it passes above.
     pub closures_mm: CentreLines,
-    /// The highest station above the lowest, mm.
+    /// The height of the highest station above the lowest, mm.
     pub flatness_mm: f64,
 }
 
-/// A number for each centre line of a plate.
+/// A number for each centre line of a surface plate.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CentreLines {
-    /// From east to west.
+    /// The number for the line from east to west.
     pub e_w: f64,
-    /// From north to south.
+    /// The number for the line from north to south.
     pub n_s: f64,
 }
 

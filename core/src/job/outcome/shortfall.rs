@@ -12,43 +12,45 @@ use crate::stock::Shim;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ShortfallOutcome {
-    /// Ids of points that no plan levels by themselves, held to the limits below alone.
+    /// The ids of points that no plan levels, even if only they are held to the limits listed here.
     pub points: Vec<String>,
     /// The limits that stand in the way.
     pub limits: Vec<ConflictLimitOutcome>,
-    /// Thicknesses of the kinds of which there are too few.
+    /// The thicknesses of the kinds with too few pieces.
     pub scarce: Vec<Length>,
-    /// Whether the most pieces under one point stand in the way.
+    /// Whether the limit on pieces under one point stands in the way.
     pub max_pieces: bool,
-    /// Whether the thickest stack stands in the way.
+    /// Whether the limit on the thickness of a stack stands in the way.
     pub max_stack: bool,
-    /// Whether nothing of this can be left out.
+    /// Whether all of this is needed for the conflict. It is false where the budget ran out before
+    /// that was known.
     pub minimal: bool,
-    /// The cheapest pieces that make a plan possible; null where nothing of the catalogue does.
+    /// The cheapest pieces that make a plan possible. It is null where no pieces of the catalogue
+    /// do.
     pub addition: Option<AdditionOutcome>,
 }
 
-/// A limit that stands in the way.
+/// A limit that stands in the way of a plan.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ConflictLimitOutcome {
-    /// Which limit.
+    /// The kind of limit.
     pub limit: LimitKind,
-    /// Ids of the points that it binds.
+    /// The ids of the points that the limit binds.
     pub points: Vec<String>,
-    /// The largest difference that it allows, mm.
+    /// The largest difference of height allowed, mm.
     pub allowed_mm: f64,
 }
 
-/// Pieces to get.
+/// Pieces to get, so that there is a plan.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AdditionOutcome {
-    /// Pieces of each kind.
+    /// The number of pieces of each kind.
     pub pieces: Vec<AddedShim>,
-    /// The sum of their prices, or where no kind has one, their number.
+    /// The sum of the prices; where no kind has a price, the number of pieces.
     pub price: u64,
-    /// Whether no other pieces that make a plan possible cost less.
+    /// Whether it is proven that no cheaper pieces make a plan possible.
     pub proven: bool,
 }
 
@@ -56,9 +58,9 @@ pub struct AdditionOutcome {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AddedShim {
-    /// Thickness of the kind.
+    /// The thickness of the kind.
     pub thickness: Length,
-    /// How many.
+    /// The number of pieces.
     pub count: u32,
 }
 

@@ -5,48 +5,50 @@ use serde::{Deserialize, Serialize};
 
 use crate::survey::{Closure, Heights, Offset};
 
-/// How well the readings of a stage check each other. Readings go by their index in the job.
+/// How well the readings of a stage check each other. Readings are named by their index in the job.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SurveyOutcome {
-    /// Degrees of freedom: how many readings there are beyond those needed.
+    /// The degrees of freedom: the number of readings beyond those needed.
     pub dof: usize,
-    /// Sum of the weighted squares of the residuals over `dof`; null without any.
+    /// The sum of the weighted squares of the residuals over the degrees of freedom. It is null
+    /// without degrees of freedom.
     pub variance_factor: Option<f64>,
-    /// Global test: the probability of residuals at least so large if the uncertainties are right
-    /// and no reading is mistaken; null without degrees of freedom.
+    /// The global test: the probability of residuals at least as large if the uncertainties are
+    /// right and no reading is mistaken. It is null without degrees of freedom.
     pub p_value: Option<f64>,
-    /// The critical value of the test for mistaken readings; null where there is none.
+    /// The critical value of the test for mistaken readings. It is null where there is none.
     pub critical: Option<f64>,
-    /// Readings that the others speak against, worst first.
+    /// The readings that the others speak against, the worst first.
     pub suspects: Vec<usize>,
-    /// Readings left out.
+    /// The readings that are left out.
     pub left_out: Vec<usize>,
-    /// Reading by reading.
+    /// How well each reading is checked by the others.
     pub readings: Vec<ReadingOutcome>,
-    /// The loops of readings that close worst for their uncertainty, at most 20, worst first.
+    /// The loops of readings with the largest misclosures for their uncertainty, at most 20, the
+    /// worst first.
     pub closures: Vec<Closure>,
-    /// Heights of the set-ups, mm.
+    /// The heights of the set-ups, mm.
     pub setups: Vec<Offset>,
-    /// Zero errors of the levels, mm/m.
+    /// The zero errors of the levels, mm/m.
     pub zero_errors: Vec<Offset>,
 }
 
-/// How well the others check one reading.
+/// How well one reading is checked by the others.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ReadingOutcome {
-    /// Index of the reading.
+    /// The index of the reading in the job.
     pub reading: usize,
-    /// Adjusted less read, mm.
+    /// The residual, adjusted minus read, mm.
     pub residual_mm: f64,
-    /// Redundancy number, 0 to 1.
+    /// The redundancy number, from 0 to 1.
     pub redundancy: f64,
-    /// Baarda's w; null where nothing checks the reading.
+    /// The normalised residual, Baarda's w. It is null where nothing checks the reading.
     pub normalised: Option<f64>,
-    /// Pope's τ; null where nothing checks the reading.
+    /// Pope's τ. It is null where nothing checks the reading.
     pub tau: Option<f64>,
-    /// The smallest mistake that the test finds with the stated power, mm; null where nothing
+    /// The smallest mistake that the test finds with the stated power, mm. It is null where nothing
     /// checks the reading.
     pub detectable_mm: Option<f64>,
 }

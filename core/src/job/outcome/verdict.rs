@@ -13,26 +13,28 @@ use crate::verify::{
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct FindingOutcome {
-    /// Which limit.
+    /// The kind of limit.
     pub limit: LimitKind,
-    /// Ids of the points that it binds.
+    /// The ids of the points that the limit binds.
     pub points: Vec<String>,
-    /// The difference between the highest and the lowest of them, mm.
+    /// The difference between the highest and the lowest of the points, mm.
     pub found_mm: f64,
-    /// The largest difference that is allowed, mm: twice a ± limit, once a joint step.
+    /// The largest difference allowed, mm: twice a ± limit, once a joint step.
     pub allowed_mm: f64,
-    /// What is left to the limit, mm: below zero beyond it.
+    /// What is left to the limit, mm. It is below zero where the limit is exceeded.
     #[serde(default)]
     pub margin_mm: f64,
-    /// Whether the limit is met.
+    /// Whether the limit is met as read, without regard to uncertainty.
     pub met: bool,
-    /// Standard uncertainty of the difference, mm; none, as what follows, where all counts as exact.
+    /// The standard uncertainty of the difference, mm. There is none where everything counts as
+    /// exact.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sigma_mm: Option<f64>,
-    /// The probability that this limit by itself is met.
+    /// The probability that this limit by itself is met. There is none where everything counts as
+    /// exact.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub probability: Option<f64>,
-    /// The verdict on this limit by itself.
+    /// The verdict on this limit by itself. There is none where everything counts as exact.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub conformity: Option<Conformity>,
 }
@@ -45,14 +47,14 @@ pub struct VerdictOutcome {
     pub conformity: Conformity,
     /// The probability that all limits are met.
     pub probability: f64,
-    /// Standard error of that number, which a simulation with fixed draws leaves; 0 where it is
-    /// computed outright.
+    /// The standard error of the probability, which a simulation with fixed draws leaves. It is 0
+    /// where the probability is computed by formula.
     pub probability_error: f64,
     /// What the verdict rests on.
     pub basis: Basis,
-    /// How it is reached.
+    /// The rule by which the verdict is reached.
     pub decision: DecisionRule,
-    /// One for each axis along which the limits allow the target to slope.
+    /// The verdict on the slope of the target, for each axis along which the limits allow one.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub slopes: Vec<SlopeOutcome>,
 }
@@ -61,16 +63,16 @@ pub struct VerdictOutcome {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SlopeOutcome {
-    /// Along which axis.
+    /// The axis of the slope.
     pub axis: Axis,
-    /// The least slope along it above which the limits on heights are met, mm/m; null where they are
-    /// met above none.
+    /// The least slope along the axis above which the limits on heights are met, mm/m. It is null
+    /// where no slope meets them.
     pub found_mm_per_m: Option<f64>,
-    /// The greatest slope that is allowed, mm/m.
+    /// The greatest slope allowed, mm/m.
     pub allowed_mm_per_m: f64,
-    /// Whether the one is at most the other.
+    /// Whether the least slope is within the allowed one as read, without regard to uncertainty.
     pub met: bool,
-    /// The probability of that.
+    /// The probability that the limit is met.
     pub probability: f64,
     /// The verdict on this limit.
     pub conformity: Conformity,
@@ -80,7 +82,7 @@ pub struct SlopeOutcome {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NextReadingsOutcome {
-    /// The probability of being wrong about the limits by the readings that there are.
+    /// The probability of being wrong about the limits by the readings at hand.
     pub doubt: f64,
     /// Whether no candidate is likely to change the verdict.
     pub enough: bool,
