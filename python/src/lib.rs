@@ -70,6 +70,7 @@ mod _truebed {
             presets.set_item(name, document)?;
         }
         module.add("PRESETS", presets)?;
+        module.add("MOST_PROBLEMS", truebed::Problems::MOST)?;
         module.add("CAUTIONS", pyo3::types::PyTuple::new(module.py(), truebed::CAUTIONS)?)
     }
 }

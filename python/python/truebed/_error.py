@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from . import _truebed
+
 
 class Problem(NamedTuple):
     """One thing that is wrong with an input.
@@ -40,9 +42,11 @@ class Error(Exception):
     code: int
     """The number of the first problem's kind, the same as the C library's status."""
     problems: list[Problem]
-    """Every problem that was found, at least one."""
+    """The problems that were found: at least one, at most 50."""
 
     def __init__(self, code: int, problems: Sequence[tuple[str, str, str]]) -> None:
+        # A long list could hold millions.
+        problems = problems[: _truebed.MOST_PROBLEMS]
         super().__init__(code, problems)
         self.code = code
         self.problems = [Problem(*problem) for problem in problems]

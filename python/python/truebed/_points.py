@@ -120,14 +120,11 @@ def indices(field: str, groups: Any, ids: Ids) -> Any:
             group = [at[id] if isinstance(id, str) and id in at else id for id in group]
         read.append(group)
     if told:
-        raise InputError(UNKNOWN, told[:_MOST])
+        raise InputError(UNKNOWN, told)
     return read
 
 
 _EXPECTED = "an index, or the id of a point"
-
-_MOST = 50
-"""How many problems are told; a long list could hold millions."""
 
 
 def _labelled(field: str, values: Any) -> tuple[list[Any] | None, Any]:
@@ -182,7 +179,7 @@ def _check_once(field: str, labels: Sequence[Any]) -> None:
         if first.setdefault(label, at) != at
     ]
     if told:
-        raise InputError(DUPLICATE, told[:_MOST])
+        raise InputError(DUPLICATE, told)
 
 
 def _order(field: str, labels: Sequence[Any], wanted: Sequence[Any]) -> list[int]:
@@ -194,5 +191,5 @@ def _order(field: str, labels: Sequence[Any], wanted: Sequence[Any]) -> list[int
     told = [(f"{field}[{it!r}]", "nothing", "a value") for it in wanted if it not in at]
     told += [(f"{field}[{it!r}]", "a value", "points of xy only") for it in at if it not in known]
     if told:
-        raise InputError(UNKNOWN, told[:_MOST])
+        raise InputError(UNKNOWN, told)
     return [at[label] for label in wanted]

@@ -136,7 +136,7 @@ def read_many(items: Iterable[PlanArguments]) -> list[ShimProblem]:
             problems.append(read(**item))
         except Error as error:
             refused.append(error)
-            for field, got, expected in error.problems[: _MOST - len(told)]:
+            for field, got, expected in error.problems:
                 told.append((f"[{at}].{field}".rstrip("."), got, expected))
     if refused:
         raise type(refused[0])(refused[0].code, told)
@@ -144,9 +144,6 @@ def read_many(items: Iterable[PlanArguments]) -> list[ShimProblem]:
 
 
 _ITEM = "a dict of the arguments of plan_shims"
-
-_MOST = 50
-"""How many problems are told; a long list could hold millions."""
 
 
 def _check_names(item: Mapping[str, Any]) -> None:

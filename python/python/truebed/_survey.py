@@ -538,9 +538,6 @@ _KINDS: dict[str, Callable[..., Reading]] = {
     "leg-gap": _truebed.leg_gap,
 }
 
-_MOST = 50
-"""How many problems are told; a long table could hold millions."""
-
 
 def _from_frame(frame: Any) -> list[Reading]:
     """A reading of each row; empty cells are not given."""
@@ -553,7 +550,7 @@ def _from_frame(frame: Any) -> list[Reading]:
             readings.append(_from_row(fields))
         except Error as error:
             refused.append(error)
-            for field, got, expected in error.problems[: _MOST - len(told)]:
+            for field, got, expected in error.problems:
                 told.append((f"readings[{at}].{field}", got, expected))
     if refused:
         raise type(refused[0])(refused[0].code, told)

@@ -48,6 +48,7 @@ __all__ = [
     "Limits",
     "local_slopes",
     "minimum_zone",
+    "MOST_PROBLEMS",
     "numbers",
     "parse_length",
     "Picture",
@@ -79,6 +80,7 @@ __all__ = [
 _Floats = npt.NDArray[np.float64]
 __version__: str
 CAUTIONS: tuple[str, ...]
+MOST_PROBLEMS: int
 PRESETS: dict[str, str]
 
 @final
