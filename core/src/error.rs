@@ -124,7 +124,7 @@ impl Problems {
     /// The most problems that are listed; a hostile document could hold millions.
     pub const MOST: usize = 50;
 
-    /// Notes a problem; `field` and `got` are cut to a length that a message can bear.
+    /// Notes a problem; its texts are cut to a length that a message can bear.
     pub fn add(
         &mut self,
         kind: ProblemKind,
@@ -133,8 +133,9 @@ impl Problems {
         expected: impl Into<String>,
     ) {
         if !self.is_full() {
-            let (field, got) = (shortened(&field.into()), shortened(&got.to_string()));
-            self.0.push(Problem { kind, field, got, expected: expected.into() });
+            let (field, got) = (shortened(&field.into(), 80), shortened(&got.to_string(), 80));
+            let expected = shortened(&expected.into(), 400);
+            self.0.push(Problem { kind, field, got, expected });
         }
     }
 
@@ -164,11 +165,10 @@ impl Problems {
     }
 }
 
-/// What was got, at a length that a message can bear.
-fn shortened(text: &str) -> String {
-    const MOST: usize = 80;
-    if text.chars().count() <= MOST {
+/// A text at a length that a message can bear.
+fn shortened(text: &str, most: usize) -> String {
+    if text.chars().count() <= most {
         return text.to_owned();
     }
-    text.chars().take(MOST).chain("…".chars()).collect()
+    text.chars().take(most).chain("…".chars()).collect()
 }

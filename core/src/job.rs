@@ -11,6 +11,7 @@ mod outcome;
 mod plates;
 mod play;
 mod run;
+mod schema;
 mod stage;
 mod survey;
 

@@ -51,33 +51,33 @@ pub fn dying_speed(length_mm: f64, resistance: f64) -> f64 {
 #[serde(deny_unknown_fields)]
 #[non_exhaustive]
 pub struct Roll {
-    /// Where it started, mm.
+    /// Where the ball started, mm.
     pub start_mm: [f64; 2],
-    /// Where it came to rest or left the bed, mm.
+    /// Where the ball came to rest or left the bed, mm.
     pub end_mm: [f64; 2],
-    /// How far to the left of the line on which it was sent it ended, mm; less than zero to the
-    /// right. (The left is that of x seen along y: counter-clockwise.)
+    /// How far to the left of its line the ball ended, mm; below zero to the right. Left is
+    /// counter-clockwise, as y is to the left of x.
     pub drift_mm: f64,
-    /// How far along that line it got, mm.
+    /// How far along its line the ball got, mm.
     pub along_mm: f64,
-    /// How long it took, s.
+    /// How long the ball rolled, s.
     pub time_s: f64,
-    /// How fast it left the bed, m/s; 0 where it came to rest.
+    /// The speed at which the ball left the bed, m/s. It is 0 where the ball came to rest.
     pub speed: f64,
 }
 
-/// Four balls that would just come to rest at the far end of a level bed: what the bed does to them.
+/// What the bed does to four balls that would just come to rest at the far end of a level bed.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 #[non_exhaustive]
 pub struct Play {
-    /// Along the middle of the bed, towards greater x and towards less.
+    /// The balls along the middle of the bed, towards greater x and towards lesser x.
     pub along: [Roll; 2],
-    /// Across the middle of the bed, towards greater y and towards less.
+    /// The balls across the middle of the bed, towards greater y and towards lesser y.
     pub across: [Roll; 2],
     /// The steepest slope at a point of the bed, as a ratio.
     pub steepest: f64,
-    /// Whether a ball at rest stays where it is, at every point.
+    /// Whether a ball at rest stays at rest at every point.
     pub stays: bool,
 }
 

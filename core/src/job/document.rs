@@ -8,6 +8,7 @@ use super::lines::{LevelGrid, LevelLine};
 use super::outcome::JobOutcome;
 use super::plates::Plate;
 use super::play::RollingBall;
+use super::schema;
 use crate::document::read;
 use crate::error::{Error, ProblemKind};
 use crate::length::Length;
@@ -15,7 +16,7 @@ use crate::limits::{Limits, Preset};
 use crate::plane::FloorClass;
 use crate::points::Point;
 use crate::shim::PlanOptions;
-use crate::stock::Shim;
+use crate::stock::{MOST_KINDS, Shim};
 use crate::survey::{Reading, SurveySettings};
 use crate::units::Units;
 use crate::verify::DecisionRule;
@@ -29,6 +30,7 @@ use crate::verify::DecisionRule;
 #[serde(deny_unknown_fields)]
 pub struct Job {
     /// The version of the document, which is 1.
+    #[schemars(extend("const" = Job::VERSION))]
     pub version: u32,
     /// The title of the sheet and the picture.
     #[serde(default)]
@@ -38,25 +40,31 @@ pub struct Job {
     pub units: Units,
     /// The shims in the van. A job with a stage needs at least one kind.
     #[serde(default)]
+    #[schemars(length(max = MOST_KINDS))]
     pub stock: Vec<Shim>,
     /// Shims that could be bought where the stock does not suffice. Their counts do not matter. The
     /// default is more of the kinds in the stock.
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(length(max = MOST_KINDS))]
     pub catalogue: Option<Vec<Shim>>,
     /// The legs and the slate points, by their positions in plan.
     #[serde(default)]
+    #[schemars(length(max = Job::MOST_POINTS))]
     pub points: Vec<Point>,
     /// The readings. Each point of a stage needs one: a leg point a reading of the floor, a slate
     /// point a reading of the bed as it was laid, without shims.
     #[serde(default)]
+    #[schemars(length(max = Job::MOST_READINGS))]
     pub readings: Vec<Reading>,
     /// Lines of level steps. A run turns each step into a reading and appends it to the readings:
     /// first the lines, in their order, then the grids.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = Job::MOST_LINES))]
     pub lines: Vec<LevelLine>,
     /// Grids of level steps. A run turns each step into a reading, first along the rows, then
     /// across them.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = Job::MOST_LINES))]
     pub grids: Vec<LevelGrid>,
     /// What else is known of the readings. All readings that name a point of a stage are adjusted
     /// together.
@@ -65,6 +73,7 @@ pub struct Job {
     /// Readings that could be taken next. Their values do not matter, their uncertainties do. Each
     /// stage reports what the candidates that name its points would do for its verdict.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = Job::MOST_CANDIDATES))]
     pub candidates: Vec<Reading>,
     /// The stage that shims the legs on the floor.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -74,6 +83,7 @@ pub struct Job {
     pub slates: Option<Stage>,
     /// Surface plates whose flatness is to be computed.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = Job::MOST_PLATES))]
     pub plates: Vec<Plate>,
     /// What came out. A run writes it; the next run ignores it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -98,12 +108,15 @@ pub struct Stage {
     pub decision: DecisionRule,
     /// Pairs of slate points, by id, on the two sides of a joint. Legs have none.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = Job::MOST_LIMITS))]
     pub joints: Vec<[String; 2]>,
     /// Limits on points of the stage that are named: a pair, or a line of your own.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = Job::MOST_LIMITS))]
     pub named_limits: Vec<NamedPoints>,
     /// Kinds of the stock that may go under some points only.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = MOST_KINDS))]
     pub only_under: Vec<ShimPoints>,
     /// The stacks in place, where this is not the first pass. Points that are not named are bare.
     /// The readings are then readings of the tops as they stand, and the pieces in place do not
@@ -168,6 +181,18 @@ fn is_default_rule(rule: &DecisionRule) -> bool {
 impl Job {
     /// The version of the document that this library reads and writes.
     pub const VERSION: u32 = 1;
+    /// The most points of a job, legs and slate points together.
+    pub const MOST_POINTS: usize = 1_000;
+    /// The most readings of a job, the steps of its lines and grids among them.
+    pub const MOST_READINGS: usize = 10_000;
+    /// The most lines of level steps, and the most grids.
+    pub const MOST_LINES: usize = 1_000;
+    /// The most readings that could be taken next.
+    pub const MOST_CANDIDATES: usize = 200;
+    /// The most surface plates.
+    pub const MOST_PLATES: usize = 100;
+    /// The most joints of a stage, and the most limits on named points.
+    pub const MOST_LIMITS: usize = 1_000;
 
     /// Reads a job from JSON text.
     ///
@@ -209,7 +234,6 @@ impl Job {
 
     /// The JSON Schema of the document (draft 2020-12).
     pub fn json_schema() -> String {
-        let schema = schemars::schema_for!(Self);
-        serde_json::to_string_pretty(&schema).unwrap_or_default()
+        schema::of::<Self>()
     }
 }

@@ -38,6 +38,20 @@ pub struct LevelGrid {
     pub level: SpiritLevel,
 }
 
+impl LevelLine {
+    /// How many readings it makes.
+    pub(super) fn steps(&self) -> usize {
+        self.divisions.len()
+    }
+}
+
+impl LevelGrid {
+    /// How many readings it makes.
+    pub(super) fn steps(&self) -> usize {
+        self.along.iter().chain(&self.across).map(Vec::len).sum()
+    }
+}
+
 /// The steps of lines and grids as readings, in their order.
 ///
 /// # Errors

@@ -4,6 +4,7 @@
 //! to the ball on the finished bed. Whatever can be refused is refused before anything is planned.
 
 use super::document::{Job, Stage};
+use super::lines::{LevelGrid, LevelLine};
 use super::outcome::{
     FindingOutcome, FloorOutcome, JobOutcome, NextReadingsOutcome, PlanOutcome, PlateOutcome,
     ShortfallOutcome, StackOutcome, StageOutcome, StockOutcome, Surface, VerdictOutcome,
@@ -32,6 +33,7 @@ impl Job {
     /// one line, what [`ShimProblem`](crate::ShimProblem) refuses, and for a plate what
     /// [`union_jack`](crate::union_jack) does.
     pub fn run(mut self) -> Result<Self, Error> {
+        check_counts(&self)?;
         let mut steps = lines::readings(&self.points, &self.lines, &self.grids)?;
         self.readings.append(&mut steps);
         self.lines.clear();
@@ -84,6 +86,32 @@ fn ready<'a>(job: &'a Job) -> Result<Ready<'a>, Error> {
     let plates = found.take(plates::run(&job.plates)).unwrap_or_default();
     found.into_result()?;
     Ok(Ready { legs, slates, plates })
+}
+
+/// Refuses lists that are longer than any job needs, before any work is done on them.
+fn check_counts(job: &Job) -> Result<(), Error> {
+    let mut found = Problems::default();
+    let steps =
+        job.lines.iter().map(LevelLine::steps).chain(job.grids.iter().map(LevelGrid::steps));
+    let counts = [
+        ("points", job.points.len(), Job::MOST_POINTS),
+        ("readings", job.readings.len() + steps.sum::<usize>(), Job::MOST_READINGS),
+        ("lines", job.lines.len(), Job::MOST_LINES),
+        ("grids", job.grids.len(), Job::MOST_LINES),
+        ("candidates", job.candidates.len(), Job::MOST_CANDIDATES),
+        ("plates", job.plates.len(), Job::MOST_PLATES),
+    ];
+    let stages = [("legs", &job.legs), ("slates", &job.slates)].into_iter();
+    let of_stages = stages.filter_map(|(name, stage)| Some((name, stage.as_ref()?)));
+    let of_stages = of_stages.flat_map(|(name, stage)| {
+        [("joints", stage.joints.len()), ("named_limits", stage.named_limits.len())]
+            .map(|(list, count)| (format!("{name}.{list}"), count, Job::MOST_LIMITS))
+    });
+    let counts = counts.map(|(list, count, most)| (list.to_owned(), count, most)).into_iter();
+    for (field, count, most) in counts.chain(of_stages).filter(|(_, count, most)| count > most) {
+        found.add(ProblemKind::Shape, field, format!("{count} items"), format!("at most {most}"));
+    }
+    found.into_result()
 }
 
 /// Notes a job that asks for nothing, and what is wrong with its stock; plates need none.

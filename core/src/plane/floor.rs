@@ -14,44 +14,44 @@ use super::lines::{self, Line};
 use super::straightedge::{self, Gap};
 use crate::error::{Error, ProblemKind, Problems};
 
-/// A class of evenness.
+/// A class of evenness of floors.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[non_exhaustive]
 pub enum FloorClass {
     /// DIN 18202 table 3, row 1: unfinished tops of floors.
     #[serde(rename = "DIN 18202 row 1")]
     Din18202Row1,
-    /// Row 2: unfinished, raised demands.
+    /// DIN 18202 table 3, row 2: unfinished tops of floors, raised demands.
     #[serde(rename = "DIN 18202 row 2")]
     Din18202Row2,
-    /// Row 3: finished floors.
+    /// DIN 18202 table 3, row 3: finished floors.
     #[serde(rename = "DIN 18202 row 3")]
     Din18202Row3,
-    /// Row 4: finished, raised demands.
+    /// DIN 18202 table 3, row 4: finished floors, raised demands.
     #[serde(rename = "DIN 18202 row 4")]
     Din18202Row4,
     /// BS 8204 SR1: 3 mm under a straightedge of 2 m.
     #[serde(rename = "BS 8204 SR1")]
     Bs8204Sr1,
-    /// SR2: 5 mm.
+    /// BS 8204 SR2: 5 mm under a straightedge of 2 m.
     #[serde(rename = "BS 8204 SR2")]
     Bs8204Sr2,
-    /// SR3: 10 mm.
+    /// BS 8204 SR3: 10 mm under a straightedge of 2 m.
     #[serde(rename = "BS 8204 SR3")]
     Bs8204Sr3,
     /// ACI 117 conventional: overall FF 20, FL 15.
     #[serde(rename = "ACI 117 conventional")]
     Aci117Conventional,
-    /// Moderately flat: FF 25, FL 20.
+    /// ACI 117 moderately flat: overall FF 25, FL 20.
     #[serde(rename = "ACI 117 moderately flat")]
     Aci117ModeratelyFlat,
-    /// Flat: FF 35, FL 25.
+    /// ACI 117 flat: overall FF 35, FL 25.
     #[serde(rename = "ACI 117 flat")]
     Aci117Flat,
-    /// Very flat: FF 45, FL 35.
+    /// ACI 117 very flat: overall FF 45, FL 35.
     #[serde(rename = "ACI 117 very flat")]
     Aci117VeryFlat,
-    /// Superflat: FF 60, FL 40.
+    /// ACI 117 superflat: overall FF 60, FL 40.
     #[serde(rename = "ACI 117 superflat")]
     Aci117Superflat,
 }

@@ -16,14 +16,13 @@ use crate::tilt::{self, Tilt};
 #[serde(rename_all = "lowercase")]
 #[non_exhaustive]
 pub enum Status {
-    /// The plan meets every limit and no plan is better in the order of goals.
+    /// The plan meets every limit, and no plan is better in the order of goals.
     Proven,
-    /// The budget ran out: the plan is the best that was found, and better ones may exist.
+    /// The budget ran out. The plan is the best that was found; a better one may exist.
     Budget,
-    /// No plan from this stock meets the limits. The plan given is the flattest one that was found at
-    /// once, whatever the limits; that no plan is flatter is proven where its worst deviation is the
-    /// bound. [`shortfall`](crate::shortfall) takes its time to find the flattest of all, and what
-    /// would help.
+    /// No plan from this stock meets the limits. The plan given is the flattest one found within the
+    /// budget, regardless of the limits. That no plan is flatter is proven where its worst deviation
+    /// equals the bound.
     Infeasible,
 }
 

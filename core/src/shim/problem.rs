@@ -23,13 +23,13 @@ pub struct Support {
     pub height: Length,
 }
 
-/// The order of goals. Each goal is settled, with proof, before the next one counts; what is
-/// still equal after the last goes by the tie rule of [`plan_shims`](crate::plan_shims).
+/// The order of goals. Each goal is settled, with proof, before the next one counts. A fixed tie
+/// rule decides between plans that are equal in all goals.
 ///
-/// With stacks in place ([`ShimProblem::placed`]) it is the change that counts: supports are lifted
-/// whose stack changes, pieces are those put in or taken out, and the price is that of the pieces
-/// put in. Every order but [`Order::Cheapest`] then asks for the fewest supports lifted before the
-/// fewest pieces moved. An adjustable piece that is set anew where it is, is a piece moved.
+/// With stacks in place it is the change that counts: a support is lifted if its stack changes,
+/// pieces are those put in or taken out, and the price is the price of the pieces put in. Every
+/// order but `cheapest` then asks for the fewest supports lifted before the fewest pieces moved. An
+/// adjustable piece that is set anew in place counts as a piece moved.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 #[non_exhaustive]
@@ -46,15 +46,15 @@ pub enum Order {
     Cheapest,
 }
 
-/// When the search has to stop short of a proof.
+/// The limit of a search. A search that reaches it ends without a proof.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Budget {
-    /// The most search nodes; the same number gives the same plan on every machine. 200 million
-    /// unless told.
+    /// The most search nodes. The same number gives the same plan on every machine. The default is
+    /// 200 million.
     pub nodes: u64,
-    /// The longest time in milliseconds; none unless told. Where the clock stops the search
-    /// depends on the machine.
+    /// The longest time, in milliseconds. The default is no limit. Where the clock ends a search,
+    /// the plan depends on the machine.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub time_ms: Option<u64>,
 }
@@ -71,21 +71,21 @@ impl Default for Budget {
 pub struct PlanOptions {
     /// The order of goals.
     pub order: Order,
-    /// Whether a support that stands highest stays bare; true unless told. At least one support
-    /// stays bare in any case.
+    /// Whether every support that stands highest stays bare. The default is true. At least one
+    /// support stays bare in any case.
     pub keep_highest: bool,
-    /// The most pieces under one support; [`PlanOptions::MOST_PIECES`] unless told, and never more.
+    /// The most pieces under one support. The default is 1000, which is also the most allowed.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub max_pieces: Option<u32>,
     /// The thickest stack under one support.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub max_stack: Option<Length>,
-    /// The risk at which every limit is guarded: a difference of tops that the plan foresees is
-    /// within its limit with a probability of at least one less this, by the covariance of the
-    /// heights ([`ShimProblem::covariance_mm2`]). Above 0 and below ½; no guard bands unless told.
+    /// The risk at which every limit is guarded, above 0 and below ½: by the covariance of the
+    /// heights, each difference of tops that the plan predicts is within its limit with a
+    /// probability of at least 1 − risk. The default is no guard bands.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub risk: Option<f64>,
-    /// When to stop short of a proof.
+    /// The limit of the search.
     pub budget: Budget,
 }
 

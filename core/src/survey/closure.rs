@@ -16,9 +16,10 @@ use super::network::{GROUND, Row};
 pub struct Closure {
     /// The readings of the loop, by index, in order.
     pub readings: Vec<usize>,
-    /// Sum of the rises around the loop, mm: what it fails to close by.
+    /// The misclosure, mm: the sum of the rises around the loop.
     pub mm: f64,
-    /// Standard uncertainty of that sum, mm: the root of the sum of the readings' variances.
+    /// The standard uncertainty of the misclosure, mm: the root of the sum of the readings'
+    /// variances.
     pub sigma_mm: f64,
 }
 

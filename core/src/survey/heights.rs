@@ -67,16 +67,16 @@ pub struct Heights {
     pub(super) solved: Arc<Solved>,
 }
 
-/// Something of an instrument that the readings tell: the height of a set-up, mm, or the zero
-/// error of a level, mm/m.
+/// What the readings say of an instrument: the height of a set-up, mm, or the zero error of a
+/// level, mm/m.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Offset {
-    /// The name by which the readings call it.
+    /// The name of the set-up or level in the readings.
     pub name: String,
-    /// Its value.
+    /// The height or the zero error.
     pub value: f64,
-    /// Standard uncertainty of the value.
+    /// The standard uncertainty of the value.
     pub sigma: f64,
 }
 

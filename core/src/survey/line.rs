@@ -13,14 +13,14 @@ use crate::error::{Error, ProblemKind, Problems};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SpiritLevel {
-    /// The name of the level, whose zero error is its own.
+    /// The name of the level. Each level has a zero error of its own.
     #[serde(default = "a_level", skip_serializing_if = "is_a_level")]
     pub name: String,
     /// Slope for one division.
     pub sensitivity: Slope,
     /// Length of a step from point to point: the level's base, or that of the bridge under it.
     pub base: Mm,
-    /// Standard uncertainty of one step, in divisions; 0.2 unless told (common practice).
+    /// Standard uncertainty of one step, in divisions. The default is 0.2 (common practice).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sigma: Option<f64>,
 }

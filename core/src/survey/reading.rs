@@ -8,7 +8,7 @@ use super::measured::{Mm, Slope};
 
 /// One observation. Where its standard uncertainty σ is not given, the default of its kind enters.
 ///
-/// | kind | what it says | σ unless told (common practice) |
+/// | kind | what it says | default σ (common practice) |
 /// |---|---|---|
 /// | height, without a set-up | the height of a point, typed in | none: it counts as exact |
 /// | height, from a set-up | height of the instrument, less or plus that of the point | staff 0.3 mm, water level and laser 0.5 mm, indicator 0.005 mm |
@@ -25,15 +25,15 @@ pub enum Reading {
     Height {
         /// Id of the point.
         point: String,
-        /// Its height, positive upwards; from a set-up, what the instrument reads there.
+        /// Height of the point, positive upwards; from a set-up, what the instrument reads at it.
         value: Mm,
         /// Standard uncertainty of the reading.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         sigma: Option<Mm>,
-        /// Name of the set-up, whose own height is unknown; none for a height typed in.
+        /// Name of the set-up, whose own height is unknown. A height typed in has none.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         setup: Option<String>,
-        /// What reads from the set-up; a staff unless told.
+        /// What reads from the set-up. The default is a staff.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         instrument: Option<Instrument>,
     },
@@ -41,9 +41,9 @@ pub enum Reading {
     Rise {
         /// Id of the point that the rise starts from.
         a: String,
-        /// Id of the point that it leads to.
+        /// Id of the point at the other end.
         b: String,
-        /// Height of `b` less that of `a`.
+        /// Height of `b` minus height of `a`.
         value: Mm,
         /// Standard uncertainty of the rise.
         #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -56,20 +56,21 @@ pub enum Reading {
     Bubble {
         /// Id of the point that the line starts from.
         a: String,
-        /// Id of the point that it leads to.
+        /// Id of the point at the other end.
         b: String,
         /// Divisions off the middle towards `b`: one number, or one for each step.
         divisions: Divisions,
         /// Slope for one division.
         sensitivity: Slope,
-        /// Length of the level's base; where it is shorter than the span, its steps must reach
-        /// from `a` to `b`, the last one short by less than a base.
+        /// Length of the level's base. Where it is shorter than the span, the steps must reach from
+        /// `a` to `b`; the last one may fall short by less than a base.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         base: Option<Mm>,
-        /// Horizontal distance from `a` to `b`; unless told, from their places, or steps × base.
+        /// Horizontal distance from `a` to `b`. The default follows from their positions in plan, or is
+        /// steps × base.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         span: Option<Mm>,
-        /// Name of the level, whose zero error is its own.
+        /// Name of the level. Each level has a zero error of its own.
         #[serde(default = "a_level", skip_serializing_if = "is_a_level")]
         level: String,
         /// Whether the level was turned end for end.
@@ -83,14 +84,14 @@ pub enum Reading {
     Slope {
         /// Id of the point that the slope starts from.
         a: String,
-        /// Id of the point that it leads to.
+        /// Id of the point at the other end.
         b: String,
         /// The slope, positive where `b` is higher.
         value: Slope,
-        /// Horizontal distance from `a` to `b`; from their places unless told.
+        /// Horizontal distance from `a` to `b`. The default follows from their positions in plan.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         span: Option<Mm>,
-        /// Name of the level, whose zero error is its own.
+        /// Name of the level. Each level has a zero error of its own.
         #[serde(default = "a_level", skip_serializing_if = "is_a_level")]
         level: String,
         /// Whether the level was turned end for end.
@@ -104,14 +105,15 @@ pub enum Reading {
     Gap {
         /// Id of the point under the straightedge.
         point: String,
-        /// Id of the point on which it rests at one end.
+        /// Id of the point on which the straightedge rests at one end.
         a: String,
-        /// Id of the point on which it rests at the other.
+        /// Id of the point on which the straightedge rests at the other end.
         b: String,
         /// Clearance between the straightedge and the point; below zero where the point stands
         /// out, as under a straightedge on two blocks.
         value: Mm,
-        /// Where the point lies on the way from `a` (0) to `b` (1); from their places unless told.
+        /// Where the point lies on the way from `a` (0) to `b` (1). The default follows from their
+        /// positions in plan.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         at: Option<f64>,
         /// Standard uncertainty of the gap.
@@ -119,7 +121,7 @@ pub enum Reading {
         sigma: Option<Mm>,
     },
     /// The gap under a leg that floats, while the rigid frame stands on other legs. All other
-    /// readings at this leg were taken on the frame; see [`Surveyed`](crate::Surveyed).
+    /// readings at this leg were taken on the frame.
     LegGap {
         /// Id of the leg.
         point: String,

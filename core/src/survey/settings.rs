@@ -1,4 +1,4 @@
-//! What a survey is told besides its readings.
+//! What is known of a survey besides its readings.
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -23,9 +23,9 @@ pub enum Surveyed {
 pub struct Fixed {
     /// Id of the point.
     pub point: String,
-    /// Its height, positive upwards.
+    /// Height of the point, positive upwards.
     pub height: Mm,
-    /// Its standard uncertainty; exact where none is given.
+    /// Standard uncertainty of the height. Without one the height is exact.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sigma: Option<Mm>,
 }
@@ -36,13 +36,13 @@ pub struct Fixed {
 pub struct Level {
     /// The name by which readings call it.
     pub name: String,
-    /// Standard uncertainty of its zero error, which enters all its readings alike, unless the
-    /// level reads some pair of points both ways round: then the readings tell the zero error.
-    /// Unless told: half a division, or for an electronic level 0.05° (common practice).
+    /// Standard uncertainty of the zero error, which enters all readings of the level alike, unless
+    /// the level reads some pair of points both ways round: then the readings determine the zero
+    /// error. The default is half a division, or 0.05° for an electronic level (common practice).
     pub zero_sigma: Slope,
 }
 
-/// Which statistic names the suspects.
+/// The statistic that names the suspects.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum BlunderTest {
@@ -53,30 +53,31 @@ pub enum BlunderTest {
     Tau,
 }
 
-/// What a survey is told besides its readings; the default is right for most.
+/// What is known of a survey besides its readings. The default is right for most surveys.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct SurveySettings {
-    /// Which surface the heights are those of.
+    /// The surface whose heights are adjusted: the floor or the frame.
     pub surface: Surveyed,
     /// Heights that are known beforehand.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub fixed: Vec<Fixed>,
-    /// Where nothing fixes the heights: the points whose mean height is 0; all unless told.
+    /// The points whose mean height is 0, where nothing fixes the heights. The default is all points.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub datum: Vec<String>,
     /// What is known of the levels.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub levels: Vec<Level>,
-    /// Readings to leave out, by index. They stay listed, with how far off they are.
+    /// Readings to leave out, by index. They stay listed, with their residuals.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub without: Vec<usize>,
-    /// Which statistic names the suspects.
+    /// The statistic that names the suspects.
     pub test: BlunderTest,
-    /// How often a good reading may be suspected: 0.001 unless told (Baarda 1968).
-    pub alpha: f64,
-    /// How surely a blunder of the smallest detectable size is found: 0.8 unless told (Baarda
+    /// The probability with which a good reading may be suspected. The default is 0.001 (Baarda
     /// 1968).
+    pub alpha: f64,
+    /// The probability with which a blunder of the smallest detectable size is found. The default
+    /// is 0.8 (Baarda 1968).
     pub power: f64,
 }
 

@@ -11,9 +11,9 @@ use serde::{Deserialize, Serialize};
 use super::measured::{Mm, Slope};
 use crate::error::{Error, ProblemKind, Problems};
 
-/// Numbers along the eight lines, each from the first corner or side named to the second. In a
-/// survey they are what the level or autocollimator reads at each step, all in one unit, more where
-/// the way rises more.
+/// Numbers along the eight lines, each line from the first corner or side named to the second. In a
+/// survey they are the readings of the level or autocollimator at each step, all in one unit, larger
+/// where the line rises more.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct UnionJackLines {

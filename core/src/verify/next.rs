@@ -41,11 +41,11 @@ pub struct Claim {
 #[serde(deny_unknown_fields)]
 #[non_exhaustive]
 pub struct NextReading {
-    /// Index of the candidate.
+    /// The index of the candidate.
     pub candidate: usize,
-    /// The doubt that it is expected to leave: never more than there is now.
+    /// The doubt that the reading is expected to leave. It is never more than the doubt now.
     pub doubt: f64,
-    /// The probability that the verdict is another one after it.
+    /// The probability that the reading changes the verdict.
     pub changes: f64,
 }
 

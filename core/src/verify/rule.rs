@@ -7,31 +7,31 @@ use crate::error::Error;
 use crate::normal::check_risk;
 use crate::simulation::Chance;
 
-/// How a verdict is reached.
+/// The rule by which a verdict is reached.
 ///
-/// With normal errors and one limit on one side, a rule with a risk is a guard band: what is found
-/// must keep g = Φ⁻¹(1 − risk) · u from the limit, u its standard uncertainty (1.645 u for 5 %).
-/// Asked by way of the probability it also holds for limits on both sides, and for many at once.
+/// With normal errors and one limit on one side, a rule with a risk is a guard band: the value
+/// found must keep g = Φ⁻¹(1 − risk) · u from the limit, where u is its standard uncertainty (1.645
+/// u for 5 %). Applied to the probability, the rule also holds for limits on both sides and for
+/// many limits at once.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(tag = "rule", rename_all = "kebab-case", deny_unknown_fields)]
 #[non_exhaustive]
 pub enum DecisionRule {
-    /// ISO 14253-1, 2017 edition (from memory: the older ones take two standard uncertainties): the
-    /// limits are met where the probability of that is at least 95 %, and not met where that of the
-    /// contrary is; between the two there is no verdict.
+    /// ISO 14253-1 (2017 edition; no source read, and older editions take two standard uncertainties).
+    /// The limits are met where the probability that they are is at least 95 %, and not met where the
+    /// probability that they are not is at least 95 %. Between the two there is no verdict.
     #[default]
     #[serde(rename = "iso-14253-1")]
     Iso14253,
-    /// The same for a risk of one's own choice.
+    /// The rule of ISO 14253-1 with a risk of your own choice.
     GuardBand {
-        /// The greatest probability of being wrong: above 0 and below ½. To say that limits are met
-        /// that are not is the risk of whoever plays on the bed (the consumer's specific risk of
-        /// JCGM 106).
+        /// The greatest probability of being wrong: above 0 and below ½. Saying that limits are met that
+        /// are not is the risk of whoever plays on the bed (the consumer's specific risk of JCGM 106).
         risk: f64,
     },
-    /// Simple acceptance (JCGM 106:2012, 8.2): what is found is held against the limits as it is,
-    /// and both sides share the risk. There always is a verdict, right half of the time where it is
-    /// just on the limit.
+    /// Simple acceptance (JCGM 106:2012, 8.2): the value found is held against the limits as it is, and
+    /// both sides share the risk. There is always a verdict; it is right half of the time where the
+    /// value is just on the limit.
     SimpleAcceptance,
 }
 

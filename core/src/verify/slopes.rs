@@ -16,9 +16,9 @@ use crate::limits::{Limits, Span};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Axis {
-    /// Along, x.
+    /// Along the bed, x.
     Along,
-    /// Across, y.
+    /// Across the bed, y.
     Across,
 }
 
