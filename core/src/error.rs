@@ -30,6 +30,8 @@ pub enum ProblemKind {
     Version = 17,
     /// Points that the readings do not tie together.
     Untied = 18,
+    /// Work that the caller or its budget stopped before there was an answer.
+    Stopped = 19,
     /// A fault of the library itself, never of the input.
     Internal = 99,
 }
@@ -78,6 +80,17 @@ impl Error {
             problem.field = format!("{outer}.{}", problem.field);
         }
         self
+    }
+
+    /// What work ends with that had to stop.
+    pub(crate) fn stopped() -> Self {
+        let got = "a request to stop, or no time left";
+        Self::new(ProblemKind::Stopped, "budget", got, "time for an answer")
+    }
+
+    /// Whether nothing is wrong but that the work had to stop.
+    pub(crate) fn is_stopped(&self) -> bool {
+        self.problems.iter().all(|problem| problem.kind == ProblemKind::Stopped)
     }
 
     pub(crate) fn new(

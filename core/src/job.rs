@@ -3,6 +3,7 @@
 //! `document.rs` is what a job says, `outcome.rs` what came of it, `run.rs` the way from one to the
 //! other.
 
+mod check;
 mod document;
 mod floor;
 mod lines;
@@ -20,9 +21,9 @@ pub use lines::{LevelGrid, LevelLine};
 pub use outcome::{
     AddedShim, AdditionOutcome, CentreLines, ConflictLimitOutcome, FindingOutcome,
     FloorFindingOutcome, FloorOutcome, JobOutcome, NextReadingsOutcome, PlanOutcome, PlateOutcome,
-    PointHeight, ReadingOutcome, ShortfallOutcome, SlopeOutcome, StackOutcome, StageOutcome,
-    StockOutcome, Surface, SurveyOutcome, VerdictOutcome,
+    PointHeight, RanOut, ReadingOutcome, ShortfallOutcome, SlopeOutcome, StackOutcome,
+    StageOutcome, Step, StockOutcome, Surface, SurveyOutcome, VerdictOutcome,
 };
 pub use plates::Plate;
 pub use play::RollingBall;
-pub use run::run_job;
+pub use run::{run_job, run_job_until};

@@ -32,6 +32,7 @@
 #![forbid(unsafe_code)]
 
 mod covariance;
+mod deadline;
 mod document;
 mod error;
 mod job;
@@ -57,9 +58,10 @@ pub use error::{Error, Problem, ProblemKind, Problems};
 pub use job::{
     AddedShim, AdditionOutcome, CentreLines, ConflictLimitOutcome, FindingOutcome,
     FloorFindingOutcome, FloorOutcome, Job, JobOutcome, LevelGrid, LevelLine, NamedPoints,
-    NextReadingsOutcome, PlacedStack, PlanOutcome, Plate, PlateOutcome, PointHeight,
+    NextReadingsOutcome, PlacedStack, PlanOutcome, Plate, PlateOutcome, PointHeight, RanOut,
     ReadingOutcome, RollingBall, ShimPoints, ShortfallOutcome, SlopeOutcome, StackOutcome, Stage,
-    StageOutcome, StockOutcome, Surface, SurveyOutcome, VerdictOutcome, run_job,
+    StageOutcome, Step, StockOutcome, Surface, SurveyOutcome, VerdictOutcome, run_job,
+    run_job_until,
 };
 pub use length::Length;
 pub use limits::{LimitKind, Limits, NamedLimit, Preset, Span};

@@ -20,6 +20,7 @@ use serde::{Deserialize, Serialize};
 
 pub use surface::BedSurface;
 
+use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 
 /// Standard gravity, m/s².
@@ -115,10 +116,16 @@ impl BedSurface {
             found.add(ProblemKind::Value, "start", got, expected);
         }
         found.into_result()?;
-        Ok(self.follow(start_mm, velocity, resistance))
+        self.follow(start_mm, velocity, resistance, &Deadline::never())
     }
 
-    fn follow(&self, start_mm: [f64; 2], velocity: [f64; 2], resistance: f64) -> Roll {
+    fn follow(
+        &self,
+        start_mm: [f64; 2],
+        velocity: [f64; 2],
+        resistance: f64,
+        deadline: &Deadline<'_>,
+    ) -> Result<Roll, Error> {
         const STEP: f64 = 0.002;
         // Metres and seconds from here on.
         let mut ball = Ball { at: start_mm.map(|mm| mm * 1e-3), velocity };
@@ -127,6 +134,7 @@ impl BedSurface {
             if time >= LONGEST {
                 break;
             }
+            deadline.spend(self.operations())?;
             // Slower and slower, the last way in ever shorter steps.
             let slowing = ROLLING * GRAVITY * resistance;
             let speed = ball.speed();
@@ -156,14 +164,14 @@ impl BedSurface {
         let [ux, uy] = velocity.map(|part| part / sent);
         let end_mm = ball.at.map(|m| m * 1e3);
         let [dx, dy] = [end_mm[0] - start_mm[0], end_mm[1] - start_mm[1]];
-        Roll {
+        Ok(Roll {
             start_mm,
             end_mm,
             drift_mm: ux * dy - uy * dx,
             along_mm: ux * dx + uy * dy,
             time_s: time,
             speed: ball.speed(),
-        }
+        })
     }
 
     /// What the bed does to slow balls: each is sent along or across the middle of the rectangle of the
@@ -172,16 +180,25 @@ impl BedSurface {
     /// # Errors
     /// A resistance that is not above 0 and at most 1; points on a line along x or y.
     pub fn play(&self, resistance: f64) -> Result<Play, Error> {
+        self.play_until(resistance, &Deadline::never())
+    }
+
+    /// The same, but stopped where its time is over.
+    pub(crate) fn play_until(
+        &self,
+        resistance: f64,
+        deadline: &Deadline<'_>,
+    ) -> Result<Play, Error> {
         check_stopping(resistance)?;
         let [[x0, y0], [x1, y1]] = self.corners_mm();
         let middle = [0.5 * (x0 + x1), 0.5 * (y0 + y1)];
         let along = dying_speed(x1 - x0, resistance);
         let across = dying_speed(y1 - y0, resistance);
-        let roll = |start, velocity| self.follow(start, velocity, resistance);
+        let roll = |start, velocity| self.follow(start, velocity, resistance, deadline);
         let steepest = self.steepest();
         Ok(Play {
-            along: [roll([x0, middle[1]], [along, 0.0]), roll([x1, middle[1]], [-along, 0.0])],
-            across: [roll([middle[0], y0], [0.0, across]), roll([middle[0], y1], [0.0, -across])],
+            along: [roll([x0, middle[1]], [along, 0.0])?, roll([x1, middle[1]], [-along, 0.0])?],
+            across: [roll([middle[0], y0], [0.0, across])?, roll([middle[0], y1], [0.0, -across])?],
             steepest,
             stays: steepest <= resistance,
         })

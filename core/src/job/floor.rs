@@ -2,6 +2,7 @@
 
 use super::outcome::FloorOutcome;
 use super::survey::StageHeights;
+use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::plane::FloorClass;
@@ -29,7 +30,9 @@ pub(super) fn assess(
     read: &StageHeights,
     line_width: Length,
     rule: DecisionRule,
+    deadline: &Deadline<'_>,
 ) -> Result<FloorOutcome, Error> {
+    deadline.spend(u64::MAX)?;
     let xy: Vec<_> = points.iter().map(|point| [point.x.mm(), point.y.mm()]).collect();
     let z: Vec<_> = read.heights.iter().map(|height| height.mm()).collect();
     let exact = vec![0.0; z.len() * z.len()];

@@ -1,6 +1,6 @@
 //! What a person should look at before carrying a plan out.
 
-use super::outcome::SurveyOutcome;
+use super::outcome::{Step, SurveyOutcome};
 use crate::length::Length;
 use crate::limits::{LimitKind, Limits};
 use crate::shim::{ShimPlan, Shortfall, Status};
@@ -79,6 +79,19 @@ pub(super) fn of_stacks(plan: &ShimPlan, names: &[&str]) -> Option<String> {
     let tall: Vec<usize> = (0..names.len()).filter(is_tall).collect();
     (plan.meets_limits && !tall.is_empty())
         .then(|| words::plan::tall_stacks(MANY_PIECES, THICK, &named(&tall, names)))
+}
+
+/// What was left out where a step was cut short.
+pub(super) fn of_step(step: Step) -> Option<&'static str> {
+    match step {
+        // Without heights there is no stage to have notes.
+        Step::Survey => None,
+        Step::Floor => Some(words::budget::NO_FLOOR),
+        Step::Shortfall => Some(words::budget::SHORTFALL),
+        Step::Verdict => Some(words::budget::NO_VERDICT),
+        Step::ReadNext => Some(words::budget::NO_READ_NEXT),
+        Step::Play => Some(words::budget::NO_PLAY),
+    }
 }
 
 /// The limit that is met least surely, where all of them are met as read but not surely.

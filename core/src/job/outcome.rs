@@ -3,6 +3,7 @@
 mod floor;
 mod plan;
 mod plate;
+mod ran_out;
 mod shortfall;
 mod survey;
 mod verdict;
@@ -13,6 +14,7 @@ use serde::{Deserialize, Serialize};
 pub use floor::{FloorFindingOutcome, FloorOutcome};
 pub use plan::{PlanOutcome, PointHeight, StackOutcome, StockOutcome, Surface};
 pub use plate::{CentreLines, PlateOutcome};
+pub use ran_out::{RanOut, Step};
 pub use shortfall::{AddedShim, AdditionOutcome, ConflictLimitOutcome, ShortfallOutcome};
 pub use survey::{ReadingOutcome, SurveyOutcome};
 pub use verdict::{FindingOutcome, NextReadingsOutcome, SlopeOutcome, VerdictOutcome};
@@ -33,6 +35,9 @@ pub struct JobOutcome {
     /// The results for the surface plates, in the order of the job.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub plates: Vec<PlateOutcome>,
+    /// What the budget or the caller cut short. A plan that was cut short says so in its status.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub ran_out: Vec<RanOut>,
     /// What everyone who lifts by this plan must know.
     pub cautions: Vec<String>,
 }

@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::roll::{BedSurface, Play, check_stopping};
@@ -38,9 +39,14 @@ impl RollingBall {
     }
 
     /// Rolls it on the smooth surface through the tops of a plan.
-    pub(super) fn roll(self, xy: &[[Length; 2]], tops: &[Length]) -> Result<Play, Error> {
+    pub(super) fn roll(
+        self,
+        xy: &[[Length; 2]],
+        tops: &[Length],
+        deadline: &Deadline<'_>,
+    ) -> Result<Play, Error> {
         let xy_mm: Vec<_> = xy.iter().map(|xy| xy.map(Length::mm)).collect();
         let z_mm: Vec<_> = tops.iter().copied().map(Length::mm).collect();
-        BedSurface::new(&xy_mm, &z_mm)?.play(self.resistance)
+        BedSurface::new(&xy_mm, &z_mm)?.play_until(self.resistance, deadline)
     }
 }

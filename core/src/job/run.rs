@@ -3,22 +3,29 @@
 //! A stage goes from its survey to the floor under it, to the plan, to the verdict on the plan, and
 //! to the ball on the finished bed. Whatever can be refused is refused before anything is planned.
 
+use std::time::{Duration, Instant};
+
+use super::check::{check_counts, check_names, check_stock};
 use super::document::{Job, Stage};
-use super::lines::{LevelGrid, LevelLine};
 use super::outcome::{
     FindingOutcome, FloorOutcome, JobOutcome, NextReadingsOutcome, PlanOutcome, PlateOutcome,
-    ShortfallOutcome, StackOutcome, StageOutcome, StockOutcome, Surface, VerdictOutcome,
+    RanOut, ShortfallOutcome, StackOutcome, StageOutcome, Step, StockOutcome, Surface,
+    VerdictOutcome,
 };
 use super::stage::{self, Resolved};
 use super::survey::{self, StageHeights};
 use super::{floor, lines, notes, plates};
-use crate::error::{Error, ProblemKind, Problems};
+use crate::deadline::Deadline;
+use crate::error::{Error, Problems};
 use crate::length::Length;
 use crate::limits::Limits;
-use crate::points::{self, Point};
+use crate::points::Point;
 use crate::roll::Play;
-use crate::shim::{ShimPlan, ShimProblem, Shortfall, Status, Support, plan_shims, shortfall};
-use crate::stock::{self, Shim};
+use crate::shim::{
+    Budget, PlanOptions, ShimPlan, ShimProblem, Shortfall, Status, Support, plan_shims_until,
+    shortfall_until,
+};
+use crate::stock::Shim;
 use crate::survey::Reading;
 use crate::verify::{self, Basis, Claim, Verdict, read_next};
 use crate::words::{CAUTIONS, LEGS_FIRST};
@@ -32,13 +39,32 @@ impl Job {
     /// twice, points without a reading, what [`adjust`](crate::adjust) refuses, stages without points, fewer than three points or all on
     /// one line, what [`ShimProblem`](crate::ShimProblem) refuses, and for a plate what
     /// [`union_jack`](crate::union_jack) does.
-    pub fn run(mut self) -> Result<Self, Error> {
+    pub fn run(self) -> Result<Self, Error> {
+        self.run_until(&Budget { nodes: u64::MAX, time_ms: None }, &|| false)
+    }
+
+    /// Runs the job as [`run`](Self::run) does, with one budget for all that it does, and until `stop`
+    /// says true, which is asked every few milliseconds.
+    ///
+    /// The budget caps those of the stages: a stage takes no more nodes than either allows, and the
+    /// run no more time than `time_ms`. What was cut short is listed in
+    /// [`JobOutcome::ran_out`](crate::JobOutcome); what was found before stays. Where the clock or
+    /// `stop` ends the work, the outcome depends on the machine.
+    ///
+    /// # Errors
+    /// Those of [`run`](Self::run).
+    pub fn run_until(mut self, budget: &Budget, stop: &dyn Fn() -> bool) -> Result<Self, Error> {
+        let deadline = Deadline::new(budget.time_ms.map(Duration::from_millis), stop);
         check_counts(&self)?;
         let mut steps = lines::readings(&self.points, &self.lines, &self.grids)?;
         self.readings.append(&mut steps);
         self.lines.clear();
         self.grids.clear();
-        self.outcome = Some(run(&self)?);
+        let outcome = match run(&self, budget.nodes, &deadline) {
+            Err(error) if error.is_stopped() => without_heights(&self),
+            outcome => outcome?,
+        };
+        self.outcome = Some(outcome);
         Ok(self)
     }
 }
@@ -51,18 +77,49 @@ pub fn run_job(text: &str) -> Result<String, Error> {
     Ok(Job::from_json(text)?.run()?.to_json())
 }
 
+/// Reads a job from JSON text, runs it as [`Job::run_until`] does, and writes it with its outcome.
+///
+/// # Errors
+/// Those of [`Job::from_json`] and [`Job::run`].
+pub fn run_job_until(
+    text: &str,
+    budget: &Budget,
+    stop: &dyn Fn() -> bool,
+) -> Result<String, Error> {
+    Ok(Job::from_json(text)?.run_until(budget, stop)?.to_json())
+}
+
 /// Runs both stages, the slates with the stock that the legs leave, and works the plates out.
-fn run(job: &Job) -> Result<JobOutcome, Error> {
-    let Ready { legs, mut slates, plates } = ready(job)?;
-    let mut stock = job.stock.clone();
-    let mut legs = legs.map(|stage| stage.run(&mut stock)).transpose()?;
+fn run(job: &Job, nodes: u64, deadline: &Deadline<'_>) -> Result<JobOutcome, Error> {
+    let Ready { legs, mut slates, plates } = ready(job, deadline)?;
+    let (mut stock, mut ran_out) = (job.stock.clone(), Vec::new());
+    let mut run = |stage: ReadyStage<'_>| stage.run(&mut stock, nodes, deadline, &mut ran_out);
+    let mut legs = legs.map(&mut run).transpose()?;
     // Slates laid on legs that could not be levelled would have to come off again.
     if let (Some(legs), Some(_)) = (legs.as_mut().filter(|legs| !legs.met), &slates) {
         legs.notes.push(LEGS_FIRST.to_owned());
         slates = None;
     }
-    let slates = slates.map(|stage| stage.run(&mut stock)).transpose()?;
-    Ok(JobOutcome { legs, slates, plates, cautions: CAUTIONS.map(str::to_owned).to_vec() })
+    let slates = slates.map(run).transpose()?;
+    Ok(JobOutcome { legs, slates, plates, ran_out, cautions: cautions() })
+}
+
+/// The outcome of a job that had to stop before its heights were known.
+fn without_heights(job: &Job) -> JobOutcome {
+    let stages = [("legs", &job.legs), ("slates", &job.slates)].into_iter();
+    let asked = stages.filter(|(_, stage)| stage.is_some());
+    let ran_out = asked.map(|(stage, _)| RanOut { stage: stage.to_owned(), step: Step::Survey });
+    JobOutcome {
+        legs: None,
+        slates: None,
+        plates: Vec::new(),
+        ran_out: ran_out.collect(),
+        cautions: cautions(),
+    }
+}
+
+fn cautions() -> Vec<String> {
+    CAUTIONS.map(str::to_owned).to_vec()
 }
 
 /// A job that nothing is wrong with: its stages ready to be planned, its plates worked out.
@@ -73,83 +130,19 @@ struct Ready<'a> {
 }
 
 /// Finds all that is wrong with a job.
-fn ready<'a>(job: &'a Job) -> Result<Ready<'a>, Error> {
+fn ready<'a>(job: &'a Job, deadline: &Deadline<'_>) -> Result<Ready<'a>, Error> {
     let mut found = Problems::default();
     check_stock(job, &mut found);
     // What rests on names is only looked at once the names are right.
     let names = check_names(job, &mut found);
     let mut ready = |asked: &'a Option<Stage>, name| {
         let asked = asked.as_ref().filter(|_| names)?;
-        found.take(ReadyStage::new(job, asked, name))
+        found.take(ReadyStage::new(job, asked, name, deadline))
     };
     let (legs, slates) = (ready(&job.legs, "legs"), ready(&job.slates, "slates"));
     let plates = found.take(plates::run(&job.plates)).unwrap_or_default();
     found.into_result()?;
     Ok(Ready { legs, slates, plates })
-}
-
-/// Refuses lists that are longer than any job needs, before any work is done on them.
-fn check_counts(job: &Job) -> Result<(), Error> {
-    let mut found = Problems::default();
-    let steps =
-        job.lines.iter().map(LevelLine::steps).chain(job.grids.iter().map(LevelGrid::steps));
-    let counts = [
-        ("points", job.points.len(), Job::MOST_POINTS),
-        ("readings", job.readings.len() + steps.sum::<usize>(), Job::MOST_READINGS),
-        ("lines", job.lines.len(), Job::MOST_LINES),
-        ("grids", job.grids.len(), Job::MOST_LINES),
-        ("candidates", job.candidates.len(), Job::MOST_CANDIDATES),
-        ("plates", job.plates.len(), Job::MOST_PLATES),
-    ];
-    let stages = [("legs", &job.legs), ("slates", &job.slates)].into_iter();
-    let of_stages = stages.filter_map(|(name, stage)| Some((name, stage.as_ref()?)));
-    let of_stages = of_stages.flat_map(|(name, stage)| {
-        [("joints", stage.joints.len()), ("named_limits", stage.named_limits.len())]
-            .map(|(list, count)| (format!("{name}.{list}"), count, Job::MOST_LIMITS))
-    });
-    let counts = counts.map(|(list, count, most)| (list.to_owned(), count, most)).into_iter();
-    for (field, count, most) in counts.chain(of_stages).filter(|(_, count, most)| count > most) {
-        found.add(ProblemKind::Shape, field, format!("{count} items"), format!("at most {most}"));
-    }
-    found.into_result()
-}
-
-/// Notes a job that asks for nothing, and what is wrong with its stock; plates need none.
-fn check_stock(job: &Job, found: &mut Problems) {
-    if !has_stages(job) && job.plates.is_empty() {
-        let (got, expected) = ("no legs, slates or plates", "at least one of them");
-        found.add(ProblemKind::Value, "job", got, expected);
-    }
-    if has_stages(job) || !job.stock.is_empty() {
-        found.take(stock::check_stock(&job.stock, "stock"));
-    }
-    if let Some(catalogue) = &job.catalogue {
-        found.take(stock::check_stock(catalogue, "catalogue"));
-    }
-}
-
-/// Notes what is wrong with points, readings and candidates; whether points and readings are right.
-fn check_names(job: &Job, found: &mut Problems) -> bool {
-    let read = if has_stages(job) || !job.readings.is_empty() {
-        survey::check_readings(job)
-    } else {
-        Ok(())
-    };
-    let Some(index) = found.take(points::index(&job.points).and_then(|index| read.map(|()| index)))
-    else {
-        return false;
-    };
-    for (at, candidate) in job.candidates.iter().enumerate() {
-        for id in candidate.points().filter(|id| !index.contains_key(id)) {
-            let (field, got) = (format!("candidates[{at}]"), format!("{id:?}"));
-            found.add(ProblemKind::Unknown, field, got, "ids of points of the job");
-        }
-    }
-    true
-}
-
-fn has_stages(job: &Job) -> bool {
-    job.legs.is_some() || job.slates.is_some()
 }
 
 /// A stage that nothing is wrong with, surveyed.
@@ -161,11 +154,22 @@ struct ReadyStage<'a> {
     names: Resolved,
     read: StageHeights,
     floor: Option<FloorOutcome>,
+    /// Steps of this stage that were cut short.
+    ran_out: Vec<Step>,
+    /// The time that the stage has taken so far.
+    taken: Duration,
 }
 
 impl<'a> ReadyStage<'a> {
     /// Surveys a stage and finds all that is wrong with it.
-    fn new(job: &'a Job, asked: &'a Stage, name: &'static str) -> Result<Self, Error> {
+    fn new(
+        job: &'a Job,
+        asked: &'a Stage,
+        name: &'static str,
+        deadline: &Deadline<'_>,
+    ) -> Result<Self, Error> {
+        let start = Instant::now();
+        let deadline = deadline.part(asked.options.budget.time_ms.map(Duration::from_millis));
         let mut found = Problems::default();
         let points = stage::points(job, name);
         let read = found.take(survey::of_stage(job, name, &points));
@@ -181,24 +185,45 @@ impl<'a> ReadyStage<'a> {
         found.into_result()?;
         // Where nothing is wrong, both have been found.
         let (read, names) = (read.unwrap_or_default(), names.unwrap_or_default());
+        let mut ran_out = Vec::new();
         let width = names.limits.line_width;
-        let floor =
-            asked.floor.map(|class| floor::assess(class, &points, &read, width, asked.decision));
-        let floor = floor.transpose().map_err(|error| error.within("floor").within(name))?;
-        Ok(Self { job, name, asked, points, names, read, floor })
+        let floor = asked.floor.map(|class| {
+            let floor = floor::assess(class, &points, &read, width, asked.decision, &deadline);
+            let floor = floor.map_err(|error| error.within("floor").within(name));
+            unless_stopped(floor, Step::Floor, &mut ran_out)
+        });
+        let floor = floor.transpose()?.flatten();
+        let taken = start.elapsed();
+        Ok(Self { job, name, asked, points, names, read, floor, ran_out, taken })
     }
 
-    /// Plans the stage, takes its pieces out of the stock, and judges what the plan leaves.
-    fn run(self, stock: &mut [Shim]) -> Result<StageOutcome, Error> {
-        let problem = self.problem(stock);
-        let (plan, shortfall) = self.plan(&problem)?;
+    /// Plans the stage, takes its pieces out of the stock, and judges what the plan leaves. Notes
+    /// what was cut short.
+    fn run(
+        mut self,
+        stock: &mut [Shim],
+        nodes: u64,
+        deadline: &Deadline<'_>,
+        of_job: &mut Vec<RanOut>,
+    ) -> Result<StageOutcome, Error> {
+        let time = self.asked.options.budget.time_ms.map(Duration::from_millis);
+        let deadline = deadline.part(time.map(|time| time.saturating_sub(self.taken)));
+        let mut ran_out = std::mem::take(&mut self.ran_out);
+        let problem = self.problem(stock, nodes, &deadline);
+        let (plan, shortfall) = self.plan(&problem, &deadline, &mut ran_out)?;
         let used = self.take(&plan, stock);
         let verdict = self.judge(&plan)?;
-        let predicted = self.predict(&problem, &plan)?;
-        let read_next = self.read_next(&plan, predicted.is_some())?;
+        let predicted = self.predict(&problem, &plan, &deadline);
+        let predicted = unless_stopped(predicted, Step::Verdict, &mut ran_out)?.flatten();
+        let read_next = self.read_next(&plan, predicted.is_some(), &deadline);
+        let read_next = unless_stopped(read_next, Step::ReadNext, &mut ran_out)?.flatten();
         let (before, after) = (self.surface(&self.read.heights)?, self.surface(&plan.tops)?);
-        let play = self.roll(&plan)?;
+        let play = self.roll(&plan, &deadline);
+        let play = unless_stopped(play, Step::Play, &mut ran_out)?.flatten();
+        let of_stage = |&step: &Step| RanOut { stage: self.name.to_owned(), step };
+        of_job.extend(ran_out.iter().map(of_stage));
         let found = Found {
+            ran_out,
             problem,
             plan,
             shortfall,
@@ -214,7 +239,13 @@ impl<'a> ReadyStage<'a> {
     }
 
     /// The stage as a problem for the solver.
-    fn problem(&self, stock: &[Shim]) -> ShimProblem {
+    fn problem(&self, stock: &[Shim], nodes: u64, deadline: &Deadline<'_>) -> ShimProblem {
+        let asked = self.asked.options.budget;
+        let nodes = asked.nodes.min(nodes);
+        // Some of the time is kept for the verdict on the plan.
+        let time_ms = deadline.left().map(|left| (left * 3 / 4).as_millis() as u64);
+        let budget = Budget { nodes, time_ms };
+
         let support =
             |(point, &height): (&&Point, &Length)| Support { x: point.x, y: point.y, height };
         ShimProblem {
@@ -225,18 +256,28 @@ impl<'a> ReadyStage<'a> {
             only_under: self.names.only_under.clone(),
             placed: self.names.placed.clone(),
             covariance_mm2: self.read.covariance_mm2.clone(),
-            options: self.asked.options.clone(),
+            options: PlanOptions { budget, ..self.asked.options.clone() },
         }
     }
 
     /// The best plan; where there is none, the flattest, and why.
-    fn plan(&self, problem: &ShimProblem) -> Result<(ShimPlan, Option<Shortfall>), Error> {
+    fn plan(
+        &self,
+        problem: &ShimProblem,
+        deadline: &Deadline<'_>,
+        ran_out: &mut Vec<Step>,
+    ) -> Result<(ShimPlan, Option<Shortfall>), Error> {
         let within = |error: Error| error.within(self.name);
-        let plan = plan_shims(problem).map_err(within)?;
+        let stop = || deadline.is_over();
+        let plan = plan_shims_until(problem, &stop).map_err(within)?;
         if plan.status != Status::Infeasible {
             return Ok((plan, None));
         }
-        let shortfall = shortfall(problem, self.job.catalogue.as_deref()).map_err(within)?;
+        let catalogue = self.job.catalogue.as_deref();
+        let shortfall = shortfall_until(problem, catalogue, &stop).map_err(within)?;
+        if deadline.is_over() {
+            ran_out.push(Step::Shortfall);
+        }
         let flattest = shortfall.as_ref().map(|shortfall| shortfall.flattest.clone());
         Ok((flattest.unwrap_or(plan), shortfall))
     }
@@ -265,7 +306,13 @@ impl<'a> ReadyStage<'a> {
     }
 
     /// How sure it is that a plan meets the limits; none where all counts as exact or estimated.
-    fn predict(&self, problem: &ShimProblem, plan: &ShimPlan) -> Result<Option<Verdict>, Error> {
+    fn predict(
+        &self,
+        problem: &ShimProblem,
+        plan: &ShimPlan,
+        deadline: &Deadline<'_>,
+    ) -> Result<Option<Verdict>, Error> {
+        deadline.spend(u64::MAX)?;
         let predicted = plan.predict(problem, self.asked.decision);
         let predicted = predicted.map_err(|error| error.within(self.name))?;
         Ok(Some(predicted).filter(|predicted| predicted.basis != Basis::Estimates))
@@ -276,11 +323,13 @@ impl<'a> ReadyStage<'a> {
         &self,
         plan: &ShimPlan,
         in_doubt: bool,
+        deadline: &Deadline<'_>,
     ) -> Result<Option<NextReadingsOutcome>, Error> {
         let (places, candidates) = self.candidates();
         if candidates.is_empty() || !in_doubt {
             return Ok(None);
         }
+        deadline.spend(u64::MAX)?;
         let claim = Claim {
             points: self.points.iter().map(|point| point.id.clone()).collect(),
             xy: self.xy(),
@@ -313,8 +362,9 @@ impl<'a> ReadyStage<'a> {
     }
 
     /// What the finished bed does to a slow ball.
-    fn roll(&self, plan: &ShimPlan) -> Result<Option<Play>, Error> {
-        let play = self.asked.play.map(|ball| ball.roll(&self.xy(), &plan.tops)).transpose();
+    fn roll(&self, plan: &ShimPlan, deadline: &Deadline<'_>) -> Result<Option<Play>, Error> {
+        let play = self.asked.play.map(|ball| ball.roll(&self.xy(), &plan.tops, deadline));
+        let play = play.transpose();
         play.map_err(|error| error.within("play").within(self.name))
     }
 
@@ -329,6 +379,7 @@ impl<'a> ReadyStage<'a> {
 
 /// What a stage's run found.
 struct Found {
+    ran_out: Vec<Step>,
     problem: ShimProblem,
     plan: ShimPlan,
     shortfall: Option<Shortfall>,
@@ -387,6 +438,7 @@ impl ReadyStage<'_> {
             ))
             .chain(notes::of_limits(&self.names.limits, verdict, ids))
             .chain(notes::of_stacks(plan, ids))
+            .chain(found.ran_out.iter().filter_map(|&step| notes::of_step(step)).map(str::to_owned))
             .chain(notes::of_doubt(plan, verdict, predicted.as_ref(), ids))
             .collect()
     }
@@ -394,6 +446,21 @@ impl ReadyStage<'_> {
     /// The kinds that could be bought.
     fn kinds<'b>(&'b self, problem: &'b ShimProblem) -> &'b [Shim] {
         self.job.catalogue.as_deref().unwrap_or(&problem.stock)
+    }
+}
+
+/// The answer of a step, or none and a note of it where the step had to stop.
+fn unless_stopped<T>(
+    answer: Result<T, Error>,
+    step: Step,
+    ran_out: &mut Vec<Step>,
+) -> Result<Option<T>, Error> {
+    match answer {
+        Err(error) if error.is_stopped() => {
+            ran_out.push(step);
+            Ok(None)
+        }
+        answer => answer.map(Some),
     }
 }
 

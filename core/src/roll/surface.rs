@@ -135,6 +135,11 @@ impl BedSurface {
         slope.map(|slope| slope / self.scale)
     }
 
+    /// About how many operations a step of a ball takes: four slopes, each a sum over the points.
+    pub(super) fn operations(&self) -> u64 {
+        200 + 100 * self.places.len() as u64
+    }
+
     /// How steep it is at a place, m, as the sine of the angle.
     pub(super) fn steepness(&self, at_m: [f64; 2]) -> f64 {
         let [x, y] = self.slope(at_m.map(|m| m * 1e3));

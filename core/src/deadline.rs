@@ -1,0 +1,100 @@
+//! When work has to stop: at a time, or because someone asks for it.
+//!
+//! Every loop that can take long counts its operations here. The clock is looked at, and the caller
+//! asked, once in so many of them, which is a few milliseconds at the most.
+
+use std::cell::Cell;
+use std::time::{Duration, Instant};
+
+use crate::error::Error;
+
+/// The time by which work has to end, and whoever may stop it before.
+pub(crate) struct Deadline<'a> {
+    until: Option<Instant>,
+    asked_to_stop: &'a dyn Fn() -> bool,
+    /// Operations since the last look.
+    since: Cell<u64>,
+    over: Cell<bool>,
+}
+
+impl<'a> Deadline<'a> {
+    /// An operation takes a nanosecond or a few.
+    const OPERATIONS_A_LOOK: u64 = 1 << 21;
+
+    /// So much time from now on, or all there is, unless `asked_to_stop` says true.
+    pub(crate) fn new(time: Option<Duration>, asked_to_stop: &'a dyn Fn() -> bool) -> Self {
+        let until = time.and_then(|time| Instant::now().checked_add(time));
+        Self { until, asked_to_stop, since: Cell::new(0), over: Cell::new(false) }
+    }
+
+    /// For work that nobody stops.
+    pub(crate) fn never() -> Deadline<'static> {
+        Deadline::new(None, &|| false)
+    }
+
+    /// So much time from now on, but no more than is left.
+    pub(crate) fn part(&self, time: Option<Duration>) -> Self {
+        let part = Self::new(time, self.asked_to_stop);
+        let sooner = match (part.until, self.until) {
+            (Some(part), Some(whole)) => Some(part.min(whole)),
+            (part, whole) => part.or(whole),
+        };
+        Self { until: sooner, over: self.over.clone(), ..part }
+    }
+
+    /// The time that is left; none where there is no end to it.
+    pub(crate) fn left(&self) -> Option<Duration> {
+        self.until.map(|until| until.saturating_duration_since(Instant::now()))
+    }
+
+    /// Whether it is time to stop. Once it is, it stays so.
+    pub(crate) fn is_over(&self) -> bool {
+        if !self.over.get() {
+            let late = self.until.is_some_and(|until| Instant::now() >= until);
+            self.over.set(late || (self.asked_to_stop)());
+        }
+        self.over.get()
+    }
+
+    /// Counts operations, and looks now and then whether it is time to stop.
+    ///
+    /// # Errors
+    /// [`Error::stopped`] where it is.
+    pub(crate) fn spend(&self, operations: u64) -> Result<(), Error> {
+        let since = self.since.get().saturating_add(operations);
+        if since < Self::OPERATIONS_A_LOOK {
+            self.since.set(since);
+            return if self.over.get() { Err(Error::stopped()) } else { Ok(()) };
+        }
+        self.since.set(0);
+        if self.is_over() { Err(Error::stopped()) } else { Ok(()) }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_part_ends_no_later_than_the_whole() {
+        let whole = Deadline::new(Some(Duration::from_secs(3600)), &|| false);
+        assert!(whole.part(None).left() <= whole.left());
+        assert!(whole.part(Some(Duration::from_secs(60))).left() <= Some(Duration::from_secs(60)));
+        assert!(Deadline::never().part(None).left().is_none());
+    }
+
+    #[test]
+    fn who_asks_to_stop_is_heard_and_the_time_is_kept() {
+        let asked = Cell::new(false);
+        let stop = || asked.get();
+        let deadline = Deadline::new(None, &stop);
+        assert!(deadline.spend(u64::MAX).is_ok());
+        asked.set(true);
+        // Not looked at yet.
+        assert!(deadline.spend(1).is_ok());
+        assert!(deadline.spend(Deadline::OPERATIONS_A_LOOK).unwrap_err().is_stopped());
+        asked.set(false);
+        assert!(deadline.spend(1).is_err() && deadline.part(None).is_over());
+        assert!(Deadline::new(Some(Duration::ZERO), &|| false).is_over());
+    }
+}

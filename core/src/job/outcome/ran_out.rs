@@ -1,0 +1,33 @@
+//! What a run had to leave out because its budget ran out or its caller stopped it.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// A step of a stage that the budget or the caller cut short.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RanOut {
+    /// The stage, `legs` or `slates`.
+    pub stage: String,
+    /// The step that was cut short.
+    pub step: Step,
+}
+
+/// A step of a stage, on the way from its readings to what a crew is told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
+pub enum Step {
+    /// The heights. Without them the stage has no result.
+    Survey,
+    /// Whether the floor is as even as its class asks.
+    Floor,
+    /// Why no plan meets the limits, and what would help.
+    Shortfall,
+    /// How sure it is that the limits are met.
+    Verdict,
+    /// What further readings would do.
+    ReadNext,
+    /// What the finished bed does to a slow ball.
+    Play,
+}

@@ -1,0 +1,17 @@
+//! Work that a budget cut short.
+
+/// Without a floor.
+pub(crate) const NO_FLOOR: &str =
+    "The budget ran out before the floor was judged: whether it is even enough is not known.";
+
+/// With a shortfall that may not be the last word.
+pub(crate) const SHORTFALL: &str = "The budget ran out while it was looked for what would help: less may be in the way, and fewer pieces may help.";
+
+/// Without a verdict.
+pub(crate) const NO_VERDICT: &str = "NOT SURE: the budget ran out before the verdict. How sure it is that the limits are met by this plan is not known.";
+
+/// Without what further readings would do.
+pub(crate) const NO_READ_NEXT: &str = "The budget ran out before it was known what to read next.";
+
+/// Without a ball.
+pub(crate) const NO_PLAY: &str = "The budget ran out before a ball was rolled.";
