@@ -33,6 +33,7 @@ use serde::{Deserialize, Serialize};
 pub use closure::Closure;
 pub use csv::readings_from_csv;
 pub use grid::level_grid;
+pub(crate) use heights::adjust_until;
 pub use heights::{Heights, Offset, adjust};
 pub use ids::Ids;
 pub use instrument::Instrument;

@@ -1,9 +1,12 @@
 //! What is wrong with a job as a whole: its counts, its stock, its names.
 
+use std::collections::HashSet;
+
 use super::document::Job;
 use super::lines::{LevelGrid, LevelLine};
 use super::survey;
 use crate::error::{Error, ProblemKind, Problems};
+use crate::survey::Reading;
 use crate::{points, stock};
 
 /// Refuses lists that are longer than any job needs, before any work is done on them.
@@ -18,6 +21,7 @@ pub(super) fn check_counts(job: &Job) -> Result<(), Error> {
         ("grids", job.grids.len(), Job::MOST_LINES),
         ("candidates", job.candidates.len(), Job::MOST_CANDIDATES),
         ("plates", job.plates.len(), Job::MOST_PLATES),
+        ("readings, set-ups and levels", instruments(job), Job::MOST_INSTRUMENTS),
     ];
     let stages = [("legs", &job.legs), ("slates", &job.slates)].into_iter();
     let of_stages = stages.filter_map(|(name, stage)| Some((name, stage.as_ref()?)));
@@ -27,9 +31,23 @@ pub(super) fn check_counts(job: &Job) -> Result<(), Error> {
     });
     let counts = counts.map(|(list, count, most)| (list.to_owned(), count, most)).into_iter();
     for (field, count, most) in counts.chain(of_stages).filter(|(_, count, most)| count > most) {
-        found.add(ProblemKind::Shape, field, format!("{count} items"), format!("at most {most}"));
+        found.add(ProblemKind::Shape, field, count, format!("at most {most}"));
     }
     found.into_result()
+}
+
+/// How many set-ups and levels the readings name: each is an unknown, as a point is.
+fn instruments(job: &Job) -> usize {
+    let (mut setups, mut levels) = (HashSet::new(), HashSet::new());
+    for reading in job.readings.iter().chain(&job.candidates) {
+        levels.extend(reading.level());
+        if let Reading::Height { setup, .. } = reading {
+            setups.extend(setup.as_deref());
+        }
+    }
+    levels.extend(job.lines.iter().map(|line| line.level.name.as_str()));
+    levels.extend(job.grids.iter().map(|grid| grid.level.name.as_str()));
+    setups.len() + levels.len()
 }
 
 /// Notes a job that asks for nothing, and what is wrong with its stock; plates need none.

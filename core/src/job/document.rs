@@ -189,6 +189,8 @@ impl Job {
     pub const MOST_LINES: usize = 1_000;
     /// The most readings that could be taken next.
     pub const MOST_CANDIDATES: usize = 200;
+    /// The most set-ups and levels that the readings of a job name.
+    pub const MOST_INSTRUMENTS: usize = 1_000;
     /// The most surface plates.
     pub const MOST_PLATES: usize = 100;
     /// The most joints of a stage, and the most limits on named points.

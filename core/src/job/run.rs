@@ -172,7 +172,7 @@ impl<'a> ReadyStage<'a> {
         let deadline = deadline.part(asked.options.budget.time_ms.map(Duration::from_millis));
         let mut found = Problems::default();
         let points = stage::points(job, name);
-        let read = found.take(survey::of_stage(job, name, &points));
+        let read = found.take(survey::of_stage(job, name, &points, &deadline));
         let names = found.take(stage::resolve(job, asked, name, &points));
         let decision = asked.decision.check_risk();
         found.take(decision.map_err(|error| error.within("decision").within(name)));

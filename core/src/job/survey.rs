@@ -4,10 +4,11 @@ use std::collections::HashSet;
 
 use super::document::Job;
 use super::outcome::{PointHeight, SurveyOutcome};
+use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::points::Point;
-use crate::survey::{Fixed, Heights, Level, Place, Reading, Survey, SurveySettings, adjust};
+use crate::survey::{Fixed, Heights, Level, Place, Reading, Survey, SurveySettings, adjust_until};
 
 /// The heights of a stage's points.
 #[derive(Default)]
@@ -34,15 +35,20 @@ pub(super) fn check_readings(job: &Job) -> Result<(), Error> {
 /// The heights of a stage's points from the readings that name them; none of no points.
 ///
 /// # Errors
-/// Points without a reading; what [`adjust`] refuses; heights out of range.
-pub(super) fn of_stage(job: &Job, name: &str, points: &[&Point]) -> Result<StageHeights, Error> {
+/// Points without a reading; what [`adjust`](crate::adjust) refuses; heights out of range.
+pub(super) fn of_stage(
+    job: &Job,
+    name: &str,
+    points: &[&Point],
+    deadline: &Deadline<'_>,
+) -> Result<StageHeights, Error> {
     if points.is_empty() {
         return Ok(StageHeights::default());
     }
     let ids: HashSet<&str> = points.iter().map(|point| point.id.as_str()).collect();
     let (survey, places_in_job) = survey_of(job, |id| ids.contains(id));
     check_all_read(name, points, &survey)?;
-    let adjusted = adjust(&survey)?;
+    let adjusted = adjust_until(&survey, deadline)?;
     // Every point of the stage has been found above.
     let place = |point: &&Point| adjusted.ids.position(&point.id);
     let places: Vec<usize> = points.iter().filter_map(place).collect();
@@ -51,11 +57,13 @@ pub(super) fn of_stage(job: &Job, name: &str, points: &[&Point]) -> Result<Stage
         (!exact.contains(point.id.as_str())).then_some(adjusted.sigma_mm[at])
     };
     let sigmas_mm: Vec<_> = points.iter().zip(&places).map(sigma).collect();
+    let covariance_mm2 = (sigmas_mm.iter().any(Option::is_some))
+        .then(|| covariance(&adjusted, &places, deadline))
+        .transpose()?;
     let heights = places.iter().map(|&at| Length::from_mm(adjusted.mm[at]));
     Ok(StageHeights {
         heights: heights.collect::<Result<_, Error>>()?,
-        covariance_mm2: (sigmas_mm.iter().any(Option::is_some))
-            .then(|| covariance(&adjusted, &places)),
+        covariance_mm2,
         sigmas_mm,
         outcome: (!is_typed(&survey, &adjusted))
             .then(|| SurveyOutcome::new(&adjusted, &places_in_job)),
@@ -86,10 +94,14 @@ fn check_all_read(name: &str, points: &[&Point], survey: &Survey) -> Result<(), 
 }
 
 /// The rows and columns of the covariance that belong to some heights.
-fn covariance(adjusted: &Heights, places: &[usize]) -> Vec<f64> {
-    let (all, count) = (adjusted.covariance_mm2(), adjusted.ids.len());
+fn covariance(
+    adjusted: &Heights,
+    places: &[usize],
+    deadline: &Deadline<'_>,
+) -> Result<Vec<f64>, Error> {
+    let (all, count) = (adjusted.covariance_until(deadline)?, adjusted.ids.len());
     let row = |&at: &usize| places.iter().map(move |to| at * count + to);
-    places.iter().flat_map(row).map(|at| all[at]).collect()
+    Ok(places.iter().flat_map(row).map(|at| all[at]).collect())
 }
 
 /// Whether the readings are just a height typed in for each point, so that nothing checks them.

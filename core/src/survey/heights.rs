@@ -12,6 +12,7 @@ use super::pattern::Pattern;
 use super::settings::{BlunderTest, SurveySettings};
 use super::statistics::{chi_square_exceeds, smallest_detectable, tau_critical, w_critical};
 use super::{Survey, builder, components};
+use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind};
 
 /// Adjusted heights, and for each reading how well the others check it.
@@ -120,8 +121,13 @@ pub(crate) struct Response {
 /// together, with the components and a reading that would tie them; uncertainties so far apart that the
 /// arithmetic cannot hold them.
 pub fn adjust(survey: &Survey) -> Result<Heights, Error> {
+    adjust_until(survey, &Deadline::never())
+}
+
+/// The same, but stopped where its time is over.
+pub(crate) fn adjust_until(survey: &Survey, deadline: &Deadline<'_>) -> Result<Heights, Error> {
     let network = builder::network(survey)?;
-    Adjustment::new(network)?.heights(&survey.settings)
+    Adjustment::new(network, deadline)?.heights(&survey.settings, deadline)
 }
 
 struct Adjustment<'a> {
@@ -139,7 +145,7 @@ struct Adjustment<'a> {
 }
 
 impl<'a> Adjustment<'a> {
-    fn new(mut network: Network<'a>) -> Result<Self, Error> {
+    fn new(mut network: Network<'a>, deadline: &Deadline<'_>) -> Result<Self, Error> {
         let free = !components::is_grounded(&network);
         if free {
             // Any point can be held; the heights are moved to the datum afterwards.
@@ -174,10 +180,11 @@ impl<'a> Adjustment<'a> {
                 equations.add(shared, [weight * p * q, weight * p * r, weight * q * r]);
                 places.push(shared);
             }
-            Ok((equations.factor()?, places))
+            Ok((equations.factor(deadline)?, places))
         });
         let (factor, places) = match factor {
             Ok(found) => found,
+            Err(_) if deadline.is_over() => return Err(Error::stopped()),
             Err(_) if components::are_one(&network) => return Err(too_far_apart(&network)),
             Err(_) => {
                 if free {
@@ -250,9 +257,9 @@ impl<'a> Adjustment<'a> {
         (own + 2.0 * (ab + ac + bc), size * 64.0 * f64::EPSILON)
     }
 
-    fn heights(self, settings: &SurveySettings) -> Result<Heights, Error> {
+    fn heights(self, settings: &SurveySettings, deadline: &Deadline<'_>) -> Result<Heights, Error> {
         let network = &self.network;
-        let variances = self.factor.variances();
+        let variances = self.factor.variances(deadline)?;
         let mean = self.free.then(|| self.mean_of_datum());
         let shift = if self.free { self.datum_height() } else { 0.0 };
         let sigma = |node: usize| {
@@ -289,6 +296,7 @@ impl<'a> Adjustment<'a> {
             let mut solved = self.nothing();
             let terms = row.terms.map(|(node, by)| (self.columns[node], by));
             terms.iter().for_each(|&(column, by)| solved[column] += by);
+            deadline.spend(self.factor.places() as u64)?;
             self.solve(&mut solved);
             let variance: f64 = terms.iter().map(|&(column, by)| by * solved[column]).sum();
             normalised[at] = residuals_mm[at] / row.sigma.hypot(variance.max(0.0).sqrt());
@@ -411,9 +419,15 @@ impl Heights {
     /// It is computed when it is asked for, which for a hall takes longer than the adjustment.
     /// `sigma_mm` is the root of its diagonal.
     pub fn covariance_mm2(&self) -> Vec<f64> {
+        // Nobody stops it, so there is no error.
+        self.covariance_until(&Deadline::never()).unwrap_or_default()
+    }
+
+    /// The same, but stopped where its time is over.
+    pub(crate) fn covariance_until(&self, deadline: &Deadline<'_>) -> Result<Vec<f64>, Error> {
         let Solved { factor, columns, mean, .. } = &*self.solved;
         let side = factor.size() + 1;
-        let inverse = factor.inverse();
+        let inverse = factor.inverse(deadline)?;
         let mut covariance = Vec::with_capacity(columns.len() * columns.len());
         for &own in columns {
             let row = &inverse[own * side..(own + 1) * side];
@@ -426,7 +440,7 @@ impl Heights {
                 ),
             }
         }
-        covariance
+        Ok(covariance)
     }
 
     /// How the heights would answer to a reading that is left out.

@@ -6,6 +6,8 @@
 //! Unknowns go by their columns here, in the order in which they are eliminated.
 
 use super::pattern::Pattern;
+use crate::deadline::Deadline;
+use crate::error::Error;
 
 /// Normal equations: the lower triangle, with room for its factor.
 #[derive(Debug)]
@@ -62,8 +64,9 @@ impl Equations {
         }
     }
 
-    /// Factorises, a column at a time from those before it (left-looking).
-    pub(super) fn factor(self) -> Result<Factor, Singular> {
+    /// Factorises, a column at a time from those before it (left-looking). Where the time is over, it
+    /// gives up.
+    pub(super) fn factor(self, deadline: &Deadline<'_>) -> Result<Factor, Singular> {
         let Self { pattern, mut values } = self;
         let (size, Pattern { starts, rows, .. }) = (pattern.size(), &pattern);
         let (mut least, mut most) = (f64::INFINITY, 0.0_f64);
@@ -80,6 +83,7 @@ impl Equations {
             while before != NONE {
                 let Chain { next, unused, .. } = chains[before];
                 let used = unused..starts[before + 1];
+                deadline.spend(used.len() as u64).map_err(|_| Singular)?;
                 let factor = values[used.start] * values[starts[before]];
                 for (&row, &value) in rows[used.clone()].iter().zip(&values[used.clone()]) {
                     column_values[row] -= factor * value;
@@ -119,6 +123,11 @@ impl Factor {
         self.pattern.size()
     }
 
+    /// How many values it has.
+    pub(super) fn places(&self) -> usize {
+        self.values.len()
+    }
+
     /// Ratio of the largest pivot to the smallest, each over its diagonal: about the condition of
     /// the equations, were they scaled to a diagonal of ones.
     pub(super) fn condition(&self) -> f64 {
@@ -153,7 +162,10 @@ impl Factor {
     }
 
     /// Entries of the inverse on the pattern of the factor.
-    pub(super) fn variances(&self) -> Variances<'_> {
+    ///
+    /// # Errors
+    /// Only that the time is over.
+    pub(super) fn variances(&self, deadline: &Deadline<'_>) -> Result<Variances<'_>, Error> {
         let Pattern { starts, rows, .. } = &self.pattern;
         let size = self.size();
         // And a 0 behind all places.
@@ -170,6 +182,7 @@ impl Factor {
             // row's column has those of all rows below it, and others, which count for nothing.
             for (&row, &factor) in below.iter().zip(factors) {
                 let known = starts[row] + 1..starts[row + 1];
+                deadline.spend(known.len() as u64)?;
                 let mut own = factor * inverse[starts[row]];
                 for (&other, value) in rows[known.clone()].iter().zip(&inverse[known]) {
                     sums[other] -= factor * value;
@@ -187,12 +200,15 @@ impl Factor {
             }
             inverse[start] = own;
         }
-        Variances { pattern: &self.pattern, inverse }
+        Ok(Variances { pattern: &self.pattern, inverse })
     }
 
     /// The whole inverse, row by row, with a row and a column of zeros behind it: the same recursion
     /// with nothing left out.
-    pub(super) fn inverse(&self) -> Vec<f64> {
+    ///
+    /// # Errors
+    /// Only that the time is over.
+    pub(super) fn inverse(&self, deadline: &Deadline<'_>) -> Result<Vec<f64>, Error> {
         let side = self.size() + 1;
         let mut inverse = vec![0.0; side * side];
         for column in (0..self.size()).rev() {
@@ -201,6 +217,7 @@ impl Factor {
             let own = &mut done[column * side + column..];
             let (diagonal, rest) = own.split_at_mut(1);
             for (&row, factor) in below.iter().zip(factors) {
+                deadline.spend(rest.len() as u64)?;
                 let end = (row - column) * side;
                 let known = &known[end - rest.len()..end];
                 rest.iter_mut().zip(known).for_each(|(sum, value)| *sum -= factor * value);
@@ -211,7 +228,7 @@ impl Factor {
                 row[column] = *value;
             }
         }
-        inverse
+        Ok(inverse)
     }
 }
 
@@ -261,9 +278,12 @@ mod tests {
             let tied = entries.iter().map(|&(a, b, _)| [a, b, size]);
             let pattern = Pattern::new(size, tied).unwrap();
             let columns = pattern.columns.clone();
-            let factor = equations(pattern, &entries).factor().unwrap();
+            let factor = equations(pattern, &entries).factor(&Deadline::never()).unwrap();
             let inverse = dense.try_inverse().unwrap();
-            let (variances, whole) = (factor.variances(), factor.inverse());
+            let (variances, whole) = (
+                factor.variances(&Deadline::never()).unwrap(),
+                factor.inverse(&Deadline::never()).unwrap(),
+            );
             for (a, b) in (0..size).flat_map(|a| (0..size).map(move |b| (a, b))) {
                 let value = whole[columns[a] * (size + 1) + columns[b]];
                 prop_assert!((value - inverse[(a, b)]).abs() < 1e-12);
@@ -297,7 +317,7 @@ mod tests {
     fn what_is_not_determined_is_told() {
         let of = |size: usize, entries: &[(usize, usize, f64)]| {
             let tied = entries.iter().map(|&(a, b, _)| [a, b, size]);
-            equations(Pattern::new(size, tied).unwrap(), entries).factor()
+            equations(Pattern::new(size, tied).unwrap(), entries).factor(&Deadline::never())
         };
         let untied = [(0, 0, 1.0), (0, 1, -1.0), (1, 1, 1.0)];
         assert_eq!(of(2, &untied).unwrap_err(), Singular);
