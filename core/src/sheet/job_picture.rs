@@ -13,18 +13,25 @@ impl Job {
     /// # Errors
     /// Those of [`Job::run`].
     pub fn picture(&self) -> Result<String, Error> {
-        let job = self.clone().run()?;
-        let outcome = job.outcome.as_ref();
+        Ok(self.clone().run()?.picture_of_outcome())
+    }
+
+    /// Draws the outcome that the job has, without running it again: for a job that
+    /// [`run`](Job::run) or [`run_until`](Job::run_until) just returned. Text that came from elsewhere
+    /// may hold an outcome that is not the job's: use [`picture`](Job::picture) there. Nothing but
+    /// the cautions is drawn without an outcome.
+    pub fn picture_of_outcome(&self) -> String {
+        let outcome = self.outcome.as_ref();
         let stages = [
-            ("Legs on the floor", &job.legs, outcome.and_then(|outcome| outcome.legs.as_ref())),
-            ("Slates on the frame", &job.slates, outcome.and_then(|it| it.slates.as_ref())),
+            ("Legs on the floor", &self.legs, outcome.and_then(|outcome| outcome.legs.as_ref())),
+            ("Slates on the frame", &self.slates, outcome.and_then(|it| it.slates.as_ref())),
         ];
         let pictures: Vec<Picture> = stages
             .into_iter()
             .filter_map(|(title, stage, outcome)| {
-                Some(Picture::of_stage(title, &job.points, stage.as_ref()?, outcome?))
+                Some(Picture::of_stage(title, &self.points, stage.as_ref()?, outcome?))
             })
             .collect();
-        Ok(page(title(&job), &pictures.iter().collect::<Vec<_>>(), job.units))
+        page(title(self), &pictures.iter().collect::<Vec<_>>(), self.units)
     }
 }

@@ -6,11 +6,12 @@ use super::stages::{again, slopes, sure, title};
 use crate::error::Error;
 use crate::job::{
     FindingOutcome, FloorOutcome, Job, JobOutcome, PlateOutcome, RollingBall, StackOutcome, Stage,
-    StageOutcome,
+    StageOutcome, Step,
 };
 use crate::limits::LimitKind;
 use crate::roll::{Play, Roll};
 use crate::units::{Unit, Units};
+use crate::words::budget::NO_HEIGHTS;
 use crate::words::floor::{as_asked, beyond};
 use crate::words::plan::{ended, sloping};
 use crate::words::stack::{HARD_SPACE, stack};
@@ -25,16 +26,23 @@ impl Job {
     /// # Errors
     /// Those of [`Job::run`].
     pub fn sheet(&self) -> Result<String, Error> {
-        let job = self.clone().run()?;
+        Ok(self.clone().run()?.sheet_of_outcome())
+    }
+
+    /// Writes the sheet of the outcome that the job has, without running it again: for a job that
+    /// [`run`](Job::run) or [`run_until`](Job::run_until) just returned. Text that came from elsewhere
+    /// may hold an outcome that is not the job's: use [`sheet`](Job::sheet) there. It is empty
+    /// without an outcome.
+    pub fn sheet_of_outcome(&self) -> String {
         let mut sheet = String::new();
-        if let Some(outcome) = &job.outcome {
+        if let Some(outcome) = &self.outcome {
             // Writing to a string cannot fail.
-            let _ = write_sheet(&mut sheet, &job, outcome);
+            let _ = write_sheet(&mut sheet, self, outcome);
         }
         // Nothing that a job brings along may steer a terminal.
         let plain =
             |c: char| if c == HARD_SPACE || (c.is_control() && c != '\n') { ' ' } else { c };
-        Ok(sheet.chars().map(plain).collect())
+        sheet.chars().map(plain).collect()
     }
 }
 
@@ -44,6 +52,9 @@ fn write_sheet(out: &mut String, job: &Job, outcome: &JobOutcome) -> fmt::Result
     writeln!(out, "{}", "=".repeat(title.chars().count().min(COLUMNS)))?;
     for caution in &outcome.cautions {
         paragraph(out, caution, "! ", "  ")?;
+    }
+    if outcome.ran_out.iter().any(|it| it.step == Step::Survey) {
+        paragraph(out, NO_HEIGHTS, "! ", "  ")?;
     }
     if outcome.legs.is_some() || outcome.slates.is_some() {
         writeln!(out, "\nHeights are positive upwards; x runs along the bed, y across.")?;

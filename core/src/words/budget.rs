@@ -1,5 +1,9 @@
 //! Work that a budget cut short.
 
+/// Without heights.
+pub(crate) const NO_HEIGHTS: &str =
+    "The budget ran out before the heights were known: there is no plan.";
+
 /// Without a floor.
 pub(crate) const NO_FLOOR: &str =
     "The budget ran out before the floor was judged: whether it is even enough is not known.";
