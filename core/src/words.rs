@@ -5,7 +5,10 @@
 
 pub(crate) mod budget;
 pub(crate) mod floor;
+pub(crate) mod legend;
 pub(crate) mod plan;
+pub(crate) mod plate;
+pub(crate) mod play;
 pub(crate) mod shortfall;
 pub(crate) mod stack;
 pub(crate) mod survey;

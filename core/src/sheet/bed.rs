@@ -10,6 +10,7 @@ use super::places::{Frame, Room, spread};
 use crate::limits::LimitKind;
 use crate::units::{Unit, Units};
 use crate::words::CAUTIONS;
+use crate::words::legend::{OF_MAPS, of_plan, only_the_first};
 use crate::words::stack::stack;
 
 /// More points than this are not drawn; the text sheet has them all.
@@ -36,7 +37,7 @@ pub(super) fn page(title: &str, pictures: &[&Picture], units: Units) -> String {
         drawn.points.truncate(MOST);
         drawn.joints.retain(|sides| sides.iter().all(|&side| side < drawn.points.len()));
         if all > MOST {
-            drawn.notes.insert(0, format!("Shown are the first {MOST} of {all} points."));
+            drawn.notes.insert(0, only_the_first(MOST, all));
         }
         if drawn.title != title {
             canvas.y += 12.0;
@@ -185,15 +186,7 @@ impl<'a> Plan<'a> {
             self.mark(canvas, mark, at);
         }
         canvas.y = down + shift + 6.0;
-        let mut legend = "Seen from above; x runs to the right, y upwards. Square: nothing under \
-                          it, it stays. Round: shims under it."
-            .to_owned();
-        if !self.named {
-            legend.push_str(" Numbers are those of the list below.");
-        }
-        if !self.picture.joints.is_empty() {
-            legend.push_str(" A line between two marks: a joint of two slates.");
-        }
+        let legend = of_plan(self.named, !self.picture.joints.is_empty());
         canvas.paragraph("soft", SMALL, &legend);
     }
 
@@ -307,12 +300,7 @@ fn maps(canvas: &mut Canvas, picture: &Picture, plan: &Plan<'_>, units: Units) {
     }
     canvas.y = bottom + 12.0;
     scale(canvas, low, high, units);
-    canvas.paragraph(
-        "soft",
-        SMALL,
-        "Every patch has the colour of its point. A triangle points up where the point is too \
-         high, down where it is too low; a dot is within a hair of it (1 \u{b5}m).",
-    );
+    canvas.paragraph("soft", SMALL, OF_MAPS);
 }
 
 fn map(

@@ -5,15 +5,18 @@ use std::fmt::{self, Write};
 use super::stages::{again, slopes, sure, title};
 use crate::error::Error;
 use crate::job::{
-    FindingOutcome, FloorOutcome, Job, JobOutcome, PlateOutcome, RollingBall, StackOutcome, Stage,
-    StageOutcome, Step,
+    CentreLines, FindingOutcome, FloorOutcome, Job, JobOutcome, PlateOutcome, RollingBall,
+    StackOutcome, Stage, StageOutcome, Step,
 };
 use crate::limits::LimitKind;
 use crate::roll::{Play, Roll};
 use crate::units::{Unit, Units};
 use crate::words::budget::NO_HEIGHTS;
 use crate::words::floor::{as_asked, beyond};
+use crate::words::legend::{DIRECTIONS, SLATES_AFTER_LEGS};
 use crate::words::plan::{ended, sloping};
+use crate::words::plate::{closures, flat_within};
+use crate::words::play::{at_rest, drift};
 use crate::words::stack::{HARD_SPACE, stack};
 
 const COLUMNS: usize = 80;
@@ -57,7 +60,7 @@ fn write_sheet(out: &mut String, job: &Job, outcome: &JobOutcome) -> fmt::Result
         paragraph(out, NO_HEIGHTS, "! ", "  ")?;
     }
     if outcome.legs.is_some() || outcome.slates.is_some() {
-        writeln!(out, "\nHeights are positive upwards; x runs along the bed, y across.")?;
+        writeln!(out, "\n{DIRECTIONS}")?;
     }
     if let (Some(asked), Some(legs)) = (&job.legs, &outcome.legs) {
         heading(out, "Legs on the floor")?;
@@ -65,12 +68,7 @@ fn write_sheet(out: &mut String, job: &Job, outcome: &JobOutcome) -> fmt::Result
     }
     if let (Some(asked), Some(slates)) = (&job.slates, &outcome.slates) {
         heading(out, "Slates on the frame")?;
-        paragraph(
-            out,
-            "Only from readings taken with the legs done. Has a leg moved since, read again.",
-            "",
-            "",
-        )?;
+        paragraph(out, SLATES_AFTER_LEGS, "", "")?;
         write_stage(out, asked, slates, job.units)?;
     }
     outcome.plates.iter().try_for_each(|plate| write_plate(out, plate, job.units))
@@ -211,27 +209,11 @@ fn write_surfaces(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::
 /// What the bed does to a slow ball, for those who will play on it.
 fn write_play(out: &mut String, ball: RollingBall, play: &Play, units: Units) -> fmt::Result {
     let resistance = ball.resistance;
-    let drift = |rolls: &[Roll]| {
-        units.rough(rolls.iter().map(|roll| roll.drift_mm.abs()).fold(0.0, f64::max))
-    };
-    let [along, across] = [drift(&play.along), drift(&play.across)];
-    let rest = if play.stays {
-        "A ball at rest stays where it is.".to_owned()
-    } else {
-        let [steepest, held] = [play.steepest, resistance].map(|ratio| Unit::Mm.plain(ratio * 1e3));
-        format!(
-            "A BALL AT REST MAY ROLL OFF: the bed slopes by up to {steepest} mm/m, and a ball stays on up to {held} mm/m."
-        )
-    };
+    let most = |rolls: &[Roll]| rolls.iter().map(|roll| roll.drift_mm.abs()).fold(0.0, f64::max);
+    let drift = drift(most(&play.along), most(&play.across), units);
+    let rest = at_rest(play.stays, play.steepest, resistance);
     writeln!(out, "\n  Play by the plan, at a rolling resistance of {resistance:?}")?;
-    paragraph(
-        out,
-        &format!(
-            "Sent so slowly that it would just reach the far end of a level bed, a ball drifts aside by at most {along} along the bed and by at most {across} across it. {rest}"
-        ),
-        "  ",
-        "  ",
-    )
+    paragraph(out, &format!("{drift} {rest}"), "  ", "  ")
 }
 
 fn write_limits(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Result {
@@ -277,22 +259,9 @@ fn write_stock(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Res
 
 fn write_plate(out: &mut String, plate: &PlateOutcome, units: Units) -> fmt::Result {
     heading(out, &format!("Surface plate: {}", plate.name))?;
-    let flatness = units.fine(plate.flatness_mm);
-    paragraph(
-        out,
-        &format!("Flat within {flatness}, from its lowest station to its highest."),
-        "",
-        "  ",
-    )?;
-    let [e_w, n_s] = [plate.closures_mm.e_w, plate.closures_mm.n_s].map(|mm| units.fine(mm.abs()));
-    paragraph(
-        out,
-        &format!(
-            "How well the readings close: the centre line from east to west misses the centre by {e_w}, the one from north to south by {n_s}."
-        ),
-        "",
-        "  ",
-    )
+    paragraph(out, &flat_within(plate.flatness_mm, units), "", "  ")?;
+    let CentreLines { e_w, n_s } = plate.closures_mm;
+    paragraph(out, &closures(e_w, n_s, units), "", "  ")
 }
 
 fn heading(out: &mut String, words: &str) -> fmt::Result {

@@ -1,0 +1,32 @@
+//! What the marks of a sheet or a picture mean.
+
+/// Which way heights and places run.
+pub(crate) const DIRECTIONS: &str = "Heights are positive upwards; x runs along the bed, y across.";
+
+/// When the slates may be shimmed.
+pub(crate) const SLATES_AFTER_LEGS: &str =
+    "Only from readings taken with the legs done. Has a leg moved since, read again.";
+
+/// The plan of a bed.
+pub(crate) fn of_plan(named: bool, joints: bool) -> String {
+    let mut legend =
+        "Seen from above; x runs to the right, y upwards. Square: nothing under it, it \
+                      stays. Round: shims under it."
+            .to_owned();
+    if !named {
+        legend.push_str(" Numbers are those of the list below.");
+    }
+    if joints {
+        legend.push_str(" A line between two marks: a joint of two slates.");
+    }
+    legend
+}
+
+/// The maps of heights.
+pub(crate) const OF_MAPS: &str = "Every patch has the colour of its point. A triangle points up where the point is too \
+     high, down where it is too low; a dot is within a hair of it (1 \u{b5}m).";
+
+/// Of more points than a picture draws.
+pub(crate) fn only_the_first(shown: usize, all: usize) -> String {
+    format!("Shown are the first {shown} of {all} points.")
+}
