@@ -45,7 +45,6 @@ pub use statistics::{smallest_detectable, tau_critical, w_critical};
 pub(crate) use union_jack::check_scale;
 pub use union_jack::{UnionJack, UnionJackLines, union_jack};
 
-use crate::error::Error;
 use crate::length::Length;
 
 /// A point of a survey and where it lies in plan.
@@ -84,26 +83,5 @@ impl Survey {
         let mut survey = self.clone();
         survey.settings.without.push(reading);
         survey
-    }
-
-    /// Finds what is wrong with the readings as such, without adjusting them.
-    ///
-    /// # Errors
-    /// As [`adjust`], but for points that are not tied together.
-    pub fn check_readings(&self) -> Result<(), Error> {
-        builder::network(self).map(|_| ())
-    }
-
-    /// The connected components that the readings make of the points, by ids: one component where
-    /// [`adjust`] can give heights. Fixed heights tie their points; a straightedge ties the third of
-    /// its points to two that are tied already.
-    ///
-    /// # Errors
-    /// What is wrong with the readings, as [`adjust`] reports it.
-    pub fn components(&self) -> Result<Vec<Vec<String>>, Error> {
-        let network = builder::network(self)?;
-        let components = components::of_points(&network);
-        let names = |points: Vec<usize>| points.into_iter().map(|at| network.ids[at].to_owned());
-        Ok(components.into_iter().map(|points| names(points).collect()).collect())
     }
 }

@@ -22,6 +22,7 @@ const LAYERS: [&[&str]; 10] = [
         "normal",
         "simulation",
         "deadline",
+        "workers",
         "factor",
     ],
     // What is on site.
@@ -45,8 +46,7 @@ const LAYERS: [&[&str]; 10] = [
 ];
 
 /// Circles that are still to be opened; each must still be there, so that this list can only shrink.
-const CIRCLES_TO_OPEN: [&[&str]; 2] =
-    [&["shim/guarded.rs", "shim/solver.rs", "shim/tilted.rs"], &["survey.rs", "survey/builder.rs"]];
+const CIRCLES_TO_OPEN: [&[&str]; 1] = [&["shim/guarded.rs", "shim/solver.rs", "shim/tilted.rs"]];
 
 #[test]
 fn no_file_imports_from_a_layer_above_its_own() {

@@ -617,3 +617,13 @@ const KNOWN: &str = "the id of a point";
 fn xy(place: &Place) -> [f64; 2] {
     [place.x.mm(), place.y.mm()]
 }
+
+impl Survey {
+    /// Finds what is wrong with the readings as such, without adjusting them.
+    ///
+    /// # Errors
+    /// As [`adjust`](crate::adjust), but for points that are not tied together.
+    pub fn check_readings(&self) -> Result<(), Error> {
+        network(self).map(|_| ())
+    }
+}

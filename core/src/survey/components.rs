@@ -1,5 +1,7 @@
 //! What the readings tie together.
 
+use super::Survey;
+use super::builder;
 use super::network::{GROUND, Network};
 use crate::error::{Error, ProblemKind, Problems};
 
@@ -160,4 +162,19 @@ fn nearest(network: &Network<'_>, one: &[usize], other: &[usize]) -> (usize, usi
         _ => 0.0,
     };
     pairs.take(PAIRS).min_by(|a, b| apart(a).total_cmp(&apart(b))).unwrap_or((one[0], other[0]))
+}
+
+impl Survey {
+    /// The connected components that the readings make of the points, by ids: one component where
+    /// [`adjust`](crate::adjust) can give heights. Fixed heights tie their points; a straightedge ties the third of
+    /// its points to two that are tied already.
+    ///
+    /// # Errors
+    /// What is wrong with the readings, as [`adjust`](crate::adjust) reports it.
+    pub fn components(&self) -> Result<Vec<Vec<String>>, Error> {
+        let network = builder::network(self)?;
+        let components = of_points(&network);
+        let names = |points: Vec<usize>| points.into_iter().map(|at| network.ids[at].to_owned());
+        Ok(components.into_iter().map(|points| names(points).collect()).collect())
+    }
 }
