@@ -13,7 +13,7 @@ pub struct RanOut {
     pub step: Step,
 }
 
-/// A step of a stage, on the way from its readings to what a crew is told.
+/// A step of the run of a stage.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 #[non_exhaustive]
