@@ -46,6 +46,7 @@ mod roll;
 mod sheet;
 mod shim;
 mod simulation;
+mod site;
 mod stock;
 mod survey;
 mod tilt;
@@ -74,12 +75,17 @@ pub use plane::{
 pub use points::{Point, Role};
 pub use roll::{BedSurface, Play, Roll, drift_mm, dying_speed, rolling_acceleration};
 pub use sheet::{
-    Picture, PictureLimit, PicturePoint, TradeoffMark, survey_picture, tradeoff_picture,
+    Picture, PictureLimit, PicturePoint, TradeoffMark, room_picture, survey_picture,
+    tradeoff_picture,
 };
 pub use shim::{
     Addition, Budget, Conflict, OnlyUnder, Order, Placed, PlanOptions, ShimPlan, ShimProblem,
     Shortfall, Status, Support, plan_many, plan_many_on, plan_many_until, plan_shims,
     plan_shims_until, shortfall, shortfall_until, tradeoff, tradeoff_until,
+};
+pub use site::{
+    Carried, Carry, Obstacle, Passage, Piece, PlaceOptions, Position, Short, Side, Spare, Square,
+    TablePlace, Tape, Tapes, Turn, WayIn, corner_bound, place, square, way_in,
 };
 pub use stock::{Adjusts, Shim};
 pub use survey::{

@@ -7,10 +7,12 @@ mod job_picture;
 mod picture;
 mod places;
 mod readings;
+mod room;
 mod stages;
 mod text;
 mod tradeoff;
 
 pub use picture::{Picture, PictureLimit, PicturePoint};
 pub use readings::survey_picture;
+pub use room::room_picture;
 pub use tradeoff::{TradeoffMark, tradeoff_picture};

@@ -24,6 +24,7 @@
  * - @ref truebed_plane "Planes": reference planes, flatness, and how a frame stands.
  * - @ref truebed_floor "Floors": the highest support, slopes, straightedges and classes of evenness.
  * - @ref truebed_bed_surface "Bed surfaces": a smooth surface through points, and how a ball rolls on it.
+ * - @ref truebed_site "Site": whether the table fits the room, whether it gets there, whether its frame is square.
  * - @ref truebed_picture "Pictures": plans, trade-offs and surveys as SVG.
  * - @ref truebed_former "Former names": kept for programs that use them.
  *
@@ -3288,6 +3289,520 @@ double truebed_drift_mm(double cross_slope,
  * √((10/7) resistance g length). The call cannot fail; of less than nothing it is NaN.
  */
 double truebed_dying_speed(double length_mm, double resistance);
+
+/** @} */
+
+/**
+ * @defgroup truebed_site Site
+ * whether the table fits the room, whether it gets there, whether its frame is square.
+ * @{
+ */
+
+/**
+ * Turn of a table: along or across any wall.
+ */
+#define TRUEBED_TURN_WALLS 0
+
+/**
+ * Turn of a table: any direction.
+ */
+#define TRUEBED_TURN_FREE 1
+
+/**
+ * Turn of a table: its length in the direction angle_deg.
+ */
+#define TRUEBED_TURN_FIXED 2
+
+/**
+ * Turn of a table: judged as it stands, at x_mm, y_mm and angle_deg.
+ */
+#define TRUEBED_TURN_AT 3
+
+/**
+ * Tape of a frame: a length, from corner 0 to 1 (side 0) or from 3 to 2 (side 1).
+ */
+#define TRUEBED_TAPE_LENGTH 0
+
+/**
+ * Tape of a frame: a width, from corner 0 to 3 (side 0) or from 1 to 2 (side 1).
+ */
+#define TRUEBED_TAPE_WIDTH 1
+
+/**
+ * Tape of a frame: a diagonal, from corner 0 to 2 (side 0) or from 1 to 3 (side 1).
+ */
+#define TRUEBED_TAPE_DIAGONAL 2
+
+/**
+ * Passage: a door or a straight corridor, with width_mm and height_mm.
+ */
+#define TRUEBED_PASSAGE_DOOR 0
+
+/**
+ * Passage: where a corridor of width_mm turns by angle_deg into one of other_mm; with height_mm.
+ */
+#define TRUEBED_PASSAGE_CORNER 1
+
+/**
+ * Passage: a landing of width_mm by other_mm, on which the piece is turned on the spot; with height_mm.
+ */
+#define TRUEBED_PASSAGE_LANDING 2
+
+/**
+ * Passage: a flight of stairs of width_mm, with height_mm of head room straight up from the edges of
+ * the steps, angle_deg steep (0 for 42, common practice).
+ */
+#define TRUEBED_PASSAGE_STAIRS 3
+
+/**
+ * Carried on edge: the middle edge stands up.
+ */
+#define TRUEBED_CARRY_UPRIGHT 0
+
+/**
+ * Carried flat: the thinnest edge stands up.
+ */
+#define TRUEBED_CARRY_FLAT 1
+
+/**
+ * Least to spare: room to the sides.
+ */
+#define TRUEBED_SPARE_WIDTH 0
+
+/**
+ * Least to spare: room above.
+ */
+#define TRUEBED_SPARE_HEIGHT 1
+
+/**
+ * Least to spare: length that would still go round.
+ */
+#define TRUEBED_SPARE_LENGTH 2
+
+/**
+ * Something that stands in a room or swings into it.
+ */
+typedef struct truebed_obstacle {
+  /**
+   * What a person calls it, in UTF-8; NULL for "obstacle" and its number from 1.
+   */
+  const char *name;
+  /**
+   * x and y of each corner in turn, mm, in order around it.
+   */
+  const double *corners_mm;
+  /**
+   * How many corners it has.
+   */
+  size_t count;
+} truebed_obstacle;
+
+/**
+ * What is asked of the position of a table. All zero asks for 60 in about the playing surface, along
+ * or across any wall.
+ */
+typedef struct truebed_place_options {
+  /**
+   * sizeof(truebed_place_options), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * Length and width of the bare frame, mm; both 0 where only the playing surface counts.
+   */
+  double frame_mm[2];
+  /**
+   * From the playing surface to anything, mm; 0 for 60 in (common practice).
+   */
+  double clear_mm;
+  /**
+   * From the bare frame to anything, mm; 0 for 62 in (common practice).
+   */
+  double frame_clear_mm;
+  /**
+   * What the stroke needs beyond the length of the cue, mm; 0 for 3 in (common practice).
+   */
+  double stroke_mm;
+  /**
+   * What stands in the room.
+   */
+  const struct truebed_obstacle *obstacles;
+  /**
+   * How many things that is.
+   */
+  size_t obstacle_count;
+  /**
+   * How the table may be turned: a TRUEBED_TURN_ number.
+   */
+  int32_t turn;
+  /**
+   * Direction of the table's length, degrees anticlockwise from x; for TRUEBED_TURN_FIXED and _AT.
+   */
+  double angle_deg;
+  /**
+   * The middle of the table, mm; for TRUEBED_TURN_AT.
+   */
+  double x_mm;
+  /**
+   * The middle of the table, mm; for TRUEBED_TURN_AT.
+   */
+  double y_mm;
+} truebed_place_options;
+
+/**
+ * One side of a table and what is before it.
+ */
+typedef struct truebed_side {
+  /**
+   * From the side straight outwards to the first thing that faces any of it, mm.
+   */
+  double clearance_mm;
+  /**
+   * Index of that thing: walls first, then obstacles.
+   */
+  size_t of;
+} truebed_side;
+
+/**
+ * Whether a table fits, and where it has most about it.
+ */
+typedef struct truebed_place {
+  /**
+   * sizeof(truebed_place), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * 1 if everything is at least as far away as is asked for, else 0.
+   */
+  int32_t fits;
+  /**
+   * The middle of the table, mm.
+   */
+  double x_mm;
+  /**
+   * The middle of the table, mm.
+   */
+  double y_mm;
+  /**
+   * The direction of its length, degrees anticlockwise from x.
+   */
+  double angle_deg;
+  /**
+   * The least distance from the playing surface to anything, mm; 0 where they overlap.
+   */
+  double least_mm;
+  /**
+   * The least distance from the bare frame to anything, mm; NaN without one.
+   */
+  double frame_least_mm;
+  /**
+   * What is nearest to the playing surface: walls first, then obstacles.
+   */
+  size_t tightest;
+  /**
+   * Straight out from each side: right, ahead, left, behind.
+   */
+  struct truebed_side sides[4];
+  /**
+   * The share of the edge that has what is asked for, 0 to 1.
+   */
+  double free_share;
+  /**
+   * The least of what is there beyond what is asked for, of surface and frame, mm.
+   */
+  double slack_mm;
+  /**
+   * No position that is allowed has a greater slack_mm than this, mm; NaN for a position that is
+   * judged as it stands.
+   */
+  double bound_mm;
+  /**
+   * x and y of the corners of the playing surface in turn, mm, anticlockwise.
+   */
+  double outline_mm[8];
+} truebed_place;
+
+/**
+ * A part of a table's edge with less before it than is asked for.
+ */
+typedef struct truebed_short {
+  /**
+   * The side: 0 right, 1 ahead, 2 left, 3 behind, seen in the direction of the table's length.
+   */
+  size_t side;
+  /**
+   * Where the part begins, mm from the first corner of the side, going anticlockwise.
+   */
+  double from_mm;
+  /**
+   * Where it ends, mm.
+   */
+  double to_mm;
+  /**
+   * The least distance from the part to a thing on its side, mm.
+   */
+  double least_mm;
+  /**
+   * What is missing there, mm.
+   */
+  double by_mm;
+  /**
+   * Index of the thing that is nearest there: walls first, then obstacles.
+   */
+  size_t of;
+  /**
+   * A cue no longer than this has its full stroke over the whole part, mm; 0 or less for none.
+   */
+  double cue_mm;
+} truebed_short;
+
+/**
+ * One tape reading of a frame with corners 0 to 3 in turn.
+ */
+typedef struct truebed_tape {
+  /**
+   * What was read: a TRUEBED_TAPE_ number.
+   */
+  int32_t kind;
+  /**
+   * Which of the two, 0 or 1.
+   */
+  int32_t side;
+  /**
+   * What was read, mm.
+   */
+  double mm;
+} truebed_tape;
+
+/**
+ * How square a frame is. Uncertainties and probabilities are NaN where that of the tape is not known.
+ */
+typedef struct truebed_square {
+  /**
+   * sizeof(truebed_square), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * x and y of each corner as adjusted, mm: 0 at the origin, 1 on the x axis.
+   */
+  double corners_mm[8];
+  /**
+   * First less second of the lengths, the widths and the diagonals, mm.
+   */
+  double differences_mm[3];
+  /**
+   * Standard uncertainty of each, mm.
+   */
+  double differences_sigma_mm[3];
+  /**
+   * How far each corner is out of square, mm: from the end of the width at the corner to where it
+   * would be in square; above 0 where the corner is wider than a right angle.
+   */
+  double off_mm[4];
+  /**
+   * Standard uncertainty of each, mm.
+   */
+  double off_sigma_mm[4];
+  /**
+   * The angle at each corner less 90 degrees.
+   */
+  double off_deg[4];
+  /**
+   * Standard uncertainty of each, degrees.
+   */
+  double off_sigma_deg[4];
+  /**
+   * The corner to push along the length, towards the other end of its length, while the first
+   * length stays where it is: 2 or 3; -1 where the diagonals agree.
+   */
+  int32_t corner;
+  /**
+   * The verdict at a risk of 5 %, a TRUEBED_MET or other verdict number: whether lengths, widths and
+   * diagonals differ by no more than within_mm.
+   */
+  int32_t conformity;
+  /**
+   * How far to push, mm, until the diagonals agree; NaN where no push makes them agree.
+   */
+  double rack_mm;
+  /**
+   * Standard uncertainty of that, mm.
+   */
+  double rack_sigma_mm;
+  /**
+   * The probability that the push goes the right way.
+   */
+  double rack_probability;
+  /**
+   * How far lengths, widths and diagonals may differ, mm.
+   */
+  double within_mm;
+  /**
+   * The probability that none of them differ by more.
+   */
+  double probability;
+  /**
+   * How many readings there are beyond the five that a quadrilateral needs.
+   */
+  size_t dof;
+  /**
+   * How many readings are suspect; several are equally so, and only another reading tells which.
+   */
+  size_t suspect_count;
+} truebed_square;
+
+/**
+ * A thing that is carried, as a box.
+ */
+typedef struct truebed_piece {
+  /**
+   * What a person calls it, in UTF-8; NULL for "piece" and its number from 1.
+   */
+  const char *name;
+  /**
+   * Its three edges in any order, mm.
+   */
+  double size_mm[3];
+} truebed_piece;
+
+/**
+ * What a piece is carried through. What a kind does not name is not read.
+ */
+typedef struct truebed_passage {
+  /**
+   * What it is: a TRUEBED_PASSAGE_ number.
+   */
+  int32_t kind;
+  /**
+   * What a person calls it, in UTF-8; NULL for "passage" and its number from 1.
+   */
+  const char *name;
+  /**
+   * Clear width, mm.
+   */
+  double width_mm;
+  /**
+   * Clear width behind a corner, or depth of a landing, mm.
+   */
+  double other_mm;
+  /**
+   * Clear height, or head room, mm.
+   */
+  double height_mm;
+  /**
+   * By how much one turns at a corner, or how steep stairs are, degrees.
+   */
+  double angle_deg;
+} truebed_passage;
+
+/**
+ * Whether a piece passes somewhere, carried in the way that leaves most.
+ */
+typedef struct truebed_carried {
+  /**
+   * Index of the piece.
+   */
+  size_t piece;
+  /**
+   * Index of the passage.
+   */
+  size_t passage;
+  /**
+   * 1 if it passes, else 0.
+   */
+  int32_t passes;
+  /**
+   * How it is carried: a TRUEBED_CARRY_ number.
+   */
+  int32_t carry;
+  /**
+   * Of what there is least to spare: a TRUEBED_SPARE_ number.
+   */
+  int32_t spare;
+  /**
+   * What is left of that, mm; what is missing where below 0.
+   */
+  double margin_mm;
+} truebed_carried;
+
+/**
+ * Finds where a table with a playing surface of this length and width stands best in a room of
+ * `count` corners, x and y of each in turn in `room_mm`, in order: where the least clearance is
+ * largest. `options` may be NULL for what all zero asks. `*place` becomes the position,
+ * `clearances_mm` the distance from the playing surface to each wall (from each corner to the next)
+ * and then to each obstacle; it has room for as many values or is NULL. `shorts` takes the parts of
+ * the edge with less before them than is asked for, at most `capacity`; `*short_count` becomes their
+ * number. With a NULL `shorts` and a `capacity` of 0 they are only counted.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_NOT_UTF8, TRUEBED_BUFFER_TOO_SMALL;
+ * TRUEBED_BAD_VALUE for coordinates that are no places, lengths that are not above zero, another
+ * turn; TRUEBED_BAD_SHAPE for polygons of fewer than 3 or more than 500 corners, more than 200
+ * obstacles; TRUEBED_BAD_GEOMETRY for sides that cross, an obstacle outside the room, a room smaller
+ * than the table, a position outside the room.
+ */
+int32_t truebed_find_place(const double *room_mm,
+                           size_t count,
+                           double length_mm,
+                           double width_mm,
+                           const struct truebed_place_options *options,
+                           struct truebed_place *place,
+                           double *clearances_mm,
+                           struct truebed_short *shorts,
+                           size_t capacity,
+                           size_t *short_count);
+
+/**
+ * Draws the plan of a room with the table where `truebed_find_place` puts it, in `units`, a
+ * TRUEBED_UNITS_ number: clearances on every side, what is short and where. `title` may be NULL. `*out`
+ * becomes an SVG; free it with `truebed_text_free`.
+ *
+ * Errors: those of `truebed_find_place`, and TRUEBED_BAD_VALUE for other units.
+ */
+int32_t truebed_room_picture(const double *room_mm,
+                             size_t count,
+                             double length_mm,
+                             double width_mm,
+                             const struct truebed_place_options *options,
+                             const char *title,
+                             int32_t units,
+                             struct truebed_text **out);
+
+/**
+ * Adjusts `count` tape readings of a frame, or of slates that butt together, by their outer corners.
+ * `sigma_mm` is the standard uncertainty of one reading, 0 where it is not known; `within_mm` how far
+ * lengths, widths and diagonals may differ, 0 for 1/8 in (common practice). `*square` becomes how
+ * square it is. `residuals_mm` gets adjusted less read for each reading, `suspects` 1 for each that the
+ * others speak against most and 0 for the rest: each has room for `count` values or is NULL.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for another kind or side,
+ * readings, an uncertainty or a limit out of range; TRUEBED_BAD_SHAPE for more than 1000 readings of
+ * one tape; TRUEBED_BAD_GEOMETRY for fewer than five of the six tapes, or readings that belong to no
+ * quadrilateral.
+ */
+int32_t truebed_check_square(const struct truebed_tape *tapes,
+                             size_t count,
+                             double sigma_mm,
+                             double within_mm,
+                             struct truebed_square *square_out,
+                             double *residuals_mm,
+                             int32_t *suspects);
+
+/**
+ * Finds for each piece and passage whether it passes, carried upright or flat, and with what margin.
+ * `*passes` becomes 1 if every piece passes everywhere, else 0. `carried` gets each piece at each
+ * passage, piece by piece: `piece_count` * `passage_count` elements; `tightest` the index of the
+ * tightest passage of each piece. Either may be NULL.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8; TRUEBED_BAD_SHAPE for no pieces or passages or more
+ * than 100; TRUEBED_BAD_VALUE for another kind, sizes that are not above zero, names that cannot be
+ * written, angles out of range.
+ */
+int32_t truebed_way_in(const struct truebed_piece *pieces,
+                       size_t piece_count,
+                       const struct truebed_passage *passages,
+                       size_t passage_count,
+                       int32_t *passes,
+                       struct truebed_carried *carried,
+                       size_t *tightest);
 
 /** @} */
 

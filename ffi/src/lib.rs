@@ -23,6 +23,7 @@ mod problems;
 pub mod risks;
 pub mod rule;
 pub mod shortfall;
+pub mod site;
 pub mod status;
 pub mod survey;
 pub mod text;

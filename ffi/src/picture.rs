@@ -124,7 +124,7 @@ pub unsafe extern "C" fn truebed_heights_picture(
     })
 }
 
-fn read_units(units: i32) -> Result<Units, Failure> {
+pub(crate) fn read_units(units: i32) -> Result<Units, Failure> {
     let mut problems = Problems::default();
     let units = match units {
         TRUEBED_UNITS_BOTH => Units::Both,

@@ -8,6 +8,7 @@
 #include <time.h>
 
 #include "fuzz/plans.h"
+#include "fuzz/site.h"
 #include "fuzz/surveys.h"
 #include "fuzz/texts.h"
 
@@ -39,6 +40,12 @@ static void one_round(void) {
     wrong = once_in(3) ? 0 : (size_t)5 << below(6);
     for (size_t left = 4; left > 0; left--) {
         rounds[below(sizeof rounds / sizeof *rounds)]();
+        watch_count = 0;
+        free_blocks();
+    }
+    /* After all others, so that a seed means there what it always did. */
+    if (once_in(4)) {
+        site();
         watch_count = 0;
         free_blocks();
     }

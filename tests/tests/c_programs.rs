@@ -228,6 +228,11 @@ fn risks() {
 }
 
 #[test]
+fn site() {
+    check("site.c", &NONE);
+}
+
+#[test]
 fn bed_surface() {
     check("bed_surface.c", &NONE);
 }

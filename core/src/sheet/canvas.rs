@@ -17,6 +17,7 @@ pub(super) const MARGIN: f64 = 24.0;
 pub(super) const BODY: f64 = 13.0;
 
 const STYLE: &str = "\
+@media screen{.truebed-page{max-width:100%;height:auto}}\
 .truebed-page{font-family:sans-serif}\
 .truebed-page text{fill:#1a1a1a}\
 .truebed-page .paper{fill:#ffffff}\
@@ -26,6 +27,9 @@ const STYLE: &str = "\
 .truebed-page .faint{fill:none;stroke:#9a9a9a}\
 .truebed-page .shape{fill:#ffffff;stroke:#1a1a1a;stroke-width:1.5}\
 .truebed-page .block{fill:#c9c9c9;stroke:#1a1a1a}\
+.truebed-page .wall{fill:none;stroke:#1a1a1a;stroke-width:3}\
+.truebed-page .dash{fill:none;stroke:#1a1a1a;stroke-dasharray:5 4}\
+.truebed-page .ink{fill:#1a1a1a}\
 .truebed-page .on-dark{fill:#ffffff}\
 .truebed-page .on-light{fill:#000000}\
 @media screen and (prefers-color-scheme:dark){\
@@ -36,6 +40,8 @@ const STYLE: &str = "\
 .truebed-page .faint{stroke:#808080}\
 .truebed-page .shape{fill:#1b1b1b;stroke:#ececec}\
 .truebed-page .block{fill:#5a5a5a;stroke:#ececec}\
+.truebed-page .wall,.truebed-page .dash{stroke:#ececec}\
+.truebed-page .ink{fill:#ececec}\
 .truebed-page .on-dark{fill:#ffffff}\
 .truebed-page .on-light{fill:#000000}}";
 
@@ -137,8 +143,6 @@ impl Canvas {
         ] {
             page.assign(name, value);
         }
-        // As wide as there is room, and no more than that on a small screen.
-        page.assign("style", "max-width:100%;height:auto");
         for (name, words) in [("title", title), ("desc", description), ("style", STYLE)] {
             let mut element = Element::new(name);
             element.append(Text::new(clean(words)));

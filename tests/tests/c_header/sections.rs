@@ -6,7 +6,7 @@ use std::fs;
 use std::path::Path;
 
 /// The sources in the order in which a reader meets them.
-const SOURCES: [&str; 22] = [
+const SOURCES: [&str; 23] = [
     "job",
     "status",
     "text",
@@ -27,6 +27,7 @@ const SOURCES: [&str; 22] = [
     "plane",
     "floor",
     "bed_surface",
+    "site",
     "picture",
     "former",
 ];

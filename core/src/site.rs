@@ -1,0 +1,16 @@
+//! The site before anything is levelled: whether the table fits the room, whether its pieces get
+//! there, whether the frame is square. Lengths are millimetres, angles degrees.
+
+mod clearance;
+mod largest;
+mod place;
+mod polygon;
+mod square;
+mod tape;
+mod way_in;
+
+pub use clearance::{Short, Side};
+pub use place::{Obstacle, PlaceOptions, Position, TablePlace, Turn, place};
+pub use square::{Square, square};
+pub use tape::{Tape, Tapes};
+pub use way_in::{Carried, Carry, Passage, Piece, Spare, WayIn, corner_bound, way_in};
