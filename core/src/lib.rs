@@ -35,6 +35,7 @@ mod covariance;
 mod deadline;
 mod document;
 mod error;
+mod estimate;
 mod job;
 mod length;
 mod limits;
@@ -56,6 +57,11 @@ mod words;
 mod workers;
 
 pub use error::{Error, Problem, ProblemKind, Problems};
+pub use estimate::{
+    Addable, Again, Estimate, EstimateOptions, Figure, FittedFloor, FloorModel, Kit, KitOptions,
+    MeasuredFloor, Rates, Reason, RestOfFloor, estimate, estimate_until, kit, kit_until,
+    share_interval,
+};
 pub use job::{
     AddedShim, AdditionOutcome, CentreLines, ConflictLimitOutcome, FindingOutcome,
     FloorFindingOutcome, FloorOutcome, Job, JobOutcome, LevelGrid, LevelLine, NamedPoints,

@@ -35,5 +35,6 @@ pub use placed::Placed;
 pub use plan::{ShimPlan, Status};
 pub use problem::{Budget, OnlyUnder, Order, PlanOptions, ShimProblem, Support};
 pub use shortfall::{Addition, Conflict, Shortfall, shortfall, shortfall_until};
+pub(crate) use solver::plan_if_possible;
 pub use solver::{plan_shims, plan_shims_until};
 pub use tradeoff::{tradeoff, tradeoff_until};

@@ -24,6 +24,7 @@ const LAYERS: [&[&str]; 10] = [
         "deadline",
         "workers",
         "factor",
+        "workers",
     ],
     // What is on site.
     &["points", "stock", "limits", "units", "tilt"],

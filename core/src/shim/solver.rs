@@ -51,6 +51,17 @@ pub fn plan_shims_until(problem: &ShimProblem, stop: &dyn Fn() -> bool) -> Resul
     plan(&asked, &model, &mut Meter::new(&problem.options.budget, stop))
 }
 
+/// The best plan, or what the budget allowed; none where the limits cannot be met. That is known
+/// sooner than the flattest plan, which [`plan_shims`] looks for then.
+pub(crate) fn plan_if_possible(
+    problem: &ShimProblem,
+    stop: &dyn Fn() -> bool,
+) -> Result<Option<ShimPlan>, Error> {
+    let asked = Asked::new(problem)?;
+    let model = asked.model()?;
+    plan_within_limits(&asked, &model, &mut Meter::new(&problem.options.budget, stop))
+}
+
 /// The answer to a problem, whatever it is: the best plan, what the budget allowed, or the flattest
 /// plan where the limits cannot be met.
 pub(super) fn plan(

@@ -1,0 +1,301 @@
+//! What a job will take on a floor that nobody has measured: every drawn job is planned by the real
+//! solver.
+
+use std::num::NonZero;
+
+use super::draws::{Draws, Sample};
+use super::floor_model::{FloorModel, Floors};
+use super::interval::share_interval;
+use super::rates::Rates;
+use super::visit::{Again, Reason, Visit};
+use crate::error::{Error, ProblemKind, Problems};
+use crate::shim::ShimProblem;
+use crate::workers;
+
+/// How to estimate.
+#[derive(Debug, Clone, PartialEq)]
+pub struct EstimateOptions {
+    /// The most jobs to draw.
+    pub jobs: usize,
+    /// Which jobs are drawn: the same seed gives the same jobs.
+    pub seed: u64,
+    /// Where given, jobs are drawn until the share served is known to this standard error, or until
+    /// there are as many as `jobs` says.
+    pub enough: Option<f64>,
+    /// The confidence of the interval of the share.
+    pub confidence: f64,
+    /// Settlement and errors of readings, where second passes are to be counted.
+    pub again: Option<Again>,
+    /// Prices, where jobs are to be priced.
+    pub prices: Option<Rates>,
+    /// Minutes, where jobs are to be timed.
+    pub minutes: Option<Rates>,
+    /// The most threads; the default is one for each core. The answer is the same on any number.
+    pub threads: Option<NonZero<usize>>,
+}
+
+impl Default for EstimateOptions {
+    fn default() -> Self {
+        Self {
+            jobs: 10_000,
+            seed: 0,
+            enough: None,
+            confidence: 0.95,
+            again: None,
+            prices: None,
+            minutes: None,
+            threads: None,
+        }
+    }
+}
+
+impl EstimateOptions {
+    fn check(&self) -> Result<(), Error> {
+        let mut found = Problems::default();
+        let mut check = |field: &str, value: f64, good: bool, expected: &str| {
+            if !good {
+                found.add(ProblemKind::Value, field, value, expected);
+            }
+        };
+        check("jobs", self.jobs as f64, self.jobs > 0, "one job or more");
+        let within = |share: f64| share > 0.0 && share < 1.0;
+        check("confidence", self.confidence, within(self.confidence), "between 0 and 1");
+        if let Some(enough) = self.enough {
+            check("enough", enough, within(enough), "a standard error between 0 and 1");
+        }
+        if let Some(Again { settlement_sigma_mm, reading_sigma_mm }) = self.again {
+            for (field, sigma) in
+                [("settlement_sigma", settlement_sigma_mm), ("reading_sigma", reading_sigma_mm)]
+            {
+                let good = sigma.is_finite() && sigma >= 0.0;
+                check(field, sigma, good, "a finite number of mm, 0 or more");
+            }
+        }
+        for (name, rates) in [("prices", self.prices), ("minutes", self.minutes)] {
+            for (field, rate) in rates.iter().flat_map(Rates::all) {
+                let good = rate.is_finite() && rate >= 0.0;
+                check(&format!("{name}.{field}"), rate, good, "a finite number, 0 or more");
+            }
+        }
+        found.into_result()
+    }
+}
+
+/// What jobs on a floor will take. A row for each job that was drawn; of a job that the stock does not
+/// serve only that is known, and its figures are NaN.
+#[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
+pub struct Estimate {
+    /// How many jobs were drawn.
+    pub jobs: usize,
+    /// How many of them the stock serves.
+    pub served_jobs: usize,
+    /// The share that it serves.
+    pub served: f64,
+    /// The exact two-sided interval of that share (Clopper-Pearson). Jobs whose search ended before
+    /// it was known count as not served for its lower end and as served for its upper end.
+    pub interval: [f64; 2],
+    /// Whether the calling program stopped it before all jobs were drawn.
+    pub stopped: bool,
+    /// Why the others are not served, and how many of them each.
+    pub reasons: Vec<(Reason, usize)>,
+    /// The share of the jobs served that need a lift again; NaN where it was not asked.
+    pub again: f64,
+    /// Pieces of the first pass, for each job.
+    pub pieces: Vec<f64>,
+    /// Supports lifted in the first pass, for each job.
+    pub lifts: Vec<f64>,
+    /// The thickest stack of each job, mm.
+    pub thickest_mm: Vec<f64>,
+    /// How far each support is lifted, mm: jobs × supports.
+    pub lifts_mm: Vec<f64>,
+    /// Pieces of each kind that are used: jobs × kinds.
+    pub used: Vec<f64>,
+    /// The price of each job, pieces included; empty where it was not asked.
+    pub cost: Vec<f64>,
+    /// Minutes for each job; empty where it was not asked.
+    pub minutes: Vec<f64>,
+}
+
+/// A figure of a job.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Figure {
+    /// [`Estimate::pieces`].
+    Pieces,
+    /// [`Estimate::lifts`].
+    Lifts,
+    /// [`Estimate::thickest_mm`].
+    ThickestMm,
+    /// [`Estimate::cost`].
+    Cost,
+    /// [`Estimate::minutes`].
+    Minutes,
+}
+
+impl Estimate {
+    /// The figure of each job.
+    pub fn figures(&self, figure: Figure) -> &[f64] {
+        match figure {
+            Figure::Pieces => &self.pieces,
+            Figure::Lifts => &self.lifts,
+            Figure::ThickestMm => &self.thickest_mm,
+            Figure::Cost => &self.cost,
+            Figure::Minutes => &self.minutes,
+        }
+    }
+
+    /// The smallest value that at least a part `p` of the jobs served do not exceed; NaN where none is
+    /// served, where the figure was not asked, or unless 0 ≤ p ≤ 1.
+    pub fn quantile(&self, figure: Figure, p: f64) -> f64 {
+        let mut known: Vec<f64> =
+            self.figures(figure).iter().copied().filter(|value| !value.is_nan()).collect();
+        known.sort_unstable_by(f64::total_cmp);
+        if !(0.0..=1.0).contains(&p) {
+            return f64::NAN;
+        }
+        let at = (p * known.len() as f64).ceil() as usize;
+        known.get(at.saturating_sub(1)).copied().unwrap_or(f64::NAN)
+    }
+
+    /// The mean over the jobs served; NaN where there is none.
+    pub fn mean(&self, figure: Figure) -> f64 {
+        let known = || self.figures(figure).iter().filter(|value| !value.is_nan());
+        known().sum::<f64>() / known().count() as f64
+    }
+}
+
+/// Estimates what a job takes: draws floors at the supports of the problem, whose own heights do not
+/// matter, and plans each with the solver.
+///
+/// # Errors
+/// What [`ShimProblem`] refuses; options out of their range.
+pub fn estimate(
+    floor: &FloorModel,
+    problem: &ShimProblem,
+    options: &EstimateOptions,
+) -> Result<Estimate, Error> {
+    estimate_until(floor, problem, options, &|_| false)
+}
+
+/// Estimates as [`estimate`] does, until `stop` says true. It is asked some fifty times a second with the
+/// number of jobs that are done. What was drawn by then is the answer.
+///
+/// # Errors
+/// Those of [`estimate`].
+pub fn estimate_until(
+    floor: &FloorModel,
+    problem: &ShimProblem,
+    options: &EstimateOptions,
+    stop: &dyn Fn(usize) -> bool,
+) -> Result<Estimate, Error> {
+    /// Jobs are drawn in lots of this size, and whether there are enough is asked after each: so
+    /// the answer does not hang on the number of threads.
+    const LOT: usize = 2048;
+    options.check()?;
+    problem.check()?;
+    let xy: Vec<_> = problem.places().iter().map(|at| at.map(|length| length.mm())).collect();
+    let floors = Floors::new(floor, &xy)?;
+    let mut tally = Tally::default();
+    let mut stopped = false;
+    while !stopped && tally.visits.len() < options.jobs && !tally.is_enough(options.enough) {
+        let begin = tally.visits.len();
+        let count = LOT.min(options.jobs - begin);
+        let visit = |at: usize, is_stopped: &dyn Fn() -> bool| {
+            if is_stopped() {
+                return Ok(None);
+            }
+            let job = (begin + at) as u64;
+            let heights = floors.draw(options.seed, Sample::Floors, job);
+            let draws = |sample| Draws::new(options.seed, sample, job);
+            let visit = Visit::new(problem, &heights, options.again, draws, is_stopped)?;
+            // What a stop cut short is no answer.
+            Ok((!is_stopped()).then_some(visit))
+        };
+        let threads = workers::threads(options.threads);
+        let visits = workers::each(count, threads, visit, &|done| stop(begin + done));
+        for visit in visits {
+            match visit? {
+                Some(visit) if !stopped => tally.visits.push(visit),
+                _ => stopped = true,
+            }
+        }
+    }
+    Ok(tally.estimate(problem, options, stopped))
+}
+
+#[derive(Default)]
+struct Tally {
+    visits: Vec<Visit>,
+}
+
+impl Tally {
+    fn served(&self) -> usize {
+        self.visits.iter().filter(|visit| visit.plan.is_ok()).count()
+    }
+
+    fn is_enough(&self, enough: Option<f64>) -> bool {
+        let count = self.visits.len() as f64;
+        // Two more of each keep the error from vanishing where all are alike: Agresti & Coull, Am.
+        // Stat. 52 (1998) 119 (from memory).
+        let share = (self.served() as f64 + 2.0) / (count + 4.0);
+        let error = (share * (1.0 - share) / (count + 4.0)).sqrt();
+        count > 0.0 && enough.is_some_and(|enough| error <= enough)
+    }
+
+    fn estimate(self, problem: &ShimProblem, options: &EstimateOptions, stopped: bool) -> Estimate {
+        let (jobs, served) = (self.visits.len(), self.served());
+        let reason = |reason| {
+            let of = |visit: &&Visit| visit.plan.as_ref().err() == Some(&reason);
+            (reason, self.visits.iter().filter(of).count())
+        };
+        let reasons =
+            [Reason::Counts, Reason::Stacks, Reason::Kinds, Reason::Unsettled].map(reason);
+        let [.., (_, unsettled)] = reasons;
+        let [least, _] = share_interval(served, jobs, options.confidence);
+        let [_, most] = share_interval(served + unsettled, jobs, options.confidence);
+        let again = self.visits.iter().filter(|visit| visit.again.is_some()).count();
+        let plans = || self.visits.iter().map(|visit| visit.plan.as_ref().ok());
+        let column = |of: &dyn Fn(&crate::ShimPlan) -> f64| -> Vec<f64> {
+            plans().map(|plan| plan.map_or(f64::NAN, of)).collect()
+        };
+        let rows = |width: usize, of: &dyn Fn(&crate::ShimPlan, usize) -> f64| -> Vec<f64> {
+            let row = |plan: Option<&crate::ShimPlan>| {
+                (0..width).map(|at| plan.map_or(f64::NAN, |plan| of(plan, at))).collect::<Vec<_>>()
+            };
+            plans().flat_map(row).collect()
+        };
+        let price_of_pieces = |visit: &Visit| {
+            let used = visit.plan.as_ref().map(|plan| plan.used.as_slice()).unwrap_or_default();
+            let price =
+                |(&used, shim): (&u32, &crate::Shim)| f64::from(used) * f64::from(shim.price);
+            used.iter().zip(&problem.stock).map(price).sum::<f64>()
+        };
+        let summed = |rates: Option<Rates>, extra: &dyn Fn(&Visit) -> f64| -> Vec<f64> {
+            let Some(rates) = rates else { return Vec::new() };
+            let of = |visit: &Visit| {
+                let quantities = visit.quantities(problem);
+                quantities.map_or(f64::NAN, |quantities| rates.of(quantities) + extra(visit))
+            };
+            self.visits.iter().map(of).collect()
+        };
+        Estimate {
+            jobs,
+            served_jobs: served,
+            served: served as f64 / jobs as f64,
+            interval: [least, most],
+            stopped,
+            reasons: reasons.into_iter().filter(|(_, count)| *count > 0).collect(),
+            again: options.again.map_or(f64::NAN, |_| again as f64 / served as f64),
+            pieces: column(&|plan| plan.pieces as f64),
+            lifts: column(&|plan| plan.lifted.len() as f64),
+            thickest_mm: column(&|plan| {
+                plan.lifts.iter().map(|lift| lift.mm()).fold(0.0, f64::max)
+            }),
+            lifts_mm: rows(problem.supports.len(), &|plan, at| plan.lifts[at].mm()),
+            used: rows(problem.stock.len(), &|plan, at| f64::from(plan.used[at])),
+            cost: summed(options.prices, &price_of_pieces),
+            minutes: summed(options.minutes, &|_| 0.0),
+        }
+    }
+}

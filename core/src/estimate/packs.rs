@@ -1,0 +1,100 @@
+//! In which numbers pieces can be bought, and what a kit of them costs.
+
+use super::kit_options::KitOptions;
+use super::training::{Counts, Jobs};
+use crate::error::{Error, ProblemKind, Problems};
+use crate::shim::ShimProblem;
+
+/// One more pack of a kind.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub struct Addable {
+    /// Index of the kind.
+    pub kind: usize,
+    /// Pieces of the pack.
+    pub pieces: u32,
+    /// The share of the training jobs that the kit serves with it.
+    pub share: f64,
+}
+
+/// The kinds of a kit.
+pub(super) struct Packs {
+    /// The most packs of each kind.
+    pub(super) most: Vec<u32>,
+    /// Pieces of a pack.
+    pieces: Vec<u32>,
+    /// What a pack costs, in pieces or in money.
+    pub(super) cost: Vec<u64>,
+}
+
+impl Packs {
+    pub(super) fn new(problem: &ShimProblem, options: &KitOptions) -> Result<Self, Error> {
+        let mut found = Problems::default();
+        let kinds = problem.stock.len();
+        for (field, share) in [("share", options.share), ("confidence", options.confidence)] {
+            if !(share > 0.0 && share < 1.0) {
+                found.add(ProblemKind::Value, field, share, "between 0 and 1");
+            }
+        }
+        for (field, jobs) in
+            [("training_jobs", options.training_jobs), ("fresh_jobs", options.fresh_jobs)]
+        {
+            if jobs == 0 {
+                found.add(ProblemKind::Value, field, jobs, "one job or more");
+            }
+        }
+        if kinds == 0 {
+            found.add(ProblemKind::Shape, "stock", "no kinds", "at least one");
+        }
+        for (field, list) in [("most", &options.most), ("packs", &options.packs)] {
+            if !list.is_empty() && list.len() != kinds {
+                let expected = format!("{kinds}, one for each kind, or none");
+                found.add(ProblemKind::Shape, field, format!("{} values", list.len()), expected);
+            }
+        }
+        for (at, pack) in options.packs.iter().enumerate().filter(|(_, pack)| **pack == 0) {
+            let expected = "a pack of one piece or more";
+            found.add(ProblemKind::Value, format!("packs[{at}]"), pack, expected);
+        }
+        found.into_result()?;
+        let of = |list: &Vec<u32>, at: usize, default| list.get(at).copied().unwrap_or(default);
+        let pieces: Vec<u32> = (0..kinds).map(|at| of(&options.packs, at, 1)).collect();
+        let most = |at: usize| of(&options.most, at, KitOptions::MOST) / pieces[at];
+        let cost = |at: usize| {
+            let piece = if options.cheapest { problem.stock[at].price } else { 1 };
+            u64::from(piece) * u64::from(pieces[at])
+        };
+        Ok(Self {
+            most: (0..kinds).map(most).collect(),
+            cost: (0..kinds).map(cost).collect(),
+            pieces,
+        })
+    }
+
+    pub(super) fn pieces(&self, packs: &Counts) -> Vec<u32> {
+        packs.iter().zip(&self.pieces).map(|(packs, pieces)| packs * pieces).collect()
+    }
+
+    pub(super) fn cost(&self, packs: &Counts) -> u64 {
+        packs.iter().zip(&self.cost).map(|(&packs, cost)| u64::from(packs) * cost).sum()
+    }
+
+    /// What one more pack of each kind would bring to a kit, the best first.
+    pub(super) fn additions(
+        &self,
+        kit: &Counts,
+        jobs: &mut Jobs,
+        stop: &dyn Fn() -> bool,
+    ) -> Result<Vec<Addable>, Error> {
+        let mut additions = Vec::new();
+        for (kind, &pieces) in self.pieces.iter().enumerate() {
+            let mut more = kit.to_vec();
+            more[kind] += pieces;
+            let Some(served) = jobs.served(&more, 0, stop)? else { break };
+            let share = served as f64 / jobs.len() as f64;
+            additions.push(Addable { kind, pieces, share });
+        }
+        additions.sort_by(|a, b| b.share.total_cmp(&a.share));
+        Ok(additions)
+    }
+}

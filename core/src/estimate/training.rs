@@ -1,0 +1,128 @@
+//! Jobs on which kits are tried, and what is known of each without solving it again.
+//!
+//! More stock never hurts. So a kit that has at least the pieces of a plan that was found for a job serves
+//! it, and a kit that has at most the pieces of one that failed fails too.
+
+use std::sync::Mutex;
+
+use super::visit::on_floor;
+use crate::error::Error;
+use crate::shim::{ShimProblem, plan_if_possible};
+use crate::workers;
+
+/// Pieces of each kind.
+pub(super) type Counts = [u32];
+
+/// The jobs of a sample.
+pub(super) struct Jobs {
+    jobs: Vec<Mutex<Job>>,
+    threads: usize,
+    pub(super) solved: usize,
+    pub(super) spared: usize,
+}
+
+struct Job {
+    problem: ShimProblem,
+    /// Pieces that serve the job: no list of which has at least those of another.
+    enough: Vec<Vec<u32>>,
+    /// Pieces that do not: no list of which has at most those of another.
+    too_few: Vec<Vec<u32>>,
+}
+
+fn covers(kit: &Counts, used: &Counts) -> bool {
+    kit.iter().zip(used).all(|(kit, used)| kit >= used)
+}
+
+impl Job {
+    /// Whether a kit serves the job, if that follows from what was found before.
+    fn known(&self, kit: &Counts) -> Option<bool> {
+        if self.enough.iter().any(|used| covers(kit, used)) {
+            Some(true)
+        } else if self.too_few.iter().any(|few| covers(few, kit)) {
+            Some(false)
+        } else {
+            None
+        }
+    }
+
+    /// Whether a kit serves the job. A search that ends early counts as one that failed, which keeps the
+    /// kit on the safe side; nothing follows from it for other kits.
+    fn solve(&mut self, kit: &Counts, stop: &dyn Fn() -> bool) -> Result<bool, Error> {
+        for (shim, &count) in self.problem.stock.iter_mut().zip(kit) {
+            shim.count = Some(count);
+        }
+        match plan_if_possible(&self.problem, stop)? {
+            Some(plan) if plan.meets_limits => {
+                self.enough.retain(|used| !covers(used, &plan.used));
+                self.enough.push(plan.used);
+                Ok(true)
+            }
+            Some(_) => Ok(false),
+            None => {
+                self.too_few.retain(|few| !covers(kit, few));
+                self.too_few.push(kit.to_vec());
+                Ok(false)
+            }
+        }
+    }
+}
+
+impl Jobs {
+    /// The problem on each of these floors.
+    pub(super) fn new(
+        problem: &ShimProblem,
+        floors: impl Iterator<Item = Vec<f64>>,
+        threads: usize,
+    ) -> Result<Self, Error> {
+        let job = |heights: Vec<f64>| {
+            let problem = on_floor(problem, &heights)?;
+            Ok(Mutex::new(Job { problem, enough: Vec::new(), too_few: Vec::new() }))
+        };
+        let jobs = floors.map(job).collect::<Result<_, Error>>()?;
+        Ok(Self { jobs, threads, solved: 0, spared: 0 })
+    }
+
+    pub(super) fn len(&self) -> usize {
+        self.jobs.len()
+    }
+
+    /// How many of the jobs a kit serves; where it is fewer than `wanted`, some number below it. None where
+    /// it was stopped.
+    pub(super) fn served(
+        &mut self,
+        kit: &Counts,
+        wanted: usize,
+        stop: &dyn Fn() -> bool,
+    ) -> Result<Option<usize>, Error> {
+        let known = |job: &Mutex<Job>| locked(job).known(kit);
+        let known: Vec<Option<bool>> = self.jobs.iter().map(known).collect();
+        let mut served = known.iter().filter(|known| **known == Some(true)).count();
+        let open: Vec<usize> = (0..known.len()).filter(|&at| known[at].is_none()).collect();
+        self.spared += known.len() - open.len();
+        // A lot at a time, since it is often soon clear that there will be too few.
+        let mut left = open.len();
+        for lot in open.chunks(64) {
+            if served + left < wanted {
+                self.spared += left;
+                break;
+            }
+            let solve = |at: usize, is_stopped: &dyn Fn() -> bool| {
+                locked(&self.jobs[lot[at]]).solve(kit, is_stopped)
+            };
+            for answer in workers::each(lot.len(), self.threads, solve, &|_| stop()) {
+                served += usize::from(answer?);
+            }
+            self.solved += lot.len();
+            left -= lot.len();
+            if stop() {
+                return Ok(None);
+            }
+        }
+        Ok(Some(served))
+    }
+}
+
+/// What a lock guards; a thread that panicked while it held one has left nothing half done.
+fn locked(job: &Mutex<Job>) -> std::sync::MutexGuard<'_, Job> {
+    job.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
+}
