@@ -19,6 +19,7 @@ class Instance:
     counts: list[int | None]
     width: int
     spans: list[tuple[list[int], int]]
+    max_pieces: int | None
 
     @classmethod
     def read(cls, data: dict[str, Any]) -> "Instance":
@@ -28,7 +29,9 @@ class Instance:
         assert len(everyone) == len(data["heights"])
         heights = [height - highest for height in data["heights"]]
         spans = [(members, span) for members, span in spans if span < width]
-        return cls(heights, data["thickness"], data["counts"], width, spans)
+        return cls(
+            heights, data["thickness"], data["counts"], width, spans, data["max_pieces"]
+        )
 
     def without_limits(self) -> "Instance":
         """Any plan will do that is no worse than no shims at all."""
@@ -39,6 +42,8 @@ class Instance:
         if self.heights[support] == 0:
             return 0
         fit = (self.width - self.heights[support]) // self.thickness[kind]
+        if self.max_pieces is not None:
+            fit = min(fit, self.max_pieces)
         count = self.counts[kind]
         return fit if count is None else min(fit, count)
 
@@ -69,4 +74,4 @@ class Instance:
             for members, width in spans
         ) and all(
             count is None or sum(kind) <= count for count, kind in zip(self.counts, zip(*stacks))
-        )
+        ) and all(self.max_pieces is None or sum(stack) <= self.max_pieces for stack in stacks)

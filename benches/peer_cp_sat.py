@@ -65,6 +65,10 @@ def build(
         if count is not None and count < sum(most[at][kind] for at in supports):
             model.add(sum(used[at][kind] for at in supports) <= count)
 
+    if instance.max_pieces is not None:
+        for stack in used:
+            model.add(sum(stack) <= instance.max_pieces)
+
     pieces = sum(n for stack in used for n in stack)
     if "pieces" in settled:
         model.add(pieces == settled["pieces"])

@@ -60,6 +60,10 @@ class Model:
             low = self.add_var(-width, width)
             for at in members:
                 self.window(at, low, None, span / NM)
+        if instance.max_pieces is not None:
+            for at in self.supports:
+                columns = [self.column(at, kind) for kind in self.kinds]
+                self.row(0, instance.max_pieces, {column: 1 for column in columns})
         for kind in self.kinds:
             count = instance.counts[kind]
             columns = [self.column(at, kind) for at in self.supports]

@@ -4,7 +4,9 @@ use truebed::{Length, ShimProblem};
 use truebed_tests::random::Random;
 
 use crate::floor::Floor;
-use crate::kinds::{INCH, NEAR_EQUAL, PRIMES, THOU, counted, percent_of_need, unlimited};
+use crate::kinds::{
+    INCH, MICRON, NEAR_EQUAL, PRIMES, THOU, counted, need, percent_of_need, unlimited,
+};
 
 /// ± .0025 in.
 const WIDE: i64 = 5 * THOU / 2;
@@ -32,7 +34,7 @@ impl Family {
 }
 
 /// All families: those of tables first, then the ones made to be hard, then the large ones.
-pub static FAMILIES: [Family; 14] = [
+pub static FAMILIES: [Family; 20] = [
     Family {
         name: "legs4",
         words: "4 legs, 12 mm, ±.0025 in, nine inch kinds, stock 1.5 × need",
@@ -88,6 +90,55 @@ pub static FAMILIES: [Family; 14] = [
         words: "as joints24, stock 0.8 × need",
         seeds: 10,
         problem: |seed| joints24(seed, 80),
+    },
+    Family {
+        name: "stage24",
+        words: "3 slates of 8 points, 2 mm in whole µm, ±64 µm overall, ±51 along, ±38 across, \
+                joints 51, nine inch kinds in whole µm, at most 8 pieces a stack, stock 1.5 × need",
+        seeds: 10,
+        problem: |seed| stage24(seed, |need| (need * 3).div_ceil(2)),
+    },
+    Family {
+        name: "stage24-scarce",
+        words: "as stage24, stock 1.0 × need",
+        seeds: 10,
+        problem: |seed| stage24(seed, |need| need),
+    },
+    Family {
+        name: "stage24-used",
+        words: "as stage24, but a floor that leans and twists, and a used stock: by chance 0.7 to \
+                1.6 × need of each kind",
+        seeds: 10,
+        problem: |seed| {
+            let mut random = Random(seed);
+            let floor = Floor::slates(4).leaning(2000, &mut random);
+            let used = need(&floor, &MICRON);
+            let used = used.iter().map(|&need| need * random.between(70, 160) as u32 / 100);
+            stage(floor, &used.collect::<Vec<_>>())
+        },
+    },
+    Family {
+        name: "stage24-short",
+        words: "as stage24, stock 0.8 × need",
+        seeds: 10,
+        problem: |seed| stage24(seed, |need| need * 4 / 5),
+    },
+    Family {
+        name: "stage24-hair",
+        words: "as stage24, stock 0.95 × need",
+        seeds: 10,
+        problem: |seed| stage24(seed, |need| need * 19 / 20),
+    },
+    Family {
+        name: "stage60",
+        words: "6 slates of 10 points, otherwise as stage24, stock 1.2 × need",
+        seeds: 4,
+        problem: |seed| {
+            let floor = Floor::row_of_slates(6, 5).in_microns(2000, &mut Random(seed));
+            let counts: Vec<u32> =
+                need(&floor, &MICRON).iter().map(|need| (need * 6).div_ceil(5)).collect();
+            stage(floor, &counts)
+        },
     },
     Family {
         name: "near-equal",
@@ -179,6 +230,27 @@ fn joints24(seed: u64, percent: u32) -> ShimProblem {
     problem.limits.across = Some(Length::from_nm(3 * THOU / 2));
     problem.limits.joint_step = Some(Length::from_nm(2 * THOU));
     problem.joints = Floor::joints(4);
+    problem
+}
+
+/// A stage of slates on a floor in whole micrometres, with a count of each kind from its need.
+fn stage24(seed: u64, count: fn(u32) -> u32) -> ShimProblem {
+    let floor = Floor::slates(4).in_microns(2000, &mut Random(seed));
+    let counts: Vec<u32> = need(&floor, &MICRON).into_iter().map(count).collect();
+    stage(floor, &counts)
+}
+
+/// Slates with lines and joints, all of it in whole micrometres: so tops coincide as they do in
+/// practice, where gauges and shims are rounded.
+fn stage(floor: Floor, counts: &[u32]) -> ShimProblem {
+    let columns = floor.xy.chunk_by(|a, b| a[0] == b[0]).count();
+    let joints = Floor::joints_of(columns / 2, floor.xy.len() / columns);
+    let mut problem = floor.problem(counted(&MICRON, counts), 64_000);
+    problem.limits.along = Some(Length::from_nm(51_000));
+    problem.limits.across = Some(Length::from_nm(38_000));
+    problem.limits.joint_step = Some(Length::from_nm(51_000));
+    problem.joints = joints;
+    problem.options.max_pieces = Some(8);
     problem
 }
 

@@ -36,6 +36,12 @@ impl Floor {
         Self::crossings([60, 773, 893, 1606, 1726, 2439], &ys)
     }
 
+    /// So many slates 0.83 m long side by side, each with two crosswise lines of this many points.
+    pub fn row_of_slates(slates: i64, rows: i64) -> Self {
+        let ys: Vec<i64> = (0..rows).map(|at| 60 + at * 1130 / (rows - 1)).collect();
+        Self::crossings((0..slates).flat_map(|at| [at * 833 + 60, at * 833 + 773]), &ys)
+    }
+
     /// Lines of ten supports, half a metre apart.
     pub fn field(count: i64) -> Self {
         let ys: Vec<i64> = (0..10).map(|at| at * 500).collect();
@@ -44,15 +50,40 @@ impl Floor {
 
     /// The pairs of points that face each other over the joints of [`Floor::slates`].
     pub fn joints(rows: usize) -> Vec<[usize; 2]> {
-        (0..rows)
-            .flat_map(|row| [1, 3].map(|column| [column * rows + row, (column + 1) * rows + row]))
-            .collect()
+        Self::joints_of(3, rows)
+    }
+
+    /// The same for so many slates.
+    pub fn joints_of(slates: usize, rows: usize) -> Vec<[usize; 2]> {
+        let pair = |row: usize, slate: usize| {
+            let column = 2 * slate - 1;
+            [column * rows + row, (column + 1) * rows + row]
+        };
+        (0..rows).flat_map(|row| (1..slates).map(move |slate| pair(row, slate))).collect()
     }
 
     /// With heights from `-depth` mm to zero, to the nanometre.
     pub fn uneven(mut self, depth: i64, random: &mut Random) -> Self {
         for height in &mut self.heights {
             *height = random.between(-depth * MM, 0);
+        }
+        self
+    }
+
+    /// With heights from `-depth` to zero, in whole micrometres.
+    pub fn in_microns(mut self, depth: i64, random: &mut Random) -> Self {
+        self.heights.iter_mut().for_each(|height| *height = random.between(-depth, 0) * 1000);
+        self
+    }
+
+    /// On a floor that leans and twists by up to `depth` micrometres from end to end, with an
+    /// eighth of that as unevenness: another sort of floor than one where every place is by chance.
+    pub fn leaning(mut self, depth: i64, random: &mut Random) -> Self {
+        let [along, across, twist] = [0; 3].map(|_| random.between(-depth / 2, depth / 2));
+        for (height, &[x, y]) in self.heights.iter_mut().zip(&self.xy) {
+            let (x, y) = (x / MM, y / MM); // of some 2500 and 1250
+            let lean = along * x / 2500 + across * y / 1250 + twist * x * y / (2500 * 1250);
+            *height = (lean + random.between(-depth / 8, 0)) * 1000;
         }
         self
     }

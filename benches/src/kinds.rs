@@ -11,6 +11,10 @@ pub const THOU: i64 = 25_400;
 pub const INCH: [i64; 9] =
     [2 * THOU, 3 * THOU, 5 * THOU, 10 * THOU, 15 * THOU, 20 * THOU, 793_750, 1_587_500, 3_175_000];
 
+/// The nine inch kinds in whole micrometres.
+pub const MICRON: [i64; 9] =
+    [51_000, 76_000, 127_000, 254_000, 381_000, 508_000, 794_000, 1_588_000, 3_175_000];
+
 /// Metric and inch kinds of nearly the same thickness: .25 mm, .010 in, .26 mm, .5 mm, .020 in,
 /// 1 mm, .040 in.
 pub const NEAR_EQUAL: [i64; 7] =

@@ -9,7 +9,6 @@
 mod asked;
 mod budget;
 mod greedy;
-mod groups;
 mod guard;
 mod kinds;
 mod levels;
@@ -24,8 +23,10 @@ mod region;
 mod search;
 mod shortfall;
 mod solver;
+mod split;
 mod stacking;
 mod stacks;
+mod tied;
 mod tilted;
 mod tradeoff;
 mod windows;

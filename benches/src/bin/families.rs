@@ -44,8 +44,9 @@ fn output() -> Result<String, String> {
         }
     }
     let instance = |seed| {
-        let problem = (family.problem)(seed);
-        Instance::run(seed, &ShimProblem { options: options.clone(), ..problem })
+        let mut problem = (family.problem)(seed);
+        problem.options.budget = options.budget;
+        Instance::run(seed, &problem)
     };
     let instances: Result<Vec<_>, Error> = (1..=seeds).map(instance).collect();
     let document = Document {
@@ -77,6 +78,8 @@ struct Instance {
     spans: Vec<(Vec<usize>, i64)>,
     joints: Vec<[usize; 2]>,
     keep_highest: bool,
+    /// The most pieces under one support.
+    max_pieces: Option<u32>,
     result: Outcome,
 }
 
@@ -91,6 +94,7 @@ impl Instance {
             spans: spans(problem),
             joints: problem.joints.clone(),
             keep_highest: problem.options.keep_highest,
+            max_pieces: problem.options.max_pieces,
             result: Outcome::of(problem)?,
         })
     }

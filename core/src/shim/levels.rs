@@ -8,6 +8,7 @@ use super::region::Region;
 use super::search::{Query, find};
 use super::stacking::Stacking;
 use super::stacks::{Stacks, Weights};
+use super::tied::Tied;
 use super::windows::profile;
 
 /// All that the levels share.
@@ -30,6 +31,8 @@ pub(super) struct Least {
     pub(super) width: i64,
     /// The regions that may hold other plans of the same cost.
     pub(super) open: Vec<Region>,
+    /// Where spans tie supports, what is known of all of them.
+    pub(super) tied: Option<Tied>,
 }
 
 impl<'a> Levels<'a> {
@@ -50,7 +53,10 @@ impl<'a> Levels<'a> {
     /// The same, or any plan at all.
     fn cheapest(&mut self, width: i64, any: bool) -> Budgeted<Option<Least>> {
         let model = self.model;
-        let mut best: Option<Stacking> = None;
+        if !model.spans.is_empty() {
+            return self.cheapest_tied(width, any);
+        }
+        let (mut best, mut tried) = (None::<Stacking>, false);
         let Some(anchor) = model.anchor.filter(|&anchor| model.heights[anchor] >= -width) else {
             return Ok(None);
         };
@@ -97,7 +103,7 @@ impl<'a> Levels<'a> {
                 Ok(_) => region.attempts = 0,
                 Err(_) if self.meter.has_left() => {
                     region.attempts += 1;
-                    if self.best.is_none() {
+                    if self.best.is_none() && !std::mem::replace(&mut tried, true) {
                         self.best = greedy(model).filter(|plan| plan.range() <= width);
                         best = self.best.clone();
                     }
@@ -108,7 +114,7 @@ impl<'a> Levels<'a> {
                 regions.push(region);
             }
         }
-        Ok(best.map(|stacking| Least { stacking, width, open: regions }))
+        Ok(best.map(|stacking| Least { stacking, width, open: regions, tied: None }))
     }
 
     /// What the first search of a region may spend; each further one twice as much. So an easy
@@ -141,6 +147,7 @@ impl<'a> Levels<'a> {
                 lists: &lists,
                 multipliers: &region.multipliers,
                 window: [low, low + width],
+                width: None,
                 cost,
                 enough: region.floor,
                 kinds: u128::MAX,
@@ -161,6 +168,62 @@ impl<'a> Levels<'a> {
             }
         }
         (best, Ok(least))
+    }
+
+    /// The least cost, or any at all, where spans tie supports to each other.
+    fn cheapest_tied(&mut self, width: i64, any: bool) -> Budgeted<Option<Least>> {
+        let model = self.model;
+        let Some(anchor) = model.anchor.filter(|&anchor| model.heights[anchor] >= -width) else {
+            return Ok(None);
+        };
+        let mut region = Region::root(width, anchor, model);
+        let mut floor = i64::MIN;
+        while floor < region.floor {
+            floor = region.floor;
+            let target = if any { model.cost_end } else { floor };
+            if !region.exclude(model, &mut self.stacks, width, target, &mut self.meter)? {
+                return Ok(None);
+            }
+        }
+        let mut floor = region.floor;
+        while floor < model.cost_end {
+            self.floor = floor;
+            let most = floor.saturating_add(floor / 5 + model.stride).min(model.cost_end);
+            let lists = self.lists(&region, width, most)?;
+            let tied = Tied::new(model, lists, &region.multipliers, most, width, &mut self.meter)?;
+            let Some(tied) = tied else {
+                floor = most + 1;
+                continue;
+            };
+            floor = floor.max(tied.floor);
+            while floor <= most {
+                self.floor = floor;
+                let cost = if any { most } else { floor };
+                let query = Query {
+                    lists: &tied.lists,
+                    multipliers: &tied.multipliers,
+                    window: region.tops(width),
+                    width: Some(width),
+                    cost,
+                    enough: cost,
+                    kinds: u128::MAX,
+                    ties: false,
+                };
+                let found = find(model, &query, &mut self.meter)?;
+                if let Some(plan) = found.plan {
+                    let stacking = Stacking::new(&tied.lists, &plan);
+                    self.best = Some(stacking.clone());
+                    return Ok(Some(Least {
+                        stacking,
+                        width,
+                        open: vec![region],
+                        tied: Some(tied),
+                    }));
+                }
+                floor = found.next.clamp(cost + 1, most + 1);
+            }
+        }
+        Ok(None)
     }
 
     /// The candidates of a region for plans of at most `cost`.

@@ -4,7 +4,11 @@ use std::cmp::Ordering;
 
 use super::budget::{Budgeted, Exhausted, Meter};
 use super::model::Model;
+use super::split::Split;
 use super::stacks::{Stacks, Weights};
+
+/// So many candidates are looked through in the time of a node.
+pub(super) const LISTED_A_NODE: u64 = 16;
 
 /// A stack under one support.
 #[derive(Debug, Clone, Copy)]
@@ -29,13 +33,16 @@ pub(super) struct Lists {
     /// A lower bound on the weight of the stacks of each support that are not listed, `i64::MAX`
     /// where all are.
     pub(super) floors: Vec<i64>,
+    /// The weights split among the spans as well as was found before.
+    pub(super) split: Option<Split>,
 }
 
 impl Lists {
-    /// More counts, or stacks, than this is more memory than a search is worth: a quarter of a
-    /// gigabyte each.
-    const MOST_COUNTS: usize = 1 << 26;
-    const MOST_STACKS: usize = 1 << 22;
+    /// More stacks, or counts, than this is more memory than a search is worth: 32 megabytes each,
+    const MOST_STACKS: usize = 1 << 19;
+    const MOST_COUNTS: usize = 1 << 23;
+    /// and so many stacks more for every support, since a large floor needs some for each.
+    const STACKS_A_SUPPORT: usize = 64;
 
     /// All stacks that bring their support's top into [low, high] and weigh at most `slack` more
     /// than the lightest (`least`) of the support.
@@ -54,8 +61,10 @@ impl Lists {
             counts: Vec::new(),
             kinds,
             floors: Vec::with_capacity(least.len()),
+            split: None,
         };
-        let mut stacks_left = Self::MOST_STACKS;
+        let mut stacks_left = Self::most(least.len());
+        let most_counts = Self::MOST_COUNTS + Self::STACKS_A_SUPPORT * least.len() * kinds;
         for (support, least) in least.iter().enumerate() {
             let mut list: Vec<Candidate> = Vec::new();
             let cap = least.saturating_add(slack);
@@ -75,17 +84,39 @@ impl Lists {
                         all.len() - counts.len()
                     });
                     list.push(Candidate { top, weight, cost, kinds, counts: at });
-                    if list.len() < stacks_left { cap } else { -1 }
+                    if list.len() < stacks_left && all.len() < most_counts { cap } else { -1 }
                 },
             )?;
             lists.floors.push(cut);
             stacks_left = stacks_left.saturating_sub(list.len());
-            if lists.counts.len() > Self::MOST_COUNTS || stacks_left == 0 {
+            if lists.counts.len() >= most_counts || stacks_left == 0 {
                 return Err(Exhausted);
             }
             lists.of.push(list);
         }
         Ok(lists)
+    }
+
+    /// How many stacks are listed at the most.
+    pub(super) fn most(supports: usize) -> usize {
+        Self::MOST_STACKS + Self::STACKS_A_SUPPORT * supports
+    }
+
+    /// How many stacks are listed.
+    pub(super) fn len(&self) -> usize {
+        self.of.iter().map(Vec::len).sum()
+    }
+
+    /// Weighs all stacks by other multipliers. All that a plan of at most so much cost can have must
+    /// be listed, since of what is not listed no weight is known then.
+    pub(super) fn weigh(&mut self, model: &Model, multipliers: &[i64]) {
+        self.floors.fill(i64::MAX);
+        for candidate in self.of.iter_mut().flatten() {
+            let counts = &self.counts[candidate.counts..candidate.counts + self.kinds];
+            let worth = counts.iter().zip(multipliers);
+            let worth: i64 = worth.map(|(&count, multiplier)| i64::from(count) * multiplier).sum();
+            candidate.weight = candidate.cost * model.scale + worth;
+        }
     }
 
     /// Pieces of each kind in a candidate.

@@ -81,6 +81,9 @@ pub(super) struct Home {
 impl Model {
     /// What it costs to take out a piece, or to set one anew, where it costs to put one in.
     pub(super) const MOVE_COST: i64 = 1;
+    /// With more supports than this, one way doubled bounds well enough how far apart ties let any
+    /// two be.
+    pub(super) const ALL_PAIRS: usize = 256;
 
     /// The problem without its limits: any plan will do that is no worse than no shims at all.
     pub(super) fn no_limits(problem: &ShimProblem) -> Vec<Span> {
@@ -394,9 +397,7 @@ pub(super) fn spans_of(count: usize, spans: &[(Vec<usize>, i64)]) -> Vec<Vec<usi
 /// How far apart any two supports can be when only lines and joints tie them: the longest of the
 /// shortest ways from one to another, a step within a span being as long as its width.
 fn width_of_ties(count: usize, spans: &[(Vec<usize>, i64)]) -> Result<i64, Error> {
-    /// With more supports than this, one way doubled bounds all the others well enough.
-    const ALL_PAIRS: usize = 256;
-    let sources = if count <= ALL_PAIRS { count } else { 1 };
+    let sources = if count <= Model::ALL_PAIRS { count } else { 1 };
     let spans_of = spans_of(count, spans);
     let mut width = 0;
     for from in 0..sources {

@@ -5,13 +5,14 @@ use std::collections::BinaryHeap;
 
 use rustc_hash::FxHashSet;
 
-use super::budget::Budgeted;
+use super::budget::{Budgeted, Exhausted};
 use super::kinds::{Lack, Needs};
 use super::levels::{Least, Levels};
 use super::lists::Lists;
 use super::region::Region;
 use super::search::{Query, find};
 use super::stacking::Stacking;
+use super::tied::thin;
 use super::windows::narrowest;
 
 impl Levels<'_> {
@@ -19,9 +20,15 @@ impl Levels<'_> {
     /// of those one with the fewest kinds, and of those the first by the tie rule: lowest target,
     /// then stack by stack from the lowest support up.
     pub(super) fn narrow(&mut self, least: Least) -> Budgeted<Stacking> {
-        let Least { stacking, width, mut open } = least;
+        let Least { stacking, width, mut open, tied } = least;
         let cost = stacking.cost;
-        let mut settled = Vec::new();
+        let (mut settled, mut listed) = (Vec::new(), 0);
+        if let (Some(tied), Some(mut region)) = (tied, open.pop()) {
+            region.multipliers = tied.multipliers;
+            let mut lists = tied.lists;
+            thin(self.model, &mut lists, &region.multipliers, cost, width, &mut self.meter)?;
+            settled.push((region, lists));
+        }
         while let Some(mut region) = open.pop() {
             if region.floor > cost {
                 continue;
@@ -38,6 +45,10 @@ impl Levels<'_> {
             } else {
                 region.failures = 0;
                 let lists = self.lists(&region, width, cost)?;
+                listed += lists.len();
+                if listed > 4 * Lists::most(region.least.len()) {
+                    return Err(Exhausted);
+                }
                 settled.push((region, lists));
             }
         }
@@ -61,7 +72,11 @@ type Place = (usize, [i64; 2]);
 impl Narrowing<'_, '_> {
     /// The best of the plans, `least` being one of them.
     fn run(&mut self, least: Stacking) -> Budgeted<Stacking> {
-        let (mut best, places) = self.narrowest(least)?;
+        let (mut best, places) = if self.levels.model.spans.is_empty() {
+            self.narrowest(least)?
+        } else {
+            self.narrowest_tied(least)?
+        };
         for &place in &places {
             while let Some(fewer) = self.fewer_kinds(place, &best)? {
                 best = fewer;
@@ -73,7 +88,9 @@ impl Narrowing<'_, '_> {
         // Places come lowest first: the first that holds a plan with so few kinds holds the
         // plan sought.
         for &place in &places {
-            for (kinds, _) in self.kinds_within(place, kinds, false)? {
+            let sufficient = self.kinds_within(place, kinds, false)?;
+            let place = self.lowest(place, &sufficient)?;
+            for (kinds, _) in sufficient {
                 if let Some(plan) = self.find(place, kinds, true)?
                     && first.as_ref().is_none_or(|first| plan.prefer(first).is_lt())
                 {
@@ -85,6 +102,65 @@ impl Narrowing<'_, '_> {
             }
         }
         Ok(first.unwrap_or(best))
+    }
+
+    /// A plan with the narrowest range where spans bind the supports, and the regions that may hold
+    /// one, lowest first: what the spans tell is told of all windows at once.
+    fn narrowest_tied(&mut self, mut best: Stacking) -> Budgeted<(Stacking, Vec<Place>)> {
+        self.settled.sort_by_key(|(region, _)| region.range);
+        for at in 0..self.settled.len() {
+            while best.range() > 0 {
+                self.width = best.range() - 1;
+                let place = (at, self.settled[at].0.tops(self.width));
+                let Some(plan) = self.find(place, u128::MAX, false)? else { break };
+                self.levels.best = Some(plan.clone());
+                best = plan;
+            }
+        }
+        self.width = best.range();
+        for (region, lists) in &mut self.settled {
+            let Levels { model, meter, .. } = &mut *self.levels;
+            thin(model, lists, &region.multipliers, self.cost, self.width, meter)?;
+        }
+        let all = self.settled.iter().enumerate();
+        let places = all.map(|(at, (region, _))| (at, region.tops(self.width))).collect();
+        Ok((best, places))
+    }
+
+    /// The lowest window as wide as the range at a place that holds a plan with one of these sets of
+    /// kinds; `sufficient` has one for each.
+    fn lowest(
+        &mut self,
+        (at, [low, high]): Place,
+        sufficient: &[(u128, Stacking)],
+    ) -> Budgeted<Place> {
+        let lowest_of = |plan: &Stacking| plan.tops.iter().min().copied().unwrap_or(low);
+        let Some(mut lowest) = sufficient.iter().map(|(_, plan)| lowest_of(plan)).min() else {
+            return Ok((at, [low, high]));
+        };
+        if high - low <= self.width {
+            return Ok((at, [low, high]));
+        }
+        let mut lows: Vec<i64> = self.settled[at].1.of.iter().flatten().map(|c| c.top).collect();
+        lows.retain(|&top| top >= low);
+        lows.sort_unstable();
+        lows.dedup();
+        for &(kinds, _) in sufficient {
+            let mut first = 0;
+            let mut last = lows.partition_point(|&top| top < lowest);
+            while first < last {
+                let middle = first + (last - first) / 2;
+                let place = (at, [low, lows[middle] + self.width]);
+                match self.find(place, kinds, false)? {
+                    Some(plan) => {
+                        lowest = lowest_of(&plan);
+                        last = lows.partition_point(|&top| top < lowest);
+                    }
+                    None => first = middle + 1,
+                }
+            }
+        }
+        Ok((at, [lowest, lowest + self.width]))
     }
 
     /// A plan with the narrowest range, and every window of that range that may hold one, lowest
@@ -129,6 +205,7 @@ impl Narrowing<'_, '_> {
             lists,
             multipliers: &region.multipliers,
             window,
+            width: (window[1] - window[0] > self.width).then_some(self.width),
             cost: self.cost,
             enough: self.cost,
             kinds,
@@ -154,6 +231,8 @@ impl Narrowing<'_, '_> {
         most: u32,
         one: bool,
     ) -> Budgeted<Vec<(u128, Stacking)>> {
+        /// More sets than this are more memory than the goal is worth: some 50 megabytes.
+        const MOST_SETS: usize = 1 << 20;
         let mut sufficient = Vec::new();
         let mut seen = FxHashSet::default();
         let mut open = vec![0_u128];
@@ -165,6 +244,9 @@ impl Narrowing<'_, '_> {
                 continue;
             }
             self.levels.meter.step()?;
+            if seen.len() + open.len() > MOST_SETS {
+                return Err(Exhausted);
+            }
             let lack = needs.lack(kinds, cap);
             if let Lack::Choice(choices) = lack {
                 open.extend(choices.iter().map(|(needed, _)| kinds | needed));

@@ -12,6 +12,9 @@ use super::budget::{Budgeted, Meter};
 use super::model::Model;
 use super::stacks::{Stacks, Weights};
 
+/// So many supports that have but one stack are priced in the time of a node.
+const SUPPORTS_A_NODE: u64 = 16;
+
 /// A range of levels not yet settled.
 #[derive(Debug, Clone)]
 pub(super) struct Region {
@@ -185,6 +188,7 @@ impl Region {
         let mut counts = vec![0_u32; used.len()];
         used.fill(0);
         let mut bound = -model.worth(&self.multipliers);
+        meter.spend(self.least.len() as u64 / SUPPORTS_A_NODE)?;
         for support in 0..self.least.len() {
             counts.fill(0);
             let Some((weight, _)) =

@@ -11,12 +11,9 @@ use std::cmp::Reverse;
 use rustc_hash::FxHashMap;
 
 use super::budget::{Budgeted, Meter};
-use super::groups::{Group, disjoint};
-use super::lists::{Candidate, Lists};
+use super::lists::{Candidate, LISTED_A_NODE, Lists};
 use super::model::{Model, spans_of};
-
-/// So many candidates are looked through in the time of a node.
-const LISTED_A_NODE: u64 = 16;
+use super::split::{Range, Rest, Split};
 
 /// What is searched.
 #[derive(Debug, Clone, Copy)]
@@ -25,6 +22,8 @@ pub(super) struct Query<'a> {
     /// Scaled multipliers of the stock in the candidates' weights.
     pub(super) multipliers: &'a [i64],
     pub(super) window: [i64; 2],
+    /// How far the tops of all supports may be apart, where that is less than the window.
+    pub(super) width: Option<i64>,
     /// The most that the plan may cost.
     pub(super) cost: i64,
     /// A cost that is good enough to stop at; the cheapest plan is sought otherwise.
@@ -47,10 +46,9 @@ pub(super) struct Found {
 /// Searches for a plan.
 pub(super) fn find(model: &Model, query: &Query<'_>, meter: &mut Meter) -> Budgeted<Found> {
     // Looking through the lists is work too where they are long.
-    let listed: usize = query.lists.of.iter().map(Vec::len).sum();
-    meter.spend(listed as u64 / LISTED_A_NODE)?;
+    meter.spend(query.lists.len() as u64 / LISTED_A_NODE)?;
     let mut next = i64::MAX;
-    let Some(mut search) = Search::new(model, query, &mut next) else {
+    let Some(mut search) = Search::new(model, query, &mut next, meter)? else {
         return Ok(Found { plan: None, next });
     };
     search.run(meter)?;
@@ -73,10 +71,12 @@ struct Search<'a> {
     order: Vec<usize>,
     anchors: Vec<bool>,
     spans: Vec<(Vec<usize>, i64)>,
-    /// Disjoint groups with the first of their members, by that.
-    groups: Vec<(usize, Group)>,
+    /// What the members of each span weigh that are not yet set.
+    rests: Vec<Rest>,
     lists: Vec<Vec<Candidate>>,
-    /// Lightest weight of each support that the spans of those already set leave it.
+    /// For each support and candidate, the windows of each of its spans that are around the top.
+    around: Vec<Vec<Range>>,
+    /// The least of what no span has of each support's weight.
     least: Vec<i64>,
     /// Sums from each support on: the least cost, the thickness needed, the supports that must be
     /// lifted.
@@ -99,11 +99,11 @@ struct Search<'a> {
     used: Vec<u32>,
     used_number: u128,
     /// Extent of each span over the supports set, and what it was before each was.
-    extents: Vec<(i64, i64)>,
-    undo: Vec<Undo>,
+    extents: Vec<Extent>,
+    undo: Vec<(usize, Extent)>,
     cost: i64,
-    /// Lagrangian bound: weights of the supports set, lightest weights of the others, less the
-    /// worth of the stock.
+    /// Lagrangian bound: weights of the supports set; of the others the least that no span has, and
+    /// the least that each span has; less the worth of the stock.
     bound: i64,
     bare_anchors: usize,
     /// The most that a plan may still cost, and the least cost of what was left out for it.
@@ -112,21 +112,31 @@ struct Search<'a> {
     next_cost: i64,
 }
 
-/// What was before a support was set.
-enum Undo {
-    Extent(usize, (i64, i64)),
-    Least(usize, i64),
+/// Of the members of a span that are set: their lowest and highest top, how many they are, and the
+/// windows around them; and the least that the others weigh.
+#[derive(Debug, Clone, Copy)]
+struct Extent {
+    low: i64,
+    high: i64,
+    set: usize,
+    windows: Range,
+    rest: i64,
 }
 
-const NOTHING: (i64, i64) = (i64::MAX, i64::MIN);
-
 impl<'a> Search<'a> {
-    fn new(model: &'a Model, query: &'a Query<'a>, next: &mut i64) -> Option<Self> {
+    fn new(
+        model: &'a Model,
+        query: &'a Query<'a>,
+        next: &mut i64,
+        meter: &mut Meter,
+    ) -> Budgeted<Option<Self>> {
         let [low, high] = query.window;
         let inside = |c: &&Candidate| (low..=high).contains(&c.top) && c.kinds & !query.kinds == 0;
         let all = &query.lists.of;
         let lightest = |list: &Vec<Candidate>| list.iter().filter(inside).map(|c| c.weight).min();
-        let least: Vec<i64> = all.iter().map(lightest).collect::<Option<_>>()?;
+        let Some(least) = all.iter().map(lightest).collect::<Option<Vec<i64>>>() else {
+            return Ok(None);
+        };
         let worth = model.worth(query.multipliers);
         let base = least.iter().sum::<i64>() - worth;
         for (floor, least) in query.lists.floors.iter().zip(&least) {
@@ -135,7 +145,7 @@ impl<'a> Search<'a> {
         let slack = query.cost * model.scale - base;
         if slack < 0 {
             *next = (*next).min(model.unscaled(base));
-            return None;
+            return Ok(None);
         }
         let mut fits = |c: &&Candidate, base: i64, least: i64, slack: i64| {
             let fits = c.weight - least <= slack;
@@ -148,24 +158,23 @@ impl<'a> Search<'a> {
             list.iter().filter(inside).filter(|c| fits(c, base, least, slack)).copied().collect()
         };
         let mut lists: Vec<Vec<Candidate>> = all.iter().zip(&least).map(listed).collect();
-        let (mut least, mut base) = (least, base);
-        // What a span takes out may leave a support only heavier stacks, and those leave less
-        // slack to the others.
-        while prune_by_spans(model, &mut lists) {
-            least = lists
-                .iter()
-                .map(|list| list.iter().map(|c| c.weight).min())
-                .collect::<Option<_>>()?;
-            base = least.iter().sum::<i64>() - worth;
-            let slack = query.cost * model.scale - base;
-            if slack < 0 {
-                *next = (*next).min(model.unscaled(base));
-                return None;
-            }
-            for (list, least) in lists.iter_mut().zip(&least) {
-                list.retain(|c| fits(&c, base, *least, slack));
-            }
-        }
+        let mut spans = model.spans.clone();
+        spans.extend(query.width.map(|width| ((0..lists.len()).collect(), width)));
+        let order =
+            if query.ties { (0..lists.len()).collect() } else { order(model, &model.spans) };
+        let cap = (query.cost * model.scale).saturating_add(worth);
+        let mut left_out = i64::MAX;
+        let split = if spans.is_empty() {
+            Split::none(least)
+        } else {
+            let start = query.lists.split.as_ref();
+            let split =
+                Split::within(&spans, &mut lists, &order, start, cap, &mut left_out, meter)?;
+            *next = (*next).min(model.unscaled(left_out.saturating_sub(worth)));
+            let Some(split) = split else { return Ok(None) };
+            split
+        };
+        let base = split.bound() - worth;
         for list in &mut lists {
             if query.ties {
                 list.sort_by(|a, b| query.lists.prefer(a, b));
@@ -174,34 +183,37 @@ impl<'a> Search<'a> {
             }
         }
         if !query.ties && model.adjustable < model.thickness.len() {
-            drop_alike(model, &mut lists);
-        }
-
-        let groups = disjoint(&model.spans, &lists, &least)?;
-        let raised = base + groups.iter().map(|group| group.gain(&least)).sum::<i64>();
-        if raised > query.cost * model.scale {
-            *next = (*next).min(model.unscaled(raised));
-            return None;
+            drop_alike(&spans, &mut lists);
         }
         let supports = lists.len();
-        let order = if query.ties { (0..supports).collect() } else { order(model, &groups) };
         let mut place = vec![0; supports];
         order.iter().enumerate().for_each(|(at, &support)| place[support] = at);
-        let spans: Vec<(Vec<usize>, i64)> = model
-            .spans
-            .iter()
-            .map(|(members, width)| (members.iter().map(|&member| place[member]).collect(), *width))
-            .collect();
-        let mut groups: Vec<(usize, Group)> = groups
-            .into_iter()
-            .map(|Group { members, weight }| {
-                let members: Vec<usize> = members.iter().map(|&member| place[member]).collect();
-                (members.iter().copied().min().unwrap_or(0), Group { members, weight })
-            })
-            .collect();
-        groups.sort_by_key(|&(first, _)| first);
+        spans.iter_mut().for_each(|(members, _)| {
+            members.iter_mut().for_each(|member| *member = place[*member])
+        });
+        let spans_of = spans_of(supports, &spans);
+        let (mut rests, mut extents) = (Vec::new(), Vec::new());
+        for ((members, _), part) in spans.iter().zip(&split.parts) {
+            let mut seats: Vec<usize> = (0..members.len()).collect();
+            seats.sort_unstable_by_key(|&seat| members[seat]);
+            let rest = Rest::new(part, &seats);
+            let windows = [0, part.windows()];
+            let weight = rest.weight(0, windows);
+            extents.push(Extent { low: i64::MAX, high: i64::MIN, set: 0, windows, rest: weight });
+            rests.push(rest);
+        }
         let lists: Vec<_> = order.iter().map(|&at| std::mem::take(&mut lists[at])).collect();
-        let least: Vec<_> = order.iter().map(|&at| least[at]).collect();
+        let mut around = vec![Vec::new(); supports];
+        for (at, list) in lists.iter().enumerate().filter(|(at, _)| !spans_of[*at].is_empty()) {
+            let support = order[at];
+            for candidate in list {
+                let top = split.tops[support].partition_point(|&top| top < candidate.top);
+                for &span in &spans_of[at] {
+                    around[at].push(split.parts[span].around(support, top));
+                }
+            }
+        }
+        let least: Vec<_> = order.iter().map(|&at| split.least_own(at)).collect();
         let after = |of: &dyn Fn(usize) -> i64| {
             let mut sums = vec![0; supports + 1];
             for at in (0..supports).rev() {
@@ -222,15 +234,16 @@ impl<'a> Search<'a> {
             (0..model.thickness.len()).filter(|k| query.kinds >> k & 1 == 1).collect();
         let density = |kind: usize| model.piece_cost[kind] as f64 / model.thickness[kind] as f64;
         by_density.sort_by(|&a, &b| density(a).total_cmp(&density(b)));
-        Some(Self {
+        Ok(Some(Self {
             cost_after: after(&cheapest),
             need_after: after(&need),
             lifts_after: after(&|at| i64::from(lifted(at))),
             anchors: order.iter().map(|&at| model.anchors[at]).collect(),
             order,
-            spans_of: spans_of(supports, &spans),
+            spans_of,
             spans,
-            groups,
+            rests,
+            around,
             partly_set,
             by_density,
             radix: radix(model),
@@ -238,7 +251,7 @@ impl<'a> Search<'a> {
             chosen: Vec::with_capacity(supports),
             used: vec![0; model.thickness.len()],
             used_number: 0,
-            extents: vec![NOTHING; model.spans.len()],
+            extents,
             undo: Vec::new(),
             cost: 0,
             bound: base,
@@ -250,15 +263,15 @@ impl<'a> Search<'a> {
             query,
             lists,
             least,
-        })
+        }))
     }
 
     /// Runs to a plan that is good enough, or to the end.
     fn run(&mut self, meter: &mut Meter) -> Budgeted<()> {
         /// Subtrees smaller than this are quicker to search again than to look up.
         const WORTH_KEEPING: u64 = 6;
-        /// A quarter of a gigabyte or so of remembered states.
-        const MOST_KEPT: usize = 1 << 21;
+        /// Some 50 megabytes of remembered states.
+        const MOST_KEPT: usize = 1 << 19;
         let supports = self.lists.len();
         let mut next = vec![0; supports + 1];
         let mut entered = vec![0; supports + 1];
@@ -278,17 +291,19 @@ impl<'a> Search<'a> {
             if let Some(&candidate) = self.lists[depth].get(next[depth]) {
                 next[depth] += 1;
                 meter.step()?;
-                let bound = self.bound + candidate.weight - self.least[depth];
+                marks[depth] = self.undo.len();
+                let Some(tied) = self.tie(depth, next[depth] - 1) else { continue };
+                let bound = self.bound + candidate.weight - self.least[depth] + tied;
                 if bound > self.limit * self.model.scale {
                     self.next_cost = self.next_cost.min(self.model.unscaled(bound));
-                    if !self.query.ties {
+                    if !self.query.ties && self.spans_of[depth].is_empty() {
                         // What follows is no lighter.
                         next[depth] = self.lists[depth].len();
                     }
+                    self.untie(marks[depth]);
                     continue;
                 }
-                marks[depth] = self.undo.len();
-                if self.set(depth, candidate) {
+                if self.set(depth, candidate, bound) {
                     next[depth + 1] = 0;
                     entered[depth + 1] = meter.nodes;
                 } else {
@@ -313,11 +328,11 @@ impl<'a> Search<'a> {
 
     /// Puts a candidate under the next support; false where no plan can follow. Either way
     /// `unset` takes it out again.
-    fn set(&mut self, depth: usize, candidate: Candidate) -> bool {
+    fn set(&mut self, depth: usize, candidate: Candidate, bound: i64) -> bool {
         let model = self.model;
         self.chosen.push(candidate);
         self.cost += candidate.cost;
-        self.bound += candidate.weight - self.least[depth];
+        self.bound = bound;
         if self.anchors[depth] && candidate.kinds == 0 {
             self.bare_anchors += 1;
         }
@@ -330,16 +345,7 @@ impl<'a> Search<'a> {
                     self.used_number.wrapping_add(radix[kind].wrapping_mul(count.into()));
             }
         }
-        let mark = self.undo.len();
-        for &span in &self.spans_of[depth] {
-            let (low, high) = self.extents[span];
-            let extent = (low.min(candidate.top), high.max(candidate.top));
-            if extent != (low, high) {
-                self.undo.push(Undo::Extent(span, (low, high)));
-                self.extents[span] = extent;
-            }
-        }
-        if !in_stock || !self.spans_hold(depth, mark) {
+        if !in_stock {
             return false;
         }
         if depth + 1 == self.lists.len() && self.bare_anchors == 0 {
@@ -349,9 +355,8 @@ impl<'a> Search<'a> {
             return false;
         };
         let bound = self.cost + self.cost_after[depth + 1].max(fill);
-        let scaled = self.bound + self.groups_add(depth + 1);
-        if bound > self.limit || scaled > self.limit * model.scale {
-            self.next_cost = self.next_cost.min(bound.max(model.unscaled(scaled)));
+        if bound > self.limit {
+            self.next_cost = self.next_cost.min(bound.max(model.unscaled(self.bound)));
             return false;
         }
         if self.failed.is_empty() {
@@ -376,65 +381,43 @@ impl<'a> Search<'a> {
                     self.used_number.wrapping_sub(radix[kind].wrapping_mul(count.into()));
             }
         }
-        for undo in self.undo.drain(mark..).rev() {
-            match undo {
-                Undo::Extent(span, extent) => self.extents[span] = extent,
-                Undo::Least(support, least) => {
-                    self.bound += least - self.least[support];
-                    self.least[support] = least;
-                }
-            }
-        }
+        self.bound -= self.untie(mark);
     }
 
-    /// Whether the spans that the support just set has widened hold and leave every later member a
-    /// candidate; takes note of what its lightest is then. They stand in `undo` from `mark` on.
-    fn spans_hold(&mut self, depth: usize, mark: usize) -> bool {
-        for at in mark..self.undo.len() {
-            let Undo::Extent(span, _) = self.undo[at] else { break };
-            let (low, high) = self.extents[span];
-            if high - low > self.spans[span].1 {
-                return false;
+    /// Widens the spans of a support by one of its candidates; returns what that adds to the bound,
+    /// or none, with the spans as they were, where one of them does not hold.
+    fn tie(&mut self, depth: usize, candidate: usize) -> Option<i64> {
+        let (mark, mut added) = (self.undo.len(), 0);
+        let top = self.lists[depth][candidate].top;
+        let spans = self.spans_of[depth].len();
+        let around = candidate * spans;
+        for at in 0..spans {
+            let span = self.spans_of[depth][at];
+            let [first, last] = self.around[depth][around + at];
+            let before = self.extents[span];
+            let windows = [before.windows[0].max(first), before.windows[1].min(last)];
+            let (low, high) = (before.low.min(top), before.high.max(top));
+            if high - low > self.spans[span].1 || windows[0] >= windows[1] {
+                self.untie(mark);
+                return None;
             }
-            for member in 0..self.spans[span].0.len() {
-                let member = self.spans[span].0[member];
-                if member <= depth {
-                    continue;
-                }
-                let allowed = self.allowed(member);
-                let inside = self.lists[member].iter().filter(|c| allowed.contains(&c.top));
-                let Some(least) = inside.map(|c| c.weight).min() else {
-                    return false;
-                };
-                let before = self.least[member];
-                if least != before {
-                    self.undo.push(Undo::Least(member, before));
-                    self.bound += least - before;
-                    self.least[member] = least;
-                }
-            }
+            let set = before.set + 1;
+            let rest = self.rests[span].weight(set, windows);
+            self.undo.push((span, before));
+            self.extents[span] = Extent { low, high, set, windows, rest };
+            added += rest - before.rest;
         }
-        true
+        Some(added)
     }
 
-    /// What the groups of which no member is set add to the bound.
-    fn groups_add(&self, depth: usize) -> i64 {
-        let untouched = self.groups.iter().rev().take_while(|&&(first, _)| first >= depth);
-        untouched.map(|(_, group)| group.gain(&self.least).max(0)).sum()
-    }
-
-    /// The tops that the spans leave to a support not yet set.
-    fn allowed(&self, support: usize) -> std::ops::RangeInclusive<i64> {
-        let [mut lowest, mut highest] = self.query.window;
-        for &span in &self.spans_of[support] {
-            let (low, high) = self.extents[span];
-            if low <= high {
-                let width = self.spans[span].1;
-                lowest = lowest.max(high - width);
-                highest = highest.min(low + width);
-            }
+    /// Makes spans again what they were; returns what widening them had added to the bound.
+    fn untie(&mut self, mark: usize) -> i64 {
+        let mut added = 0;
+        for (span, before) in self.undo.drain(mark..).rev() {
+            added += self.extents[span].rest - before.rest;
+            self.extents[span] = before;
         }
-        lowest..=highest
+        added
     }
 
     /// The least cost at which the stock that is left fills the thickness that the supports from
@@ -467,72 +450,38 @@ impl<'a> Search<'a> {
     fn key(&self) -> Option<Key> {
         self.radix.as_ref()?;
         let depth = self.chosen.len();
-        let extents = self.partly_set[depth].iter().map(|&span| self.extents[span]).collect();
+        let extent = |&span: &usize| (self.extents[span].low, self.extents[span].high);
+        let extents = self.partly_set[depth].iter().map(extent).collect();
         Some((depth, self.used_number, self.bare_anchors > 0, extents))
     }
 }
 
-/// The order in which to set supports: from the lowest up, but first those of a group of which one
-/// is set, and then those that the tightest spans bind to one set.
-fn order(model: &Model, groups: &[Group]) -> Vec<usize> {
+/// The order in which to set supports: from the lowest up, but first those that the tightest spans
+/// bind to one set.
+pub(super) fn order(model: &Model, spans: &[(Vec<usize>, i64)]) -> Vec<usize> {
     let mut order: Vec<usize> = (0..model.heights.len()).collect();
-    if model.spans.is_empty() {
+    if spans.is_empty() {
         return order;
     }
+    let spans_of = spans_of(order.len(), spans);
     let mut ties = vec![0_i64; order.len()];
     for at in 0..order.len() {
         let first = |&place: &usize| (Reverse(ties[order[place]]), order[place]);
         let Some(next) = (at..order.len()).min_by_key(first) else { break };
         order.swap(at, next);
-        let set = order[at];
-        for (members, width) in model.spans.iter().filter(|(members, _)| members.contains(&set)) {
+        for &span in &spans_of[order[at]] {
+            let (members, width) = &spans[span];
             members.iter().for_each(|&member| ties[member] += model.width / width.max(&1));
-        }
-        for group in groups.iter().filter(|group| group.members.contains(&set)) {
-            group.members.iter().for_each(|&member| ties[member] += i64::from(u32::MAX));
         }
     }
     order
 }
 
-/// Takes out candidates that leave some other member of a span without a partner; whether
-/// there were any.
-fn prune_by_spans(model: &Model, lists: &mut [Vec<Candidate>]) -> bool {
-    if model.spans.is_empty() {
-        return false;
-    }
-    let mut pruned = false;
-    let mut tops: Vec<Vec<i64>> =
-        lists.iter().map(|list| list.iter().map(|c| c.top).collect()).collect();
-    tops.iter_mut().for_each(|tops| tops.sort_unstable());
-    let mut changed = true;
-    while changed {
-        changed = false;
-        for (members, width) in &model.spans {
-            for &member in members {
-                let partnered = |c: &Candidate| {
-                    members.iter().all(|&other| {
-                        let from = tops[other].partition_point(|&top| top < c.top - width);
-                        tops[other].get(from).is_some_and(|&top| top <= c.top + width)
-                    })
-                };
-                let before = lists[member].len();
-                lists[member].retain(partnered);
-                if lists[member].len() < before {
-                    (changed, pruned) = (true, true);
-                    tops[member] = lists[member].iter().map(|c| c.top).collect();
-                    tops[member].sort_unstable();
-                }
-            }
-        }
-    }
-    pruned
-}
-
 /// Keeps one of the stacks that differ only in the setting of a piece, the first of the lightest,
 /// under supports that no span binds: any of them does.
-fn drop_alike(model: &Model, lists: &mut [Vec<Candidate>]) {
-    for (list, spans) in lists.iter_mut().zip(spans_of(model.heights.len(), &model.spans)) {
+fn drop_alike(spans: &[(Vec<usize>, i64)], lists: &mut [Vec<Candidate>]) {
+    let spans_of = spans_of(lists.len(), spans);
+    for (list, spans) in lists.iter_mut().zip(spans_of) {
         if spans.is_empty() {
             list.dedup_by_key(|candidate| candidate.counts);
         }

@@ -21,6 +21,9 @@ use crate::length::Length;
 use crate::limits::{LimitKind, Span};
 use crate::tilt::{self, Tilt, Tilts};
 
+/// So many ties between supports are followed in the time of a node.
+const MADE_A_NODE: u64 = 4;
+
 /// The first goals: the cost in the first goal's own unit, what is left of it, and the range of tops;
 /// or the range before the cost.
 type Goals = [i64; 3];
@@ -116,6 +119,13 @@ impl<'a> Tilted<'a> {
         tilt: Tilt,
         spans: Vec<Span>,
     ) -> Result<Budgeted<Option<(Goals, ShimPlan)>>, Error> {
+        // Making the problem above a slope is work too.
+        let members: usize = spans.iter().map(|span| span.members.len()).sum();
+        let overall = spans.iter().any(|span| span.limit == LimitKind::Overall);
+        let ties = members * if overall { 1 } else { self.xy.len().min(Model::ALL_PAIRS) };
+        if let Err(exhausted) = self.meter.spend((self.xy.len() + ties) as u64 / MADE_A_NODE) {
+            return Ok(Err(exhausted));
+        }
         let model = Model::above(self.asked.problem, tilt, spans, self.order)?;
         let mut levels = Levels::new(&model, self.meter.clone());
         let solved = solve(&mut levels, self.order);

@@ -13,7 +13,7 @@ use super::lists::Lists;
 /// the least weight that was not listed.
 pub(super) fn profile(lists: &Lists, [low, high]: [i64; 2], width: i64) -> Vec<(i64, i64)> {
     let tops = tops(lists, low);
-    let mut inside = Inside::new(lists);
+    let mut inside = Inside::new(&lists.floors);
     let mut windows = Vec::new();
     let (mut first, mut next) = (0, 0);
     loop {
@@ -42,7 +42,7 @@ pub(super) fn narrowest(
     cap: i64,
 ) -> Vec<[i64; 2]> {
     let tops = tops(lists, low);
-    let mut inside = Inside::new(lists);
+    let mut inside = Inside::new(&lists.floors);
     let mut windows = Vec::new();
     let (mut first, mut next) = (0, 0);
     while first < tops.len() && tops[first].0 <= high {
@@ -90,14 +90,14 @@ struct Inside<'a> {
 const NO_STACK: i64 = i64::MAX;
 
 impl<'a> Inside<'a> {
-    fn new(lists: &'a Lists) -> Self {
-        let lost = lists.floors.iter().filter(|&&floor| floor == NO_STACK).count();
+    fn new(floors: &'a [i64]) -> Self {
+        let lost = floors.iter().filter(|&&floor| floor == NO_STACK).count();
         Self {
-            floors: &lists.floors,
-            queues: vec![VecDeque::new(); lists.of.len()],
-            empty: lists.of.len(),
+            floors,
+            queues: vec![VecDeque::new(); floors.len()],
+            empty: floors.len(),
             lost,
-            weight: lists.floors.iter().filter(|&&floor| floor != NO_STACK).sum(),
+            weight: floors.iter().filter(|&&floor| floor != NO_STACK).sum(),
         }
     }
 
