@@ -9,6 +9,7 @@ use truebed::{
     plan_many_until, plan_shims, plan_shims_until,
 };
 use truebed_tests::random::{Random, small_problem};
+use truebed_tests::slow;
 
 #[test]
 fn many_problems_get_the_plans_that_each_gets_alone() {
@@ -112,4 +113,22 @@ fn work_on_many_settings_counts() {
     plan_shims(&problem).unwrap();
     // Generous, for a loaded machine.
     assert!(start.elapsed() < Duration::from_secs(6), "{:?}", start.elapsed());
+}
+
+/// Small problems that were found to cost much (`benches/src/bin/slow.rs` searches for more): the
+/// meter counts their work.
+#[test]
+fn work_on_slow_problems_counts() {
+    const NODES: u64 = 50_000;
+    for line in include_str!("../data/slow.txt").lines().filter(|line| !line.starts_with('#')) {
+        let text = line.split('#').next().unwrap();
+        let genes: Vec<u8> = text.split_whitespace().map(|gene| gene.parse().unwrap()).collect();
+        let mut problem = slow::problem(&genes.try_into().unwrap());
+        problem.options.budget.nodes = NODES;
+        let start = Instant::now();
+        let Ok(plan) = plan_shims(&problem) else { continue };
+        assert!(plan.nodes < 4 * NODES, "{line}: {}", plan.nodes);
+        // Generous, for a loaded machine.
+        assert!(start.elapsed() < Duration::from_secs(5), "{line}: {:?}", start.elapsed());
+    }
 }

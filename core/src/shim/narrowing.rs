@@ -23,7 +23,9 @@ impl Levels<'_> {
         let Least { stacking, width, mut open, tied } = least;
         let cost = stacking.cost;
         let (mut settled, mut listed) = (Vec::new(), 0);
-        if let (Some(tied), Some(mut region)) = (tied, open.pop()) {
+        if let Some(tied) = tied
+            && let Some(mut region) = open.pop()
+        {
             region.multipliers = tied.multipliers;
             let mut lists = tied.lists;
             thin(self.model, &mut lists, &region.multipliers, cost, width, &mut self.meter)?;

@@ -26,6 +26,8 @@ pub(super) struct Split {
     pub(super) parts: Vec<Part>,
     /// For each support its seats: part and place among its members.
     seats: Vec<Vec<(usize, usize)>>,
+    /// The top of each support with which a plan weighed least by the bound when it was settled last.
+    lightest: Vec<usize>,
     /// A part of a weight is not made larger than this, so that sums stay in range.
     most: i64,
 }
@@ -109,7 +111,8 @@ impl Split {
         }
         let seated: usize = seats.iter().map(Vec::len).sum();
         let most = (1 << 56) / (seated + tops.len() + 1) as i64;
-        Ok(Some(Self { tops, least, own, parts, seats, most }))
+        let lightest = vec![0; tops.len()];
+        Ok(Some(Self { tops, least, own, parts, seats, lightest, most }))
     }
 
     /// Of supports that no span binds, by their lightest weights.
@@ -121,6 +124,7 @@ impl Split {
             own,
             parts: Vec::new(),
             seats: Vec::new(),
+            lightest: Vec::new(),
             most: 0,
         }
     }
@@ -136,10 +140,15 @@ impl Split {
         self.own[support].iter().min().copied().unwrap_or(0)
     }
 
-    /// Improves the split, support by support in this order and back.
-    pub(super) fn improve(&mut self, order: &[usize], meter: &mut Meter) -> Budgeted<()> {
+    /// Improves the split, support by support in this order or, if not `forward`, from its end.
+    pub(super) fn improve(
+        &mut self,
+        order: &[usize],
+        forward: bool,
+        meter: &mut Meter,
+    ) -> Budgeted<()> {
         let work: usize = self.parts.iter().map(|part| part.lows.len() * part.members.len()).sum();
-        meter.spend(work as u64 / LISTED_A_NODE)?;
+        meter.spend(work as u64 / (2 * LISTED_A_NODE))?;
         let mut place = vec![0; order.len()];
         order.iter().enumerate().for_each(|(at, &support)| place[support] = at);
         // The first and the last place of each part's members.
@@ -151,11 +160,9 @@ impl Split {
                 [places.clone().min().unwrap_or(0), places.max().unwrap_or(0)]
             })
             .collect();
-        for forward in [true, false] {
-            for step in 0..order.len() {
-                let at = if forward { step } else { order.len() - 1 - step };
-                self.settle(order[at], |part| ends[part].map(|end| end != at), forward);
-            }
+        for step in 0..order.len() {
+            let at = if forward { step } else { order.len() - 1 - step };
+            self.settle(order[at], |part| ends[part].map(|end| end != at), forward);
         }
         Ok(())
     }
@@ -182,7 +189,9 @@ impl Split {
         let (before, behind) = ends.fold((0, 0), |(before, behind), ends| {
             (before + i64::from(ends[0]), behind + i64::from(ends[1]))
         });
-        let least = taken.iter().min().copied().unwrap_or(0);
+        let lightest = taken.iter().enumerate().min_by_key(|&(_, weight)| *weight);
+        let (at, least) = lightest.map_or((0, 0), |(at, weight)| (at, *weight));
+        self.lightest[support] = at;
         let among = before.max(behind).max(1);
         let each: Vec<i64> = taken.iter().map(|weight| (weight - least) / among).collect();
         for (added, &(part, seat)) in added.iter().zip(seats) {
@@ -240,7 +249,8 @@ impl Split {
                 *left_out = bound.min(*left_out);
                 return Ok(None);
             }
-            split.improve(order, meter)?;
+            split.improve(order, true, meter)?;
+            split.improve(order, false, meter)?;
             let before = std::mem::replace(&mut bound, split.bound());
             let stalled = bound - before <= (cap - bound) / 32;
             if (pass % 3 == 0 || stalled) && split.prune(lists, cap, left_out) {
@@ -280,17 +290,14 @@ impl Split {
         pruned
     }
 
-    /// For each support the candidate with which a plan weighs least by the bound.
+    /// For each support a candidate with which a plan weighed least when it was settled last.
     pub(super) fn lightest<'l>(
         &self,
         lists: &'l [Vec<Candidate>],
     ) -> impl Iterator<Item = &'l Candidate> {
         lists.iter().enumerate().filter_map(|(support, list)| {
-            let beyond = self.beyond(support);
-            list.iter().min_by_key(|candidate| {
-                let at = self.tops[support].partition_point(|&top| top < candidate.top);
-                beyond[at].saturating_add(candidate.weight - self.least[support][at])
-            })
+            let top = self.tops[support].get(self.lightest[support])?;
+            list.iter().filter(|candidate| candidate.top == *top).min_by_key(|c| c.weight)
         })
     }
 

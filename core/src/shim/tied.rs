@@ -22,7 +22,7 @@ pub(super) struct Tied {
 
 impl Tied {
     /// Steps of the multipliers.
-    const STEPS: usize = 32;
+    const STEPS: usize = 48;
 
     /// Of lists that have all candidates of plans that cost at most `cost` and come within `width`;
     /// none where there are no such plans.
@@ -54,7 +54,7 @@ impl Tied {
         let bound = |split: &Split, multipliers: &[i64]| split.bound() - model.worth(multipliers);
         let mut best = (bound(&split, &multipliers), multipliers.clone(), split.clone());
         let mut reach = model.scale;
-        for _ in 0..Self::STEPS {
+        for step in 0..Self::STEPS {
             let mut used = vec![0_i64; multipliers.len()];
             for candidate in split.lightest(&lists.of) {
                 let counts = lists.counts(candidate);
@@ -71,14 +71,14 @@ impl Tied {
             if norm == 0.0 {
                 break;
             }
-            let step = reach as f64 / norm;
+            let length = reach as f64 / norm;
             for (multiplier, pull) in multipliers.iter_mut().zip(&pulls) {
-                let to = (*multiplier as f64 + step * pull).round() as i64;
+                let to = (*multiplier as f64 + length * pull).round() as i64;
                 *multiplier = to.clamp(0, model.multiplier_end);
             }
             lists.weigh(model, &multipliers);
             split.weigh(&lists.of);
-            split.improve(&order, meter)?;
+            split.improve(&order, step % 2 == 0, meter)?;
             let now = bound(&split, &multipliers);
             if now > cost * model.scale {
                 return Ok(None);
