@@ -38,14 +38,16 @@ pub(crate) fn matrix(values: &[f64], count: usize) -> Result<DMatrix<f64>, Error
 /// A covariance of `count` heights that may be singular, as where heights move together.
 ///
 /// # Errors
-/// Those of [`matrix`]; one that is not positive semidefinite within 1e-9 of its largest variance.
+/// Those of [`matrix`]; one that is not positive semidefinite within 1e-9 of its largest variance for
+/// each height, which leaves room for the rounding of a long chain of readings.
 pub(crate) fn semidefinite(values: &[f64], count: usize) -> Result<DMatrix<f64>, Error> {
     let matrix = matrix(values, count)?;
     // Cholesky's algorithm with the largest variance left as the next pivot: what is left behind
     // the last of them is nothing where the matrix is semidefinite.
     let mut left = matrix.clone();
     let largest = (0..count).map(|at| left[(at, at)]).fold(0.0, f64::max);
-    let nothing = 1e-9 * largest;
+    // A matrix that a survey made is rounded in every step along a chain of readings.
+    let nothing = 1e-9 * largest * count.max(1) as f64;
     let mut open: Vec<usize> = (0..count).collect();
     while let Some(at) = (0..open.len())
         .max_by(|&a, &b| left[(open[a], open[a])].total_cmp(&left[(open[b], open[b])]))

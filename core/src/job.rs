@@ -5,6 +5,7 @@
 
 mod check;
 mod document;
+mod expected;
 mod floor;
 mod lines;
 mod notes;
@@ -17,12 +18,13 @@ mod stage;
 mod survey;
 
 pub use document::{Job, NamedPoints, PlacedStack, ShimPoints, Stage};
+pub use expected::ExpectedHeights;
 pub use lines::{LevelGrid, LevelLine};
 pub use outcome::{
     AddedShim, AdditionOutcome, CentreLines, ConflictLimitOutcome, FindingOutcome,
     FloorFindingOutcome, FloorOutcome, JobOutcome, NextReadingsOutcome, PlanOutcome, PlateOutcome,
     PointHeight, RanOut, ReadingOutcome, ShortfallOutcome, SlopeOutcome, StackOutcome,
-    StageOutcome, Step, StockOutcome, Surface, SurveyOutcome, VerdictOutcome,
+    StageOutcome, Step, StockOutcome, Surface, SurveyOutcome, SuspectGroupOutcome, VerdictOutcome,
 };
 pub use plates::Plate;
 pub use play::RollingBall;

@@ -63,12 +63,12 @@ pub use estimate::{
     share_interval,
 };
 pub use job::{
-    AddedShim, AdditionOutcome, CentreLines, ConflictLimitOutcome, FindingOutcome,
+    AddedShim, AdditionOutcome, CentreLines, ConflictLimitOutcome, ExpectedHeights, FindingOutcome,
     FloorFindingOutcome, FloorOutcome, Job, JobOutcome, LevelGrid, LevelLine, NamedPoints,
     NextReadingsOutcome, PlacedStack, PlanOutcome, Plate, PlateOutcome, PointHeight, RanOut,
     ReadingOutcome, RollingBall, ShimPoints, ShortfallOutcome, SlopeOutcome, StackOutcome, Stage,
-    StageOutcome, Step, StockOutcome, Surface, SurveyOutcome, VerdictOutcome, run_job,
-    run_job_until,
+    StageOutcome, Step, StockOutcome, Surface, SurveyOutcome, SuspectGroupOutcome, VerdictOutcome,
+    run_job, run_job_until,
 };
 pub use length::Length;
 pub use limits::{LimitKind, Limits, NamedLimit, Preset, Span};
@@ -95,16 +95,17 @@ pub use site::{
 };
 pub use stock::{Adjusts, Shim};
 pub use survey::{
-    BlunderTest, Closure, Divisions, Fixed, Heights, Ids, Instrument, Level, Mm, Offset, Place,
-    Reading, Slope, SpiritLevel, Survey, SurveySettings, Surveyed, UnionJack, UnionJackLines,
-    adjust, level_grid, level_line, readings_from_csv, smallest_detectable, tau_critical,
-    union_jack, w_critical,
+    BlunderTest, Closure, Divisions, Fixed, GlobalTest, Heights, Ids, Instrument, Level, Mm,
+    Offset, Place, Reading, Separability, Setup, Slope, SpiritLevel, Survey, SurveySettings,
+    Surveyed, SuspectGroup, Unchecked, UnionJack, UnionJackLines, adjust, level_grid, level_line,
+    readings_from_csv, smallest_detectable, tau_critical, union_jack, w_critical,
 };
 pub use units::Units;
 pub use verify::{
-    Axis, Basis, Claim, Conformity, DecisionRule, Finding, FloorVerdict, GlobalRisks, NextReading,
-    NextReadings, Prior, SlopeFinding, Verdict, assess, assess_floor, check, global_risks,
-    guard_band, read_next,
+    Axis, Basis, Beforehand, Claim, CombinedHeights, Conformity, DecisionRule, Evidence, Finding,
+    FloorVerdict, GlobalRisks, NextReading, NextReadings, NextStatus, Prediction, Prior,
+    SlopeFinding, Trust, Verdict, VerdictReason, assess, assess_floor, assess_with, check,
+    global_risks, guard_band, read_next,
 };
 pub use words::CAUTIONS;
 

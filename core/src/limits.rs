@@ -33,7 +33,8 @@ pub struct Limits {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub joint_step: Option<Length>,
     /// The width of a line: points whose y (x) lie within it are on one lengthwise (crosswise)
-    /// line. The default is 10 mm.
+    /// line. The default is 20 mm, which is what a tape leaves of points that were marked to lie on one
+    /// line (common practice).
     pub line_width: Length,
     /// How much the target may slope along the bed, either way, in µm/m (1000 µm/m is 1 mm/m), at
     /// most 100 000. The default is 0, a level target. All other limits then hold for heights above
@@ -47,6 +48,10 @@ pub struct Limits {
     /// Limits on points that the caller names: a pair, or a line of their own.
     #[serde(skip)]
     pub named: Vec<NamedLimit>,
+    /// Which of the limits a preset asks for. Where one of these binds no two points the verdict is
+    /// "cannot tell"; where a limit that was asked for by hand binds none it is an error.
+    #[serde(skip)]
+    pub by_preset: Vec<LimitKind>,
 }
 
 /// The largest difference of height between any two of some named points.
@@ -70,10 +75,11 @@ impl Default for Limits {
             along: None,
             across: None,
             joint_step: None,
-            line_width: Length::from_nm(10_000_000),
+            line_width: Length::from_nm(20_000_000),
             slope_along_um_per_m: 0,
             slope_across_um_per_m: 0,
             named: Vec::new(),
+            by_preset: Vec::new(),
         }
     }
 }
@@ -136,6 +142,72 @@ impl Limits {
             }
         }
         found.into_result()
+    }
+
+    /// The limit of a kind, where it is asked for; none for limits on named points.
+    fn of(&self, kind: LimitKind) -> Option<Length> {
+        match kind {
+            LimitKind::Overall => self.overall,
+            LimitKind::Along => self.along,
+            LimitKind::Across => self.across,
+            LimitKind::JointStep => self.joint_step,
+            LimitKind::Named => None,
+        }
+    }
+
+    /// The limits that bind no two points: lines of which none has two, a joint step without joints.
+    pub(crate) fn unbound(&self, xy: &[[Length; 2]], joints: &[[usize; 2]]) -> Vec<LimitKind> {
+        let binds = |kind: LimitKind| match kind {
+            LimitKind::Along => !lines(xy, 1, self.line_width).is_empty(),
+            LimitKind::Across => !lines(xy, 0, self.line_width).is_empty(),
+            LimitKind::JointStep => !joints.is_empty(),
+            LimitKind::Overall | LimitKind::Named => true,
+        };
+        let kinds = [LimitKind::Along, LimitKind::Across, LimitKind::JointStep];
+        kinds.into_iter().filter(|&kind| self.of(kind).is_some() && !binds(kind)).collect()
+    }
+
+    /// Checks that each limit that was asked for by hand binds two points.
+    pub(crate) fn check_binding(
+        &self,
+        xy: &[[Length; 2]],
+        joints: &[[usize; 2]],
+    ) -> Result<(), Error> {
+        let mut found = Problems::default();
+        let unbound = self.unbound(xy, joints);
+        for kind in unbound.into_iter().filter(|kind| !self.by_preset.contains(kind)) {
+            let width = self.line_width;
+            let (name, got, expected) = match kind {
+                LimitKind::JointStep => (
+                    "joint_step",
+                    "a limit on the step at joints, and no joints".to_owned(),
+                    "the pairs of points on the two sides of a joint, or no such limit".to_owned(),
+                ),
+                kind => {
+                    let (name, axis) =
+                        if kind == LimitKind::Along { ("along", "y") } else { ("across", "x") };
+                    let got = format!("a limit on lines {name}, and no two points on one");
+                    let expected = format!(
+                        "points whose {axis} lie within the line_width of {width}, or no such limit"
+                    );
+                    (name, got, expected)
+                }
+            };
+            found.add(ProblemKind::Value, format!("limits.{name}"), got, expected);
+        }
+        found.into_result()
+    }
+
+    /// The points that lie on no line along and on no line across, where limits ask for such lines.
+    pub(crate) fn off_lines(&self, xy: &[[Length; 2]]) -> [Vec<usize>; 2] {
+        [(self.along, 1), (self.across, 0)].map(|(limit, axis)| {
+            if limit.is_none() {
+                return Vec::new();
+            }
+            let mut is_on = vec![false; xy.len()];
+            lines(xy, axis, self.line_width).iter().flatten().for_each(|&at| is_on[at] = true);
+            (0..xy.len()).filter(|&at| !is_on[at]).collect()
+        })
     }
 
     /// The limits as spans over points at `xy`, with the joints as pairs of indices.

@@ -1,13 +1,14 @@
 //! What the residual tilt of a bed does to a slowly rolling ball.
 //!
 //! A solid ball that rolls without slipping down a slope θ gains (5/7) g sin θ. *Rolling resistance*
-//! here is the ratio µ of the force against its motion to its weight, by the energy that it loses: on
-//! a level bed it slows by (5/7) µ g, so µ = (7/10) (v₁² − v₂²)/(g s) over a way s (the energy
-//! definition of "Comment on Coefficient of rolling friction—Lab experiment", Am. J. Phys. 90, 2022,
-//! 648; the deceleration definition there is 5/7 of it). A ball at rest stays where the slope is
-//! less than µ.
+//! here is µ by the deceleration: on a level bed the ball slows by µ g, so µ = ½ (v₁² − v₂²)/(g s) over
+//! a way s. That is the definition by which writing on billiards states its figures (deceleration
+//! µ g; among others Leckie & Greenspan, "Pool Physics Simulation by Event Prediction", 2006, from
+//! memory). "Comment on Coefficient of rolling friction—Lab experiment", Am. J. Phys. 90, 2022, 648,
+//! has it beside the definition by the energy, which is 7/5 of it. A ball at rest stays where the slope
+//! is at most (7/5) µ, the slope along which gravity and resistance are even.
 //!
-//! For a ball on cloth µ is about 0.01, from 0.005 to 0.015 (from memory).
+//! For a ball on cloth µ is about 0.01, from 0.005 to 0.015 (from memory; stated by deceleration).
 //!
 //! Here and in the surface functions are those of `libm` and not the platform's, whose last digits
 //! differ: what a job tells of a ball must be the same everywhere.
@@ -42,9 +43,14 @@ pub fn drift_mm(cross_slope: f64, length_mm: f64, speed: f64) -> f64 {
 }
 
 /// The speed, m/s, at which a ball just comes to rest after rolling a length in mm on a level bed:
-/// √((10/7) µ g L).
+/// √(2 µ g L).
 pub fn dying_speed(length_mm: f64, resistance: f64) -> f64 {
-    (2.0 * ROLLING * resistance * GRAVITY * length_mm * 1e-3).sqrt()
+    (2.0 * resistance * GRAVITY * length_mm * 1e-3).sqrt()
+}
+
+/// The steepest slope, a ratio, on which a ball at rest stays: (7/5) µ.
+pub(crate) fn holding_slope(resistance: f64) -> f64 {
+    resistance / ROLLING
 }
 
 /// How a ball rolled.
@@ -88,7 +94,8 @@ const LONGEST: f64 = 120.0;
 const MOST_STEPS: usize = 250_000;
 
 impl BedSurface {
-    /// Rolls a ball from a place in plan, mm, at a velocity, m/s, against a rolling resistance, until it
+    /// Rolls a ball from a place in plan, mm, at a velocity, m/s, against a rolling resistance (its
+    /// deceleration on a level bed over g), until it
     /// comes to rest or leaves the rectangle of the points, or for two minutes or 250 000 steps: by Runge and Kutta's
     /// fourth-order rule in steps of 2 ms or less.
     ///
@@ -136,12 +143,14 @@ impl BedSurface {
             }
             deadline.spend(self.operations())?;
             // Slower and slower, the last way in ever shorter steps.
-            let slowing = ROLLING * GRAVITY * resistance;
+            let slowing = GRAVITY * resistance;
             let speed = ball.speed();
             let step = if slowing > 0.0 { STEP.min(0.1 * speed / slowing).max(1e-5) } else { STEP };
             let next = ball.step(self, resistance, step);
             let turned = next.velocity[0] * ball.velocity[0] + next.velocity[1] * ball.velocity[1];
-            if (turned <= 0.0 || next.speed() < 1e-5) && self.steepness(ball.at) <= resistance {
+            if (turned <= 0.0 || next.speed() < 1e-5)
+                && self.steepness(ball.at) <= holding_slope(resistance)
+            {
                 ball.velocity = [0.0; 2];
                 break;
             }
@@ -200,7 +209,7 @@ impl BedSurface {
             along: [roll([x0, middle[1]], [along, 0.0])?, roll([x1, middle[1]], [-along, 0.0])?],
             across: [roll([middle[0], y0], [0.0, across])?, roll([middle[0], y1], [0.0, -across])?],
             steepest,
-            stays: steepest <= resistance,
+            stays: steepest <= holding_slope(resistance),
         })
     }
 }
@@ -243,7 +252,7 @@ impl Ball {
         let speed = self.speed();
         let against = if speed > 0.0 { resistance / speed } else { 0.0 };
         let pull = |axis: usize| {
-            -ROLLING * GRAVITY * (slope[axis] / steep + against * self.velocity[axis])
+            -GRAVITY * (ROLLING * slope[axis] / steep + against * self.velocity[axis])
         };
         Self { at: self.velocity, velocity: [pull(0), pull(1)] }
     }

@@ -73,6 +73,9 @@ pub(crate) fn frequency(
     })
 }
 
+/// The most work that one probability may take: draws times the square of the variables.
+const MOST_WORK: f64 = 2e9;
+
 /// The mean of a function of points with so many variables, simulated until it is known well
 /// `enough`; its error is at the least what so many points leave. The function is summed over a
 /// lattice with a shift.
@@ -84,7 +87,11 @@ fn mean(
 ) -> Chance {
     /// As what power of the size errors go down, at the least.
     const RATE: f64 = 0.85;
-    let last = LATTICES.len() - 1;
+    // As many draws as the work of a second or two allows; fewer leave a greater error, by which what
+    // is in doubt stays in doubt.
+    let draw = SHIFTS as f64 * (size * size).max(1) as f64;
+    let affordable = |points: u64| points as f64 * draw <= MOST_WORK;
+    let last = LATTICES.iter().rposition(|&(points, _)| affordable(points)).unwrap_or(0);
     // All lattices count, by the square of their size: errors go down about as fast as sizes go up.
     let (mut weights, mut sum_of_means, mut sum_of_squares) = (0.0, 0.0, 0.0);
     let (mut at, mut round, mut points) = (0, 0, 0);
@@ -106,7 +113,7 @@ fn mean(
             Chance { probability: sum_of_means / weights, error }
         };
         let found = chance(sum_of_squares.sqrt() / weights, points);
-        if enough(found) || points >= LATTICES[last].0 {
+        if enough(found) || points >= LATTICES[last].0 || !affordable(points + LATTICES[0].0) {
             return found;
         }
         // On to the smallest that is likely to do.
@@ -117,6 +124,9 @@ fn mean(
             enough(chance(error, points + more))
         };
         at = (0..last).find(|&at| does(LATTICES[at].0)).unwrap_or(last);
+        while at > 0 && !affordable(points + LATTICES[at].0) {
+            at -= 1;
+        }
         round += 1;
     }
 }

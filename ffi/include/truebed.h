@@ -675,14 +675,27 @@ int32_t truebed_survey_fix(struct truebed_survey *survey,
 int32_t truebed_survey_datum(struct truebed_survey *survey, const char *point);
 
 /**
- * Says how uncertain the zero error is of a level that reads no pair of points both ways round;
- * NULL is the level without a name.
+ * Says how uncertain the zero error of a level is: it is known beforehand to be 0, give or take
+ * this, and readings that were taken both ways round tell it better. NULL is the level without a
+ * name. The default is half a division, or 0.05° for an electronic level (common practice).
  *
  * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
  */
 int32_t truebed_survey_level(struct truebed_survey *survey,
                              const char *level,
                              double zero_sigma_mm_per_m);
+
+/**
+ * Says how uncertain the slope of the plane is that a laser throws from a set-up, along and across
+ * alike: the plane is known beforehand to be level, give or take this, and readings that were taken
+ * another way tell it better. The default is 0.1 mm/m (common practice: 1 mm at 10 m). It counts where
+ * the places of the points are known (`truebed_survey_place`).
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ */
+int32_t truebed_survey_laser(struct truebed_survey *survey,
+                             const char *setup,
+                             double slope_sigma_mm_per_m);
 
 /**
  * Leaves a reading, by index, out of the next adjustment. It stays listed, with how far off it is.
@@ -748,6 +761,23 @@ int32_t truebed_union_jack(const double *const *lines,
  * an adjusted survey, with its uncertainties and suspected blunders.
  * @{
  */
+
+/**
+ * Nothing checks the zero error of a level: read a line with the level turned end for end.
+ */
+#define TRUEBED_UNCHECKED_LEVEL 1
+
+/**
+ * Nothing checks the slope of a laser's plane: read the same points from a second set-up, on the other
+ * side of the bed, or some rises another way.
+ */
+#define TRUEBED_UNCHECKED_LASER 2
+
+/**
+ * The same, and its stated uncertainty is not in the figures, since the places of the points are not
+ * known.
+ */
+#define TRUEBED_UNCHECKED_LASER_NOT_COUNTED 3
 
 /**
  * A survey as a whole. What the readings do not determine is NaN.
@@ -929,8 +959,9 @@ int32_t truebed_heights_detectable_mm(const struct truebed_heights *heights,
                                       size_t *count);
 
 /**
- * The readings that the others contradict, by index, worst first. Leave the first out
- * (`truebed_survey_without`) and adjust again: one blunder makes good readings look bad.
+ * The readings that the others contradict, by index, worst first. One blunder makes good readings
+ * look bad: look at their groups (`truebed_heights_suspect_group`), read those of the first again, and
+ * adjust again. Leave a reading out (`truebed_survey_without`) only where it is alone in its group.
  *
  * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
  */
@@ -938,6 +969,54 @@ int32_t truebed_heights_suspects(const struct truebed_heights *heights,
                                  size_t *buffer,
                                  size_t capacity,
                                  size_t *count);
+
+/**
+ * How many groups the suspects make. 0 for NULL; the call cannot fail.
+ */
+size_t truebed_heights_suspect_group_count(const struct truebed_heights *heights);
+
+/**
+ * One group of readings, from 0 on, the worst first, of which one is suspected to be wrong and no data
+ * can say which: the readings by index, and about by how much, mm. Read all of them again.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a group that is not
+ * there.
+ */
+int32_t truebed_heights_suspect_group(const struct truebed_heights *heights,
+                                      size_t at,
+                                      double *blunder_mm,
+                                      size_t *buffer,
+                                      size_t capacity,
+                                      size_t *count);
+
+/**
+ * From which other reading a blunder in one reading is hardest to tell: the index of that, and the
+ * correlation of the normalised residuals of both, from -1 to 1; at either end nothing can tell them
+ * apart. Where nothing checks the reading, `*other` is that reading itself and `*correlation` is NaN.
+ * It takes some time in a large survey, which is spent anew in every call.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_UNKNOWN for a reading that is not there.
+ */
+int32_t truebed_heights_separability(const struct truebed_heights *heights,
+                                     size_t reading,
+                                     size_t *other,
+                                     double *correlation);
+
+/**
+ * How many levels and lasers have an error that nothing checks. 0 for NULL; the call cannot fail.
+ */
+size_t truebed_heights_unchecked_count(const struct truebed_heights *heights);
+
+/**
+ * One level or laser, from 0 on, whose error enters all its readings alike and nothing checks: a
+ * TRUEBED_UNCHECKED_ number, and the name of the level or set-up, which belongs to the heights.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_UNKNOWN for one that is not there.
+ */
+int32_t truebed_heights_unchecked(const struct truebed_heights *heights,
+                                  size_t at,
+                                  int32_t *what,
+                                  const char **name);
 
 /**
  * The readings left out, by index.
@@ -1026,7 +1105,7 @@ int32_t truebed_heights_closure(const struct truebed_heights *heights,
 #define TRUEBED_LIMIT_JOINT_STEP 8
 
 /**
- * Bit of truebed_limits.asked: line_width_mm counts instead of 10 mm.
+ * Bit of truebed_limits.asked: line_width_mm counts instead of 20 mm.
  */
 #define TRUEBED_LIMIT_LINE_WIDTH 16
 
@@ -1085,7 +1164,7 @@ typedef struct truebed_limits {
   double joint_step_mm;
   /**
    * Supports whose y (x) lie within this width of each other are on one lengthwise (crosswise)
-   * line, mm; 10 mm without its bit.
+   * line, mm; 20 mm without its bit (what a tape leaves; common practice).
    */
   double line_width_mm;
   /**
@@ -1105,6 +1184,11 @@ typedef struct truebed_limits {
    * How much it may slope across, um/m.
    */
   uint32_t slope_across_um_per_m;
+  /**
+   * TRUEBED_LIMIT_ bits of the limits that a preset asks for, as `truebed_preset_limits` sets them: where
+   * one of these binds no two points, a verdict is TRUEBED_CANNOT_TELL and no call fails.
+   */
+  uint32_t by_preset;
 } truebed_limits;
 
 /** @} */
@@ -1983,6 +2067,81 @@ void truebed_shortfall_free(struct truebed_shortfall *shortfall);
 #define TRUEBED_AXIS_ACROSS 1
 
 /**
+ * What the probability takes to be known beforehand: nothing; every height is equally likely.
+ */
+#define TRUEBED_BEFOREHAND_NOTHING 0
+
+/**
+ * What the probability takes to be known beforehand: what the plan predicted.
+ */
+#define TRUEBED_BEFOREHAND_PREDICTION 1
+
+/**
+ * Reason: a limit of the preset binds no two points, so nothing was held against it.
+ */
+#define TRUEBED_REASON_NOTHING_BOUND 1
+
+/**
+ * Reason: the readings contradict each other by more than their uncertainties explain.
+ */
+#define TRUEBED_REASON_READINGS_CONTRADICT 2
+
+/**
+ * Reason: the heights that were read contradict what the plan predicted.
+ */
+#define TRUEBED_REASON_PREDICTION_CONTRADICTED 3
+
+/**
+ * What a verdict rests on besides the heights. All zero is valid: nothing more is known.
+ */
+typedef struct truebed_evidence {
+  /**
+   * sizeof(truebed_evidence), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * How the verdict is reached: a TRUEBED_RULE_ number.
+   */
+  int32_t rule;
+  /**
+   * 1 to give a verdict although the readings contradict each other or what the plan predicted;
+   * else 0. The contradiction is still reported.
+   */
+  int32_t overrule;
+  /**
+   * The greatest probability of being wrong, for TRUEBED_RULE_GUARD_BAND; 0 for the others.
+   */
+  double risk;
+  /**
+   * The survey that the heights come from, whose global test is looked at; or NULL.
+   */
+  const struct truebed_heights *heights;
+  /**
+   * The level of the global test: below this probability of their residuals the readings contradict
+   * each other, and the verdict is TRUEBED_CANNOT_TELL. 0 stands for 0.05.
+   */
+  double level;
+  /**
+   * 1 to multiply the covariance by the variance factor of the survey, with Student's t in place of
+   * the normal distribution, and to leave the global test aside; else 0.
+   */
+  int32_t scale;
+  /**
+   * The heights that a plan predicted, mm, one a point: `truebed_plan_tops_mm`. Or NULL.
+   */
+  const double *predicted_mm;
+  /**
+   * Their covariance, mm², row by row, of `truebed_plan_predicted_covariance_mm2`; needed with
+   * `predicted_mm`, else NULL.
+   */
+  const double *predicted_covariance_mm2;
+  /**
+   * By how much each point may have settled since, as a standard uncertainty, mm.
+   */
+  double settlement_mm;
+} truebed_evidence;
+
+/**
  * A verdict as a whole.
  */
 typedef struct truebed_verdict_summary {
@@ -2029,6 +2188,21 @@ typedef struct truebed_verdict_summary {
    * The number of findings on slopes: see `truebed_verdict_slope`.
    */
   size_t slope_count;
+  /**
+   * How many reasons: see `truebed_verdict_reason`.
+   */
+  size_t reason_count;
+  /**
+   * What the probability takes to be known of the heights before they were read: a
+   * TRUEBED_BEFOREHAND_ number.
+   */
+  int32_t beforehand;
+  /**
+   * The probability of reading heights at least so far beyond the limits although the true heights
+   * meet them: at most this. TRUEBED_NOT_MET asks that it is at most the risk. NaN where no such
+   * test is made.
+   */
+  double excess_p;
 } truebed_verdict_summary;
 
 /**
@@ -2124,6 +2298,33 @@ typedef struct truebed_slope_finding {
 } truebed_slope_finding;
 
 /**
+ * Why a verdict is TRUEBED_CANNOT_TELL, whatever the probability; or what the caller overruled.
+ */
+typedef struct truebed_reason {
+  /**
+   * sizeof(truebed_reason), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * Why: a TRUEBED_REASON_ number.
+   */
+  int32_t kind;
+  /**
+   * The limit that binds nothing, by its TRUEBED_LIMIT_ bit; else 0.
+   */
+  uint32_t limit;
+  /**
+   * The probability of a contradiction at least so large if all stated uncertainties are right; NaN
+   * where there is none.
+   */
+  double p_value;
+  /**
+   * The level of the test; NaN where there is none.
+   */
+  double level;
+} truebed_reason;
+
+/**
  * Holds the heights of `count` points against the limits. `xy_mm` holds x and y of each in turn,
  * 2 * `count` values, or is NULL where the limits ask for neither lengthwise nor crosswise lines nor slopes;
  * `joints` are pairs of points by index. `*out` becomes the verdict; free it with
@@ -2169,6 +2370,36 @@ int32_t truebed_assess(const double *xy_mm,
                        int32_t rule,
                        double risk,
                        struct truebed_verdict **out);
+
+/**
+ * Holds heights against limits as `truebed_assess` does, with what else is known of them.
+ *
+ * Errors: those of `truebed_assess`; TRUEBED_BAD_VALUE for a level that is not between 0 and 1, flags
+ * that are neither 0 nor 1, and a settlement below 0.
+ */
+int32_t truebed_assess_with(const double *xy_mm,
+                            const double *heights_mm,
+                            const double *covariance_mm2,
+                            size_t count,
+                            const struct truebed_limits *limits,
+                            const struct truebed_joint *joints,
+                            size_t joint_count,
+                            const struct truebed_evidence *evidence,
+                            struct truebed_verdict **out);
+
+/**
+ * The covariance, mm², row by row, of the heights that a plan for a problem predicts for the time when it
+ * is carried out (`truebed_plan_tops_mm`): that of the heights with the variances of its pieces. Both
+ * together are the prediction of a `truebed_evidence`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_BUFFER_TOO_SMALL; TRUEBED_BAD_VALUE for a
+ * problem whose heights and pieces are exact; TRUEBED_BAD_SHAPE for a plan of another problem.
+ */
+int32_t truebed_plan_predicted_covariance_mm2(const struct truebed_problem *problem,
+                                              const struct truebed_plan *plan,
+                                              double *buffer,
+                                              size_t capacity,
+                                              size_t *count);
 
 /**
  * The verdict to expect once a plan is carried out, for the problem that it was
@@ -2240,6 +2471,28 @@ int32_t truebed_verdict_slope(const struct truebed_verdict *verdict,
                               struct truebed_slope_finding *finding);
 
 /**
+ * Writes one reason of a verdict, from 0 on, to `*reason`: why it is TRUEBED_CANNOT_TELL whatever the
+ * probability, or what the caller overruled.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for one that is not there.
+ */
+int32_t truebed_verdict_reason(const struct truebed_verdict *verdict,
+                               size_t at,
+                               struct truebed_reason *reason);
+
+/**
+ * The points, by index, that lie on no line along (TRUEBED_AXIS_ALONG) or across, where a limit on
+ * such lines is asked for: it does not bind them.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for an axis that is not there.
+ */
+int32_t truebed_verdict_off_lines(const struct truebed_verdict *verdict,
+                                  int32_t axis,
+                                  size_t *buffer,
+                                  size_t capacity,
+                                  size_t *count);
+
+/**
  * Frees a verdict. Freeing NULL does nothing; the call cannot fail.
  */
 void truebed_verdict_free(struct truebed_verdict *verdict);
@@ -2251,6 +2504,22 @@ void truebed_verdict_free(struct truebed_verdict *verdict);
  * the readings that would most reduce the doubt.
  * @{
  */
+
+/**
+ * Next: the limits are met, or are not met, and no candidate is likely to change that: each of them
+ * with a probability of at most the risk (0.05 where the rule has none).
+ */
+#define TRUEBED_NEXT_SETTLED 0
+
+/**
+ * Next: at least one candidate is likely to change the verdict.
+ */
+#define TRUEBED_NEXT_READ_ON 1
+
+/**
+ * Next: the readings do not tell, and no candidate by itself is likely to change that.
+ */
+#define TRUEBED_NEXT_NONE_HELPS 2
 
 /**
  * What is to be proven, of which points of a survey.
@@ -2308,8 +2577,7 @@ typedef struct truebed_next_summary {
    */
   size_t struct_size;
   /**
-   * 1 if no candidate is likely to change the verdict: each of them with a probability of at most
-   * the risk (0.05 where the rule has none); else 0.
+   * 1 if the readings are enough, that is if status is TRUEBED_NEXT_SETTLED; else 0.
    */
   int32_t enough;
   /**
@@ -2321,6 +2589,10 @@ typedef struct truebed_next_summary {
    * The number of candidates.
    */
   size_t reading_count;
+  /**
+   * Whether to read on: a TRUEBED_NEXT_ number.
+   */
+  int32_t status;
 } truebed_next_summary;
 
 /**
@@ -3245,9 +3517,8 @@ int32_t truebed_bed_surface_at(const struct truebed_bed_surface *surface,
 /**
  * Rolls a ball from a place in plan at a velocity against a rolling resistance, until it comes to rest
  * or leaves the rectangle of the points, or for two minutes or 250 000 steps of at most 2 ms. `start_mm` holds x and y; `velocity`
- * those of the velocity, m/s. The resistance is the ratio of the force against its motion to its
- * weight, about 0.01 on cloth: a solid ball slows by 5/7 of it times g on a level bed. Writes how it
- * rolled to `*roll`.
+ * those of the velocity, m/s. The resistance is the deceleration of the ball on a level bed over g,
+ * about 0.01 on cloth. Writes how it rolled to `*roll`.
  *
  * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for a place outside the rectangle of the points, a
  * speed that is not above 0 and at most 100 m/s, and a resistance below 0 or above 1.
@@ -3286,7 +3557,7 @@ double truebed_drift_mm(double cross_slope,
 
 /**
  * The speed, m/s, at which a ball just comes to rest after rolling a length on a level bed:
- * √((10/7) resistance g length). The call cannot fail; of less than nothing it is NaN.
+ * √(2 resistance g length). The call cannot fail; of less than nothing it is NaN.
  */
 double truebed_dying_speed(double length_mm, double resistance);
 

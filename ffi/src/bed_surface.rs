@@ -118,9 +118,8 @@ pub unsafe extern "C" fn truebed_bed_surface_at(
 
 /// Rolls a ball from a place in plan at a velocity against a rolling resistance, until it comes to rest
 /// or leaves the rectangle of the points, or for two minutes or 250 000 steps of at most 2 ms. `start_mm` holds x and y; `velocity`
-/// those of the velocity, m/s. The resistance is the ratio of the force against its motion to its
-/// weight, about 0.01 on cloth: a solid ball slows by 5/7 of it times g on a level bed. Writes how it
-/// rolled to `*roll`.
+/// those of the velocity, m/s. The resistance is the deceleration of the ball on a level bed over g,
+/// about 0.01 on cloth. Writes how it rolled to `*roll`.
 ///
 /// Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for a place outside the rectangle of the points, a
 /// speed that is not above 0 and at most 100 m/s, and a resistance below 0 or above 1.
@@ -192,7 +191,7 @@ pub extern "C" fn truebed_drift_mm(cross_slope: f64, length_mm: f64, speed_m_per
 }
 
 /// The speed, m/s, at which a ball just comes to rest after rolling a length on a level bed:
-/// √((10/7) resistance g length). The call cannot fail; of less than nothing it is NaN.
+/// √(2 resistance g length). The call cannot fail; of less than nothing it is NaN.
 #[unsafe(no_mangle)]
 pub extern "C" fn truebed_dying_speed(length_mm: f64, resistance: f64) -> f64 {
     dying_speed(length_mm, resistance)

@@ -3,7 +3,7 @@
 use std::ffi::{CString, c_char};
 use std::sync::OnceLock;
 
-use truebed_core::{Closure, Heights, Offset, adjust};
+use truebed_core::{Closure, Heights, Offset, SuspectGroup, Unchecked, adjust};
 
 use crate::pointer;
 use crate::status::boundary;
@@ -16,8 +16,19 @@ pub struct truebed_heights {
     ids: Vec<CString>,
     setups: Vec<CString>,
     levels: Vec<CString>,
+    unchecked: Vec<CString>,
     closures: OnceLock<Vec<Closure>>,
+    groups: OnceLock<Vec<SuspectGroup>>,
 }
+
+/// Nothing checks the zero error of a level: read a line with the level turned end for end.
+pub const TRUEBED_UNCHECKED_LEVEL: i32 = 1;
+/// Nothing checks the slope of a laser's plane: read the same points from a second set-up, on the other
+/// side of the bed, or some rises another way.
+pub const TRUEBED_UNCHECKED_LASER: i32 = 2;
+/// The same, and its stated uncertainty is not in the figures, since the places of the points are not
+/// known.
+pub const TRUEBED_UNCHECKED_LASER_NOT_COUNTED: i32 = 3;
 
 /// A survey as a whole. What the readings do not determine is NaN.
 #[repr(C)]
@@ -88,7 +99,9 @@ pub unsafe extern "C" fn truebed_adjust(
             ids: heights.ids.iter().map(c_text).collect(),
             setups: names(&heights.setups),
             levels: names(&heights.zero_errors),
+            unchecked: heights.unchecked.iter().map(|it| c_text(name_of(it))).collect(),
             closures: OnceLock::new(),
+            groups: OnceLock::new(),
             heights,
         };
         // SAFETY: the caller's promise: valid for writes.
@@ -302,8 +315,9 @@ pub unsafe extern "C" fn truebed_heights_detectable_mm(
     })
 }
 
-/// The readings that the others contradict, by index, worst first. Leave the first out
-/// (`truebed_survey_without`) and adjust again: one blunder makes good readings look bad.
+/// The readings that the others contradict, by index, worst first. One blunder makes good readings
+/// look bad: look at their groups (`truebed_heights_suspect_group`), read those of the first again, and
+/// adjust again. Leave a reading out (`truebed_survey_without`) only where it is alone in its group.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
 #[unsafe(no_mangle)]
@@ -316,6 +330,109 @@ pub unsafe extern "C" fn truebed_heights_suspects(
     // SAFETY: the caller's promise.
     boundary(|| unsafe {
         pointer::copy_of(heights, "heights", |it| &it.heights.suspects, buffer, capacity, count)
+    })
+}
+
+/// How many groups the suspects make. 0 for NULL; the call cannot fail.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_suspect_group_count(
+    heights: *const truebed_heights,
+) -> usize {
+    // SAFETY: the caller's promise: NULL or heights that are not freed yet.
+    unsafe { heights.as_ref() }.map_or(0, |heights| heights.groups().len())
+}
+
+/// One group of readings, from 0 on, the worst first, of which one is suspected to be wrong and no data
+/// can say which: the readings by index, and about by how much, mm. Read all of them again.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a group that is not
+/// there.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_suspect_group(
+    heights: *const truebed_heights,
+    at: usize,
+    blunder_mm: *mut f64,
+    buffer: *mut usize,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    boundary(|| {
+        let blunder_mm = pointer::out(blunder_mm, "blunder_mm")?;
+        // SAFETY: the caller's promise.
+        let heights = unsafe { pointer::reference(heights, "heights") }?;
+        let group = pointer::item(heights.groups(), at, "at")?;
+        // SAFETY: the caller's promise, for each of the pointers.
+        unsafe {
+            pointer::copy_out(&group.readings, buffer, capacity, count)?;
+            blunder_mm.write(group.blunder_mm);
+        }
+        Ok(())
+    })
+}
+
+/// From which other reading a blunder in one reading is hardest to tell: the index of that, and the
+/// correlation of the normalised residuals of both, from -1 to 1; at either end nothing can tell them
+/// apart. Where nothing checks the reading, `*other` is that reading itself and `*correlation` is NaN.
+/// It takes some time in a large survey, which is spent anew in every call.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_UNKNOWN for a reading that is not there.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_separability(
+    heights: *const truebed_heights,
+    reading: usize,
+    other: *mut usize,
+    correlation: *mut f64,
+) -> i32 {
+    boundary(|| {
+        let (other, correlation) =
+            (pointer::out(other, "other")?, pointer::out(correlation, "correlation")?);
+        // SAFETY: the caller's promise.
+        let heights = &unsafe { pointer::reference(heights, "heights") }?.heights;
+        pointer::item(&heights.residuals_mm, reading, "reading")?;
+        let found = heights.separability_of(reading);
+        let found = found.map_or((reading, f64::NAN), |found| (found.other, found.correlation));
+        // SAFETY: the caller's promise: valid for writes.
+        unsafe {
+            other.write(found.0);
+            correlation.write(found.1);
+        }
+        Ok(())
+    })
+}
+
+/// How many levels and lasers have an error that nothing checks. 0 for NULL; the call cannot fail.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_unchecked_count(heights: *const truebed_heights) -> usize {
+    // SAFETY: the caller's promise: NULL or heights that are not freed yet.
+    unsafe { heights.as_ref() }.map_or(0, |heights| heights.unchecked.len())
+}
+
+/// One level or laser, from 0 on, whose error enters all its readings alike and nothing checks: a
+/// TRUEBED_UNCHECKED_ number, and the name of the level or set-up, which belongs to the heights.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_UNKNOWN for one that is not there.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_unchecked(
+    heights: *const truebed_heights,
+    at: usize,
+    what: *mut i32,
+    name: *mut *const c_char,
+) -> i32 {
+    boundary(|| {
+        let (what, name) = (pointer::out(what, "what")?, pointer::out(name, "name")?);
+        // SAFETY: the caller's promise.
+        let heights = unsafe { pointer::reference(heights, "heights") }?;
+        let found = match pointer::item(&heights.heights.unchecked, at, "at")? {
+            Unchecked::Setup { counted: true, .. } => TRUEBED_UNCHECKED_LASER,
+            Unchecked::Setup { .. } => TRUEBED_UNCHECKED_LASER_NOT_COUNTED,
+            _ => TRUEBED_UNCHECKED_LEVEL,
+        };
+        // SAFETY: the caller's promise: valid for writes.
+        unsafe {
+            what.write(found);
+            name.write(heights.unchecked[at].as_ptr());
+        }
+        Ok(())
     })
 }
 
@@ -425,6 +542,17 @@ pub unsafe extern "C" fn truebed_heights_closure(
 impl truebed_heights {
     fn closures(&self) -> &[Closure] {
         self.closures.get_or_init(|| self.heights.closures())
+    }
+
+    fn groups(&self) -> &[SuspectGroup] {
+        self.groups.get_or_init(|| self.heights.suspect_groups())
+    }
+}
+
+fn name_of(unchecked: &Unchecked) -> &str {
+    match unchecked {
+        Unchecked::Level { name } | Unchecked::Setup { name, .. } => name,
+        _ => "",
     }
 }
 

@@ -1,5 +1,7 @@
 //! Limits: what counts as level.
 
+use std::mem::offset_of;
+
 use truebed_core::{LimitKind, Limits, NamedLimit};
 
 use crate::pointer;
@@ -14,7 +16,7 @@ pub const TRUEBED_LIMIT_ALONG: u32 = 2;
 pub const TRUEBED_LIMIT_ACROSS: u32 = 4;
 /// Bit of truebed_limits.asked: joint_step_mm is asked for.
 pub const TRUEBED_LIMIT_JOINT_STEP: u32 = 8;
-/// Bit of truebed_limits.asked: line_width_mm counts instead of 10 mm.
+/// Bit of truebed_limits.asked: line_width_mm counts instead of 20 mm.
 pub const TRUEBED_LIMIT_LINE_WIDTH: u32 = 16;
 /// In a finding: a limit on supports that are named; truebed_limits.asked needs no bit for those.
 pub const TRUEBED_LIMIT_NAMED: u32 = 32;
@@ -50,7 +52,7 @@ pub struct truebed_limits {
     /// The largest step between the two sides of a joint, mm.
     pub joint_step_mm: f64,
     /// Supports whose y (x) lie within this width of each other are on one lengthwise (crosswise)
-    /// line, mm; 10 mm without its bit.
+    /// line, mm; 20 mm without its bit (what a tape leaves; common practice).
     pub line_width_mm: f64,
     /// Limits on supports that are named; NULL for none.
     pub named: *const truebed_named_limit,
@@ -61,10 +63,15 @@ pub struct truebed_limits {
     pub slope_along_um_per_m: u32,
     /// How much it may slope across, um/m.
     pub slope_across_um_per_m: u32,
+    /// TRUEBED_LIMIT_ bits of the limits that a preset asks for, as `truebed_preset_limits` sets them: where
+    /// one of these binds no two points, a verdict is TRUEBED_CANNOT_TELL and no call fails.
+    pub by_preset: u32,
 }
 
 // SAFETY: `repr(C)`, the size first, then plain numbers and pointers.
-unsafe impl pointer::Grows for truebed_limits {}
+unsafe impl pointer::Grows for truebed_limits {
+    const FIRST_SIZE: usize = offset_of!(truebed_limits, by_preset);
+}
 
 pub(crate) unsafe fn read_limits(
     limits: &truebed_limits,
@@ -103,6 +110,10 @@ pub(crate) unsafe fn read_limits(
         named,
         slope_along_um_per_m: limits.slope_along_um_per_m,
         slope_across_um_per_m: limits.slope_across_um_per_m,
+        by_preset: [LimitKind::Overall, LimitKind::Along, LimitKind::Across, LimitKind::JointStep]
+            .into_iter()
+            .filter(|kind| limits.by_preset & limit_bit(*kind) != 0)
+            .collect(),
     };
     if unknown != 0 {
         let got = format!("{:#x}", limits.asked);

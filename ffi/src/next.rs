@@ -3,7 +3,9 @@
 use std::ffi::c_char;
 use std::ptr;
 
-use truebed_core::{Claim, NextReadings, read_next};
+use std::mem::offset_of;
+
+use truebed_core::{Claim, NextReadings, NextStatus, read_next};
 
 use crate::limits::truebed_limits;
 use crate::pointer;
@@ -56,18 +58,29 @@ pub struct truebed_next_readings {
 pub struct truebed_next_summary {
     /// sizeof(truebed_next_summary), set by the caller.
     pub struct_size: usize,
-    /// 1 if no candidate is likely to change the verdict: each of them with a probability of at most
-    /// the risk (0.05 where the rule has none); else 0.
+    /// 1 if the readings are enough, that is if status is TRUEBED_NEXT_SETTLED; else 0.
     pub enough: i32,
     /// The doubt: the probability of being wrong about all limits together, if one has to say
     /// whether they are met. It is ½ at the most.
     pub doubt: f64,
     /// The number of candidates.
     pub reading_count: usize,
+    /// Whether to read on: a TRUEBED_NEXT_ number.
+    pub status: i32,
 }
 
 // SAFETY: `repr(C)`, the size first, then plain numbers.
-unsafe impl pointer::Grows for truebed_next_summary {}
+unsafe impl pointer::Grows for truebed_next_summary {
+    const FIRST_SIZE: usize = offset_of!(truebed_next_summary, status);
+}
+
+/// Next: the limits are met, or are not met, and no candidate is likely to change that: each of them
+/// with a probability of at most the risk (0.05 where the rule has none).
+pub const TRUEBED_NEXT_SETTLED: i32 = 0;
+/// Next: at least one candidate is likely to change the verdict.
+pub const TRUEBED_NEXT_READ_ON: i32 = 1;
+/// Next: the readings do not tell, and no candidate by itself is likely to change that.
+pub const TRUEBED_NEXT_NONE_HELPS: i32 = 2;
 
 /// What one further reading would do.
 #[repr(C)]
@@ -147,9 +160,14 @@ pub unsafe extern "C" fn truebed_next_readings_get_summary(
         let next = &unsafe { pointer::reference(next, "next") }?.next;
         let answer = truebed_next_summary {
             struct_size: size_of::<truebed_next_summary>(),
-            enough: next.enough.into(),
+            enough: next.enough().into(),
             doubt: next.doubt,
             reading_count: next.readings.len(),
+            status: match next.status {
+                NextStatus::Settled => TRUEBED_NEXT_SETTLED,
+                NextStatus::ReadOn => TRUEBED_NEXT_READ_ON,
+                _ => TRUEBED_NEXT_NONE_HELPS,
+            },
         };
         // SAFETY: the caller's promise.
         unsafe { pointer::fill(summary, answer, "summary") }

@@ -37,9 +37,11 @@ pub unsafe extern "C" fn truebed_limits_add_preset(
             return Err(Failure::new(TRUEBED_BAD_VALUE, "preset", &got, expected));
         };
         let preset = preset.limits();
+        let mut by_preset = 0;
         let mut add = |bit: u32, mm: &mut f64, limit: Option<Length>| {
             if let Some(limit) = limit.filter(|_| asked.asked & bit == 0) {
                 asked.asked |= bit;
+                by_preset |= bit;
                 *mm = limit.mm();
             }
         };
@@ -47,6 +49,7 @@ pub unsafe extern "C" fn truebed_limits_add_preset(
         add(TRUEBED_LIMIT_ALONG, &mut asked.along_mm, preset.along);
         add(TRUEBED_LIMIT_ACROSS, &mut asked.across_mm, preset.across);
         add(TRUEBED_LIMIT_JOINT_STEP, &mut asked.joint_step_mm, preset.joint_step);
+        asked.by_preset |= by_preset;
         // SAFETY: the caller's promise: valid for writes of its size, which is known.
         unsafe { pointer::put(limits, size, asked) };
         Ok(())

@@ -4,8 +4,9 @@ use std::ffi::c_char;
 use std::ptr;
 
 use truebed_core::{
-    BlunderTest, Divisions, Fixed, Instrument, Level, Mm, Place, Reading, Slope, SpiritLevel,
-    Survey, Surveyed, UnionJackLines, level_grid, level_line, readings_from_csv, union_jack,
+    BlunderTest, Divisions, Fixed, Instrument, Level, Mm, Place, Reading, Setup, Slope,
+    SpiritLevel, Survey, Surveyed, UnionJackLines, level_grid, level_line, readings_from_csv,
+    union_jack,
 };
 
 use crate::pointer;
@@ -396,8 +397,9 @@ pub unsafe extern "C" fn truebed_survey_datum(
     })
 }
 
-/// Says how uncertain the zero error is of a level that reads no pair of points both ways round;
-/// NULL is the level without a name.
+/// Says how uncertain the zero error of a level is: it is known beforehand to be 0, give or take
+/// this, and readings that were taken both ways round tell it better. NULL is the level without a
+/// name. The default is half a division, or 0.05° for an electronic level (common practice).
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
 #[unsafe(no_mangle)]
@@ -411,6 +413,27 @@ pub unsafe extern "C" fn truebed_survey_level(
         let name = level_name(level)?;
         let zero_sigma = Slope::from_mm_per_m(zero_sigma_mm_per_m);
         open(survey)?.settings.levels.push(Level { name, zero_sigma });
+        Ok(())
+    })
+}
+
+/// Says how uncertain the slope of the plane is that a laser throws from a set-up, along and across
+/// alike: the plane is known beforehand to be level, give or take this, and readings that were taken
+/// another way tell it better. The default is 0.1 mm/m (common practice: 1 mm at 10 m). It counts where
+/// the places of the points are known (`truebed_survey_place`).
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_survey_laser(
+    survey: *mut truebed_survey,
+    setup: *const c_char,
+    slope_sigma_mm_per_m: f64,
+) -> i32 {
+    // SAFETY: the caller's promise, for each of the pointers.
+    boundary(|| unsafe {
+        let name = id(setup, "setup")?;
+        let slope_sigma = Slope::from_mm_per_m(slope_sigma_mm_per_m);
+        open(survey)?.settings.setups.push(Setup { name, slope_sigma });
         Ok(())
     })
 }

@@ -2,8 +2,12 @@
 
 use std::mem::offset_of;
 
-use truebed_core::{Axis, Finding, Length, Limits, Verdict, assess, check};
+use truebed_core::{
+    Axis, Beforehand, Evidence, Finding, Length, Limits, Prediction, Verdict, VerdictReason,
+    assess, assess_with, check,
+};
 
+use crate::heights::truebed_heights;
 use crate::limits::{
     TRUEBED_LIMIT_ACROSS, TRUEBED_LIMIT_ALONG, limit_bit, read_limits, truebed_limits,
 };
@@ -58,10 +62,124 @@ pub struct truebed_verdict_summary {
     pub finding_count: usize,
     /// The number of findings on slopes: see `truebed_verdict_slope`.
     pub slope_count: usize,
+    /// How many reasons: see `truebed_verdict_reason`.
+    pub reason_count: usize,
+    /// What the probability takes to be known of the heights before they were read: a
+    /// TRUEBED_BEFOREHAND_ number.
+    pub beforehand: i32,
+    /// The probability of reading heights at least so far beyond the limits although the true heights
+    /// meet them: at most this. TRUEBED_NOT_MET asks that it is at most the risk. NaN where no such
+    /// test is made.
+    pub excess_p: f64,
 }
 
 // SAFETY: `repr(C)`, the size first, then plain numbers.
-unsafe impl pointer::Grows for truebed_verdict_summary {}
+unsafe impl pointer::Grows for truebed_verdict_summary {
+    const FIRST_SIZE: usize = offset_of!(truebed_verdict_summary, reason_count);
+}
+
+/// What the probability takes to be known beforehand: nothing; every height is equally likely.
+pub const TRUEBED_BEFOREHAND_NOTHING: i32 = 0;
+/// What the probability takes to be known beforehand: what the plan predicted.
+pub const TRUEBED_BEFOREHAND_PREDICTION: i32 = 1;
+
+/// VerdictReason: a limit of the preset binds no two points, so nothing was held against it.
+pub const TRUEBED_REASON_NOTHING_BOUND: i32 = 1;
+/// VerdictReason: the readings contradict each other by more than their uncertainties explain.
+pub const TRUEBED_REASON_READINGS_CONTRADICT: i32 = 2;
+/// VerdictReason: the heights that were read contradict what the plan predicted.
+pub const TRUEBED_REASON_PREDICTION_CONTRADICTED: i32 = 3;
+
+/// Why a verdict is TRUEBED_CANNOT_TELL, whatever the probability; or what the caller overruled.
+#[repr(C)]
+pub struct truebed_reason {
+    /// sizeof(truebed_reason), set by the caller.
+    pub struct_size: usize,
+    /// Why: a TRUEBED_REASON_ number.
+    pub kind: i32,
+    /// The limit that binds nothing, by its TRUEBED_LIMIT_ bit; else 0.
+    pub limit: u32,
+    /// The probability of a contradiction at least so large if all stated uncertainties are right; NaN
+    /// where there is none.
+    pub p_value: f64,
+    /// The level of the test; NaN where there is none.
+    pub level: f64,
+}
+
+// SAFETY: `repr(C)`, the size first, then plain numbers.
+unsafe impl pointer::Grows for truebed_reason {}
+
+/// What a verdict rests on besides the heights. All zero is valid: nothing more is known.
+#[repr(C)]
+#[derive(Clone, Copy)]
+pub struct truebed_evidence {
+    /// sizeof(truebed_evidence), set by the caller.
+    pub struct_size: usize,
+    /// How the verdict is reached: a TRUEBED_RULE_ number.
+    pub rule: i32,
+    /// 1 to give a verdict although the readings contradict each other or what the plan predicted;
+    /// else 0. The contradiction is still reported.
+    pub overrule: i32,
+    /// The greatest probability of being wrong, for TRUEBED_RULE_GUARD_BAND; 0 for the others.
+    pub risk: f64,
+    /// The survey that the heights come from, whose global test is looked at; or NULL.
+    pub heights: *const truebed_heights,
+    /// The level of the global test: below this probability of their residuals the readings contradict
+    /// each other, and the verdict is TRUEBED_CANNOT_TELL. 0 stands for 0.05.
+    pub level: f64,
+    /// 1 to multiply the covariance by the variance factor of the survey, with Student's t in place of
+    /// the normal distribution, and to leave the global test aside; else 0.
+    pub scale: i32,
+    /// The heights that a plan predicted, mm, one a point: `truebed_plan_tops_mm`. Or NULL.
+    pub predicted_mm: *const f64,
+    /// Their covariance, mm², row by row, of `truebed_plan_predicted_covariance_mm2`; needed with
+    /// `predicted_mm`, else NULL.
+    pub predicted_covariance_mm2: *const f64,
+    /// By how much each point may have settled since, as a standard uncertainty, mm.
+    pub settlement_mm: f64,
+}
+
+// SAFETY: `repr(C)`, the size first, then plain numbers and pointers.
+unsafe impl pointer::Grows for truebed_evidence {}
+
+unsafe fn read_evidence(
+    evidence: *const truebed_evidence,
+    count: usize,
+    problems: &mut Problems,
+) -> Result<Evidence, Failure> {
+    // SAFETY: the caller's promise, for each of the pointers.
+    let evidence = unsafe { pointer::grown(evidence, "evidence") }?;
+    let mut read = Evidence::from(read_rule(evidence.rule, evidence.risk, problems));
+    let mut flag = |name: &str, value: i32| {
+        if !(0..=1).contains(&value) {
+            problems.value(name, value, "0 or 1");
+        }
+        value == 1
+    };
+    read.trust.overrule = flag("overrule", evidence.overrule);
+    read.trust.scale = flag("scale", evidence.scale);
+    if evidence.level != 0.0 {
+        read.trust.level = evidence.level;
+    }
+    // SAFETY: the caller's promise: NULL or heights that are not freed yet.
+    read.global_test = unsafe { evidence.heights.as_ref() }.and_then(|it| it.heights.global_test());
+    if !evidence.predicted_mm.is_null() {
+        // SAFETY: the caller's promise.
+        let (heights, covariance) = unsafe {
+            (
+                pointer::array(evidence.predicted_mm, count, "predicted_mm")?,
+                pointer::square(
+                    evidence.predicted_covariance_mm2,
+                    count,
+                    "predicted_covariance_mm2",
+                )?,
+            )
+        };
+        let (heights, covariance) = (heights.to_vec(), covariance.to_vec());
+        read.prediction = Some(Prediction::new(heights, covariance, evidence.settlement_mm)?);
+    }
+    Ok(read)
+}
 
 /// Whether one limit is met over one set of points: all, a line, or a joint.
 #[repr(C)]
@@ -209,6 +327,68 @@ pub unsafe extern "C" fn truebed_assess(
     })
 }
 
+/// Holds heights against limits as `truebed_assess` does, with what else is known of them.
+///
+/// Errors: those of `truebed_assess`; TRUEBED_BAD_VALUE for a level that is not between 0 and 1, flags
+/// that are neither 0 nor 1, and a settlement below 0.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_assess_with(
+    xy_mm: *const f64,
+    heights_mm: *const f64,
+    covariance_mm2: *const f64,
+    count: usize,
+    limits: *const truebed_limits,
+    joints: *const truebed_joint,
+    joint_count: usize,
+    evidence: *const truebed_evidence,
+    out: *mut *mut truebed_verdict,
+) -> i32 {
+    boundary(|| {
+        let out = pointer::out(out, "out")?;
+        let mut problems = Problems::default();
+        // SAFETY: the caller's promise, for each of the pointers.
+        let (heights, covariance, asked, evidence) = unsafe {
+            (
+                read_heights(heights_mm, count, HEIGHTS, &mut problems)?,
+                pointer::square(covariance_mm2, count, "covariance_mm2")?,
+                Asked::read(xy_mm, count, limits, joints, joint_count, &mut problems)?,
+                read_evidence(evidence, count, &mut problems)?,
+            )
+        };
+        problems.finish()?;
+        let Asked { xy, limits, joints } = &asked;
+        let verdict = assess_with(xy, &heights, covariance, limits, joints, &evidence)?;
+        // SAFETY: the caller's promise: valid for writes.
+        unsafe { out.write(truebed_verdict::give(verdict)) };
+        Ok(())
+    })
+}
+
+/// The covariance, mm², row by row, of the heights that a plan for a problem predicts for the time when it
+/// is carried out (`truebed_plan_tops_mm`): that of the heights with the variances of its pieces. Both
+/// together are the prediction of a `truebed_evidence`.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_BUFFER_TOO_SMALL; TRUEBED_BAD_VALUE for a
+/// problem whose heights and pieces are exact; TRUEBED_BAD_SHAPE for a plan of another problem.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_predicted_covariance_mm2(
+    problem: *const truebed_problem,
+    plan: *const truebed_plan,
+    buffer: *mut f64,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let (problem, plan) =
+            unsafe { (read_problem(problem)?, &pointer::reference(plan, "plan")?.plan) };
+        problem.check()?;
+        let covariance = plan.prediction(&problem, 0.0)?.covariance_mm2;
+        // SAFETY: the caller's promise.
+        unsafe { pointer::copy_out(&covariance, buffer, capacity, count) }
+    })
+}
+
 /// The verdict to expect once a plan is carried out, for the problem that it was
 /// found for. It counts the covariance of the heights in the problem and the uncertainties of the pieces
 /// that are put in or taken out. Where the problem has neither, it is the verdict on the tops as planned. `rule` and
@@ -272,6 +452,12 @@ pub unsafe extern "C" fn truebed_verdict_get_summary(
             slope_across_um_per_m: verdict.tilt_um_per_m[1],
             finding_count: verdict.findings.len(),
             slope_count: verdict.slopes.len(),
+            reason_count: verdict.reasons.len(),
+            beforehand: match verdict.beforehand {
+                Beforehand::Prediction => TRUEBED_BEFOREHAND_PREDICTION,
+                _ => TRUEBED_BEFOREHAND_NOTHING,
+            },
+            excess_p: verdict.excess_p.unwrap_or(f64::NAN),
         };
         // SAFETY: the caller's promise.
         unsafe { pointer::fill(summary, answer, "summary") }
@@ -362,6 +548,60 @@ pub unsafe extern "C" fn truebed_verdict_slope(
         };
         // SAFETY: the caller's promise.
         unsafe { pointer::fill(finding, answer, "finding") }
+    })
+}
+
+/// Writes one reason of a verdict, from 0 on, to `*reason`: why it is TRUEBED_CANNOT_TELL whatever the
+/// probability, or what the caller overruled.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE, TRUEBED_UNKNOWN for one that is not there.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_verdict_reason(
+    verdict: *const truebed_verdict,
+    at: usize,
+    reason: *mut truebed_reason,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let reasons = &unsafe { pointer::reference(verdict, "verdict") }?.verdict.reasons;
+        let (kind, limit, p_value, level) = match *pointer::item(reasons, at, "at")? {
+            VerdictReason::NothingBound { limit } => {
+                (TRUEBED_REASON_NOTHING_BOUND, limit_bit(limit), f64::NAN, f64::NAN)
+            }
+            VerdictReason::ReadingsContradict { p_value, level } => {
+                (TRUEBED_REASON_READINGS_CONTRADICT, 0, p_value, level)
+            }
+            VerdictReason::PredictionContradicted { p_value, level } => {
+                (TRUEBED_REASON_PREDICTION_CONTRADICTED, 0, p_value, level)
+            }
+            _ => (0, 0, f64::NAN, f64::NAN),
+        };
+        let struct_size = size_of::<truebed_reason>();
+        let answer = truebed_reason { struct_size, kind, limit, p_value, level };
+        // SAFETY: the caller's promise.
+        unsafe { pointer::fill(reason, answer, "reason") }
+    })
+}
+
+/// The points, by index, that lie on no line along (TRUEBED_AXIS_ALONG) or across, where a limit on
+/// such lines is asked for: it does not bind them.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for an axis that is not there.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_verdict_off_lines(
+    verdict: *const truebed_verdict,
+    axis: i32,
+    buffer: *mut usize,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let off = &unsafe { pointer::reference(verdict, "verdict") }?.verdict.off_lines;
+        let axis = usize::try_from(axis).unwrap_or(usize::MAX);
+        let points = pointer::item(off, axis, "axis")?;
+        // SAFETY: the caller's promise.
+        unsafe { pointer::copy_out(points, buffer, capacity, count) }
     })
 }
 

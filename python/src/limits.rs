@@ -2,11 +2,11 @@
 
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyString};
-use truebed::{Length, NamedLimit, Preset};
+use truebed::{Length, LimitKind, NamedLimit, Preset};
 
 use crate::error::{Problems, Refused, one, shown};
 use crate::name::{Name, Names};
-use crate::value::{length, number};
+use crate::value::{job_name, length, number};
 
 /// What counts as level; every limit a length (mm, or a text with a unit), at least one of the
 /// first four given: overall ± over all points, along ± over each lengthwise line, across ± over
@@ -40,7 +40,7 @@ type Positional = (Option<f64>, Option<f64>, Option<f64>, Option<f64>, f64);
 #[pymethods]
 impl Limits {
     #[new]
-    #[pyo3(signature = (overall = None, along = None, across = None, joint_step = None, line_width = None, *, named = None, slope_along = None, slope_across = None))]
+    #[pyo3(signature = (overall = None, along = None, across = None, joint_step = None, line_width = None, *, named = None, slope_along = None, slope_across = None, by_preset = Vec::new()))]
     #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
     fn new(
         py: Python<'_>,
@@ -52,6 +52,7 @@ impl Limits {
         named: Option<&Bound<'_, PyAny>>,
         slope_along: Option<&Bound<'_, PyAny>>,
         slope_across: Option<&Bound<'_, PyAny>>,
+        by_preset: Vec<String>,
     ) -> PyResult<Self> {
         let mut found = Problems::default();
         let mut limits = truebed::Limits::default();
@@ -72,6 +73,13 @@ impl Limits {
                 *slope = read.unwrap_or_default();
             }
         }
+        for (at, kind) in by_preset.into_iter().enumerate() {
+            let read: Result<LimitKind, _> =
+                serde_json::from_value(serde_json::Value::String(kind.clone()));
+            let expected = "\"overall\", \"along\", \"across\" or \"joint_step\"";
+            let read = read.map_err(|_| Refused::value(format!("{kind:?}"), expected));
+            limits.by_preset.extend(found.take(|| format!("limits.by_preset[{at}]"), read));
+        }
         let named = match named {
             Some(named) => self::named(&mut found, named)?,
             None => Vec::new(),
@@ -86,7 +94,7 @@ impl Limits {
     ///
     /// >>> import truebed
     /// >>> truebed.Limits.preset("WPA 2001")
-    /// Limits(along=0.508, across=0.254, joint_step=0.127, line_width=10)
+    /// Limits(along=0.508, across=0.254, joint_step=0.127, line_width=20)
     #[staticmethod]
     fn preset(name: &Bound<'_, PyAny>) -> PyResult<Self> {
         let read = match name.cast::<PyString>() {
@@ -145,6 +153,13 @@ impl Limits {
         f64::from(self.limits.slope_across_um_per_m) / 1e3
     }
 
+    /// Which of the limits a preset asks for: where one of these binds no two points, a verdict is None and
+    /// no error is raised.
+    #[getter]
+    fn by_preset(&self) -> Vec<String> {
+        self.limits.by_preset.iter().map(job_name).collect()
+    }
+
     fn __repr__(&self) -> String {
         let mut given = Vec::new();
         for (name, limit) in [
@@ -181,6 +196,7 @@ impl Limits {
         named.set_item("named", self.named())?;
         named.set_item("slope_along", self.slope_along())?;
         named.set_item("slope_across", self.slope_across())?;
+        named.set_item("by_preset", self.by_preset())?;
         Ok((positions, named))
     }
 }

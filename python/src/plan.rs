@@ -1,6 +1,6 @@
 //! The shim solvers.
 
-use numpy::PyArray1;
+use numpy::{PyArray1, PyArray2, PyArrayMethods};
 use pyo3::prelude::*;
 use truebed::{DecisionRule, Length, ShimPlan, Shortfall};
 
@@ -117,9 +117,21 @@ fn made<'py>(
             nodes: plan.nodes,
             ids: ids,
             verdict: predicted(py, problem, plan)?,
+            predicted_covariance: covariance(py, problem, plan)?,
             _drawing: Picture::of(py, problem, ids.as_deref(), plan)?,
         }
     ))
+}
+
+/// The covariance of the tops, mm²; None where all counts as exact.
+fn covariance<'py>(
+    py: Python<'py>,
+    problem: &truebed::ShimProblem,
+    plan: &ShimPlan,
+) -> PyResult<Option<Bound<'py, PyArray2<f64>>>> {
+    let count = problem.supports.len();
+    let predicted = plan.covariance_after(problem);
+    predicted.map(|values| PyArray1::from_vec(py, values).reshape([count, count])).transpose()
 }
 
 /// The `truebed.Verdict` that a plan leads one to expect; None where all counts as exact.

@@ -87,11 +87,11 @@ pub(crate) fn drift_mm(cross_slope: f64, length_mm: f64, speed: f64) -> f64 {
 }
 
 /// The speed, m/s, at which a ball just comes to rest after rolling a length in mm on a level bed
-/// against a rolling resistance: √((10/7) µ g L).
+/// against a rolling resistance: √(2 µ g L).
 ///
 /// >>> import truebed
 /// >>> round(truebed.dying_speed(2540, 0.01), 3)
-/// 0.597
+/// 0.706
 #[pyfunction]
 pub(crate) fn dying_speed(length_mm: f64, resistance: f64) -> f64 {
     truebed::dying_speed(length_mm, resistance)

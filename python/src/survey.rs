@@ -3,7 +3,7 @@
 use numpy::{IntoPyArray, PyArray1, PyArray2, PyArrayMethods, PyReadonlyArray1};
 use pyo3::prelude::*;
 use serde_json::Value;
-use truebed::{Fixed, Heights, Level, Mm, Place, SurveySettings, UnionJackLines};
+use truebed::{Fixed, Heights, Level, Mm, Place, Setup, SurveySettings, UnionJackLines};
 
 use crate::error::{Problems, Refused, one, raised, shown};
 use crate::reading::{Reading, mm, name, slope_of};
@@ -41,7 +41,9 @@ type Any<'py> = Bound<'py, PyAny>;
 
 /// Reads the arguments of `truebed.adjust`.
 #[pyfunction]
-#[pyo3(signature = (readings, *, points, fixed, surface, datum, levels, without, test, alpha, power))]
+#[pyo3(signature = (
+    readings, *, points, fixed, surface, datum, levels, lasers, without, test, alpha, power
+))]
 #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
 pub(crate) fn survey<'py>(
     py: Python<'py>,
@@ -51,6 +53,7 @@ pub(crate) fn survey<'py>(
     surface: &Bound<'py, PyAny>,
     datum: Vec<Bound<'py, PyAny>>,
     levels: Vec<(Bound<'py, PyAny>, Bound<'py, PyAny>)>,
+    lasers: Vec<(Bound<'py, PyAny>, Bound<'py, PyAny>)>,
     without: Vec<Bound<'py, PyAny>>,
     test: &Bound<'py, PyAny>,
     alpha: &Bound<'py, PyAny>,
@@ -90,6 +93,13 @@ pub(crate) fn survey<'py>(
         let (name, sigma) = (found.take(field, name(level)), found.take(field, slope_of(sigma)));
         if let (Some(name), Some(zero_sigma)) = (name, sigma) {
             settings.levels.push(Level { name, zero_sigma });
+        }
+    }
+    for (setup, sigma) in &lasers {
+        let field = || format!("lasers[{}]", shown(setup));
+        let (name, sigma) = (found.take(field, name(setup)), found.take(field, slope_of(sigma)));
+        if let (Some(name), Some(slope_sigma)) = (name, sigma) {
+            settings.setups.push(Setup { name, slope_sigma });
         }
     }
     for (at, reading) in without.iter().enumerate() {
@@ -137,6 +147,13 @@ impl Solution {
         PyArray1::from_vec(py, values).reshape([count, count])
     }
 
+    /// For each reading the other from which a blunder is hardest to tell, and the correlation of both;
+    /// None where nothing checks it.
+    fn separability(&self, py: Python<'_>) -> Vec<Option<(usize, f64)>> {
+        let found = py.detach(|| self.0.separability());
+        found.into_iter().map(|it| it.map(|it| (it.other, it.correlation))).collect()
+    }
+
     /// The picture of the readings, as SVG.
     fn picture(&self, py: Python<'_>) -> String {
         py.detach(|| truebed::survey_picture(&self.0))
@@ -169,6 +186,13 @@ pub(crate) fn adjust<'py>(
     };
     let offsets =
         |offsets: &[truebed::Offset]| offsets.iter().map(offset).collect::<PyResult<Vec<_>>>();
+    let group = |it: truebed::SuspectGroup| {
+        Ok(result!(
+            py,
+            "_survey",
+            SuspectGroup { readings: it.readings, blunder_mm: it.blunder_mm }
+        ))
+    };
     Ok(result!(
         py,
         "_survey",
@@ -189,6 +213,21 @@ pub(crate) fn adjust<'py>(
             p_value: heights.p_value,
             setups: offsets(&heights.setups)?,
             zero_errors: offsets(&heights.zero_errors)?,
+            plane_slopes: (heights.plane_slopes.iter())
+                .map(|slopes| offsets(slopes))
+                .collect::<PyResult<Vec<_>>>()?,
+            unchecked: (heights.unchecked.iter())
+                .map(|it| match it {
+                    truebed::Unchecked::Setup { name, .. } => ("laser", name.clone()),
+                    truebed::Unchecked::Level { name } => ("level", name.clone()),
+                    _ => ("", String::new()),
+                })
+                .collect::<Vec<_>>(),
+            suspect_groups: heights
+                .suspect_groups()
+                .into_iter()
+                .map(group)
+                .collect::<PyResult<Vec<_>>>()?,
             condition: heights.condition,
             _solution: Solution(heights),
             _survey: survey,

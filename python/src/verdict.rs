@@ -3,7 +3,10 @@
 use numpy::{PyReadonlyArray1, PyReadonlyArray2};
 use pyo3::prelude::*;
 use pyo3::types::PyString;
-use truebed::{Claim, Conformity, DecisionRule, FloorClass, Length, Prior};
+use truebed::{
+    Claim, Conformity, DecisionRule, Evidence, FloorClass, GlobalTest, Length, Prediction, Prior,
+    Trust,
+};
 
 use crate::error::{Problems, Refused, one, raised, shown};
 use crate::limits::limits;
@@ -59,10 +62,14 @@ pub(crate) fn made<'py>(
             probability: verdict.probability,
             probability_error: verdict.probability_error,
             basis: job_name(&verdict.basis),
+            reasons: verdict.reasons.iter().map(ToString::to_string).collect::<Vec<_>>(),
+            beforehand: job_name(&verdict.beforehand),
+            excess_p: verdict.excess_p,
             meets_limits: verdict.meets_limits,
             slopes_mm_per_m: verdict.tilt_um_per_m.map(|slope| slope as f64 / 1e3).to_vec(),
             findings: verdict.findings.iter().map(finding).collect::<PyResult<Vec<_>>>()?,
             slopes: verdict.slopes.iter().map(slope).collect::<PyResult<Vec<_>>>()?,
+            off_lines: verdict.off_lines.to_vec(),
         }
     ))
 }
@@ -138,6 +145,11 @@ pub(crate) fn check<'py>(
     rule: Option<&Bound<'py, PyAny>>,
     risk: Option<&Bound<'py, PyAny>>,
     ids: Option<Vec<String>>,
+    global_test: Option<(f64, f64, usize)>,
+    level: &Bound<'py, PyAny>,
+    overrule: bool,
+    scale: bool,
+    expected: Option<(PyReadonlyArray1<'py, f64>, PyReadonlyArray2<'py, f64>, Bound<'py, PyAny>)>,
 ) -> PyResult<Bound<'py, PyAny>> {
     let mut found = Problems::default();
     let heights = lengths(&mut found, "heights", heights.as_slice()?);
@@ -159,11 +171,28 @@ pub(crate) fn check<'py>(
     }
     let joints = self::joints(&mut found, joints)?;
     let rule = self::rule(&mut found, rule, risk);
-    let read = (|| Some((limits?, joints?, rule?)))();
-    let (limits, joints, rule) = found.finish(py, read)?;
+    let level = found.take(|| "level".to_owned(), number(level, "a probability"));
+    let settlement = expected.as_ref().map(|(.., settlement)| length(settlement)).transpose();
+    let settlement = found.take(|| "settlement".to_owned(), settlement);
+    let read = (|| Some((limits?, joints?, rule?, level?, settlement?)))();
+    let (limits, joints, rule, level, settlement) = found.finish(py, read)?;
+    let mut evidence = Evidence::from(rule);
+    evidence.global_test = global_test
+        .map(|(p_value, variance_factor, dof)| GlobalTest { p_value, variance_factor, dof })
+        .filter(|test| test.dof > 0);
+    evidence.trust = Trust { level, overrule, scale };
+    if let Some((heights, covariance, _)) = &expected {
+        let (heights, covariance) = (heights.as_slice()?.to_vec(), covariance.as_slice()?.to_vec());
+        let settlement = settlement.unwrap_or_default().mm();
+        let prediction = Prediction::new(heights, covariance, settlement);
+        let prediction = prediction.map_err(|error| raised(py, &error))?;
+        evidence.prediction = Some(prediction);
+    }
     let covariance = covariance.as_ref().map(|covariance| covariance.as_slice()).transpose()?;
     let verdict = py.detach(|| match covariance {
-        Some(covariance) => truebed::assess(&places, &heights, covariance, &limits, &joints, rule),
+        Some(covariance) => {
+            truebed::assess_with(&places, &heights, covariance, &limits, &joints, &evidence)
+        }
         None => truebed::check(&places, &heights, &limits, &joints),
     });
     made(py, &verdict.map_err(|error| raised(py, &error))?)
@@ -216,7 +245,8 @@ pub(crate) fn read_next<'py>(
         "_next",
         NextReadings {
             doubt: next.doubt,
-            enough: next.enough,
+            enough: next.enough(),
+            status: job_name(&next.status),
             verdict: made(py, &next.verdict)?,
             readings: next.readings.iter().map(reading).collect::<PyResult<Vec<_>>>()?,
         }

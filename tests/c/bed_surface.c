@@ -26,7 +26,7 @@ static truebed_bed_surface *sloping(double along, double across) {
 static void closed_forms(void) {
     CHECK(near(truebed_rolling_acceleration(1e-3), 7.00475e-3, 2e-6));
     CHECK(near(truebed_drift_mm(2e-4, LENGTH, 0.5), 18.08, 3e-4));
-    CHECK(near(truebed_dying_speed(2000, 0.01), sqrt(10.0 / 7 * 0.01 * 9.80665 * 2), 1e-12));
+    CHECK(near(truebed_dying_speed(2000, 0.01), sqrt(2 * 0.01 * 9.80665 * 2), 1e-12));
     CHECK(isnan(truebed_dying_speed(-1, 0.01)) && !isfinite(truebed_drift_mm(1e-4, 1000, 0)));
 }
 
@@ -53,7 +53,7 @@ static void plays(void) {
     truebed_play play = {0};
     play.struct_size = sizeof play;
     CHECK(truebed_bed_surface_play(surface, 0.01, &play) == TRUEBED_OK);
-    CHECK(near(play.along[0].along_mm, LENGTH * 0.01 / 0.011, 1e-4));
+    CHECK(near(play.along[0].along_mm, LENGTH * 0.014 / 0.015, 1e-4));
     CHECK(play.along[0].speed_m_per_s == 0 && play.along[1].speed_m_per_s > 0);
     CHECK(play.across[0].drift_mm > 0 && play.across[1].drift_mm < 0);
     CHECK(near(play.steepest, 1e-3, 1e-9) && play.stays == 1);

@@ -247,7 +247,38 @@ static void refuses(void) {
     CHECK(truebed_survey_count(NULL) == 0 && truebed_heights_closure_count(NULL) == 0);
 }
 
+/* A laser is known to be level give or take what is stated, and that nothing checks it is said. */
+static void laser(void) {
+    truebed_survey *survey = empty();
+    const char *const ids[3] = {"A", "B", "C"};
+    for (int at = 0; at < 3; at++) {
+        CHECK(truebed_survey_place(survey, ids[at], 1000.0 * at, 100.0 * (at == 1)) == TRUEBED_OK);
+        CHECK(truebed_survey_height_from_setup(survey, "S", TRUEBED_INSTRUMENT_LASER, ids[at], 900,
+                                               0.01)
+              == TRUEBED_OK);
+    }
+    CHECK(truebed_survey_laser(survey, "S", 0.05) == TRUEBED_OK);
+    CHECK(truebed_survey_fix(survey, "A", 0, 0) == TRUEBED_OK);
+    truebed_heights *heights = NULL;
+    CHECK(truebed_adjust(survey, &heights) == TRUEBED_OK);
+    double sigma[3];
+    size_t count = 0;
+    CHECK(truebed_heights_sigma_mm(heights, sigma, 3, &count) == TRUEBED_OK);
+    CHECK(near(sigma[2], sqrt(2 * 0.01 * 0.01 + 0.05 * 2 * 0.05 * 2), 1e-6));
+    int32_t what = 0;
+    const char *name = NULL;
+    CHECK(truebed_heights_unchecked_count(heights) == 1);
+    CHECK(truebed_heights_unchecked(heights, 0, &what, &name) == TRUEBED_OK);
+    CHECK(what == TRUEBED_UNCHECKED_LASER && strcmp(name, "S") == 0);
+    REFUSED(truebed_heights_unchecked(heights, 1, &what, &name), TRUEBED_UNKNOWN, "at");
+    truebed_heights_free(heights);
+    CHECK(truebed_survey_laser(survey, "T", 0.05) == TRUEBED_OK);
+    REFUSED(truebed_adjust(survey, &heights), TRUEBED_UNKNOWN, "setups[1].name");
+    truebed_survey_free(survey);
+}
+
 int main(void) {
+    laser();
     forward_and_back();
     every_kind();
     lines_and_grids();

@@ -180,7 +180,84 @@ static void refuses_reading(void) {
     truebed_verdict_free(verdict);
 }
 
+/* What else is known: readings that contradict each other, a prediction; limits that bind nothing. */
+static void weighs_evidence(void) {
+    truebed_survey *survey = NULL;
+    CHECK(truebed_survey_new(&survey) == TRUEBED_OK);
+    CHECK(truebed_survey_rise(survey, "A", "B", 0, 0.01) == TRUEBED_OK);
+    CHECK(truebed_survey_rise(survey, "B", "C", 0.1, 0.01) == TRUEBED_OK);
+    CHECK(truebed_survey_rise(survey, "A", "C", 0, 0.01) == TRUEBED_OK);
+    truebed_heights *heights = NULL;
+    CHECK(truebed_adjust(survey, &heights) == TRUEBED_OK);
+    double mm[3], covariance[9];
+    size_t count = 0;
+    CHECK(truebed_heights_mm(heights, mm, 3, &count) == TRUEBED_OK);
+    CHECK(truebed_heights_covariance_mm2(heights, covariance, 9, &count) == TRUEBED_OK);
+    CHECK(truebed_heights_suspect_group_count(heights) == 1);
+    size_t group[3] = {0}, other = 9;
+    double blunder = 0, correlation = 0;
+    CHECK(truebed_heights_suspect_group(heights, 0, &blunder, group, 3, &count) == TRUEBED_OK);
+    CHECK(count == 3 && group[2] == 2 && fabs(blunder - 0.1) < 1e-9);
+    CHECK(truebed_heights_separability(heights, 1, &other, &correlation) == TRUEBED_OK);
+    CHECK(other != 1 && fabs(fabs(correlation) - 1) < 1e-9);
+    REFUSED(truebed_heights_separability(heights, 3, &other, &correlation), TRUEBED_UNKNOWN,
+            "reading");
+
+    truebed_limits limits = limits_of(TRUEBED_LIMIT_OVERALL);
+    limits.overall_mm = 0.1;
+    truebed_evidence evidence = {0};
+    evidence.struct_size = sizeof evidence;
+    evidence.heights = heights;
+    truebed_verdict *verdict = NULL;
+    truebed_verdict_summary summary = {0};
+    summary.struct_size = sizeof summary;
+    truebed_reason reason = {0};
+    reason.struct_size = sizeof reason;
+    CHECK(truebed_assess_with(NULL, mm, covariance, 3, &limits, NULL, 0, &evidence, &verdict)
+          == TRUEBED_OK);
+    CHECK(truebed_verdict_get_summary(verdict, &summary) == TRUEBED_OK);
+    CHECK(summary.conformity == TRUEBED_CANNOT_TELL && summary.reason_count == 1);
+    CHECK(summary.probability > 0.99 && isnan(summary.excess_p));
+    CHECK(truebed_verdict_reason(verdict, 0, &reason) == TRUEBED_OK);
+    CHECK(reason.kind == TRUEBED_REASON_READINGS_CONTRADICT && reason.p_value < 1e-7);
+    CHECK(reason.level == 0.05 && reason.limit == 0);
+    REFUSED(truebed_verdict_reason(verdict, 1, &reason), TRUEBED_UNKNOWN, "at");
+    truebed_verdict_free(verdict);
+
+    evidence.overrule = 1;
+    evidence.predicted_mm = mm;
+    evidence.predicted_covariance_mm2 = covariance;
+    evidence.settlement_mm = 0.01;
+    CHECK(truebed_assess_with(NULL, mm, covariance, 3, &limits, NULL, 0, &evidence, &verdict)
+          == TRUEBED_OK);
+    CHECK(truebed_verdict_get_summary(verdict, &summary) == TRUEBED_OK);
+    CHECK(summary.conformity == TRUEBED_MET && summary.reason_count == 1);
+    CHECK(summary.beforehand == TRUEBED_BEFOREHAND_PREDICTION);
+    truebed_verdict_free(verdict);
+    evidence.scale = 2;
+    REFUSED(truebed_assess_with(NULL, mm, covariance, 3, &limits, NULL, 0, &evidence, &verdict),
+            TRUEBED_BAD_VALUE, "scale");
+    truebed_heights_free(heights);
+    truebed_survey_free(survey);
+
+    limits = limits_of(TRUEBED_LIMIT_JOINT_STEP);
+    REFUSED(truebed_check(XY, HEIGHTS, POINTS, &limits, NULL, 0, &verdict), TRUEBED_BAD_VALUE,
+            "limits.joint_step");
+    limits.by_preset = TRUEBED_LIMIT_JOINT_STEP;
+    CHECK(truebed_check(XY, HEIGHTS, POINTS, &limits, NULL, 0, &verdict) == TRUEBED_OK);
+    CHECK(truebed_verdict_get_summary(verdict, &summary) == TRUEBED_OK);
+    CHECK(summary.conformity == TRUEBED_CANNOT_TELL);
+    CHECK(truebed_verdict_reason(verdict, 0, &reason) == TRUEBED_OK);
+    CHECK(reason.kind == TRUEBED_REASON_NOTHING_BOUND && reason.limit == TRUEBED_LIMIT_JOINT_STEP);
+    size_t off[POINTS];
+    CHECK(truebed_verdict_off_lines(verdict, TRUEBED_AXIS_ALONG, off, POINTS, &count) == TRUEBED_OK);
+    CHECK(count == 0);
+    REFUSED(truebed_verdict_off_lines(verdict, 2, off, POINTS, &count), TRUEBED_UNKNOWN, "axis");
+    truebed_verdict_free(verdict);
+}
+
 int main(void) {
+    weighs_evidence();
     judges();
     refuses();
     refuses_reading();

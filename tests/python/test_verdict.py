@@ -279,3 +279,58 @@ def test_balls_roll_down():
     assert free.drift_mm == pytest.approx(-truebed.drift_mm(2e-4, 2540, 0.5), rel=1e-5)
     with pytest.raises(truebed.InputError, match="^start"):
         truebed.roll(bed, [0] * 4, (-1, 0), (1, 0))
+
+
+def test_contradicting_readings_cannot_tell():
+    rise = truebed.rise
+    readings = [rise("A", "B", 0, 0.01), rise("B", "C", 0.1, 0.01), rise("A", "C", 0, 0.01)]
+    heights = truebed.adjust(readings)
+    verdict = truebed.check(heights, 0.1)
+    assert verdict.met is None and verdict.probability > 0.99
+    assert verdict.reasons[0].startswith("The readings contradict each other")
+    assert "reasons=" in repr(verdict)
+    overruled = truebed.check(heights, 0.1, overrule=True)
+    assert overruled.met is True and overruled.reasons == verdict.reasons
+    scaled = truebed.check(heights, 0.1, scale=True)
+    assert scaled.reasons == [] and scaled.probability < 0.95
+    assert heights.suspect_groups[0].readings == [0, 1, 2]
+    assert abs(heights.separability()[0][1]) > 1 - 1e-9
+
+
+def test_limits_that_bind_nothing():
+    xy = [(0, 0), (1200, 12), (2400, 24)]
+    with pytest.raises(truebed.InputError, match="limits.along"):
+        truebed.check([0, 5, 9], truebed.Limits(along=0.5, line_width=10), xy=xy)
+    with pytest.raises(truebed.InputError, match="limits.joint_step"):
+        truebed.check([0, 5], truebed.Limits(joint_step=0.01))
+    verdict = truebed.check([0, 5, 9], truebed.Limits(along=0.5), xy=xy)
+    assert verdict.met is False and verdict.off_lines == [[2], []]
+    preset = truebed.Limits.preset("WPA 2001")
+    verdict = truebed.check([0, 0], preset, xy=[(0, 0), (1000, 0)])
+    assert verdict.met is None and len(verdict.reasons) == 2
+    assert pickle.loads(pickle.dumps(preset)) == preset
+
+
+def test_what_a_plan_predicted():
+    xy = {"A": (0, 0), "B": (1000, 0), "C": (2000, 0), "D": (0, 1000)}
+    first = truebed.adjust(
+        [truebed.height(id, mm, setup="S", sigma=0.05) for id, mm in zip(xy, [1000, 1001, 1000.5, 1002])]
+    )
+    plan = truebed.plan_shims(xy, first, {0.5: 8, 0.1: 8}, 0.2)
+    again = truebed.adjust([truebed.height(id, 1000, setup="S", sigma=0.05) for id in xy])
+    alone = truebed.check(again, 0.2, xy=xy)
+    known = truebed.check(again, 0.2, xy=xy, expected=plan, settlement="0.01 mm")
+    assert (alone.beforehand, known.beforehand) == ("nothing", "prediction")
+    assert known.probability > alone.probability
+    pair = (plan.tops_mm, plan.predicted_covariance)
+    assert truebed.check(again, 0.2, xy=xy, expected=pair, settlement=0.01) == known
+
+
+def test_read_next_takes_what_adjust_takes():
+    points = {"A": (0, 0), "B": (1000, 0)}
+    readings = [truebed.slope("A", "B", 0.02, level="L", sigma=0.001)]
+    candidate = [truebed.slope("A", "B", 0.02, level="L", turned=True, sigma=0.001)]
+    known = truebed.read_next(readings, candidate, 0.05, points=points, levels={"L": 0.02})
+    assert known.status == "read-on" or known.status == "settled"
+    loose = truebed.read_next(readings, candidate, 0.05, points=points, levels={"L": 0.2})
+    assert loose.doubt > known.doubt and not loose.enough

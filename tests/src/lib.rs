@@ -4,3 +4,4 @@ pub mod brute_force;
 pub mod moody;
 pub mod random;
 pub mod slow;
+pub mod visits;

@@ -76,6 +76,7 @@ pub fn small_problem(random: &mut Random, order: Order) -> ShimProblem {
     if problem.supports.len() > 1 && random.once_in(2) {
         problem.joints.push([0, problem.supports.len() - 1]);
     }
+    drop_unbound(&mut problem);
     problem.options.order = order;
     problem.options.keep_highest = !random.once_in(3);
     problem.options.max_pieces = random.once_in(4).then(|| random.between(0, 3) as u32);
@@ -92,6 +93,7 @@ pub fn varied_problem(random: &mut Random, order: Order) -> ShimProblem {
     problem.stock.truncate(2);
     let (supports, last) = (problem.supports.len(), problem.supports.len() - 1);
     problem.joints.retain(|joint| joint[1] <= last);
+    drop_unbound(&mut problem);
     if problem.limits.overall.is_none() {
         problem.limits.overall = Some(unit(random.between(0, 3)));
     }
@@ -122,6 +124,14 @@ pub fn varied_problem(random: &mut Random, order: Order) -> ShimProblem {
         problem.placed = Some(placed(random, &problem));
     }
     problem
+}
+
+/// Drops the limits that bind no two supports, which are refused.
+fn drop_unbound(problem: &mut ShimProblem) {
+    let (limits, supports) = (&mut problem.limits, problem.supports.len());
+    limits.along = limits.along.filter(|_| supports > 1);
+    limits.across = limits.across.filter(|_| supports > 2);
+    limits.joint_step = limits.joint_step.filter(|_| !problem.joints.is_empty());
 }
 
 /// Stacks of at most one plain piece and an adjustable one.

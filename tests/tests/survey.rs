@@ -223,16 +223,19 @@ fn a_level_turned_end_for_end() {
     // Turned, it shows −1 towards B: slope 1, zero error 2 divisions.
     let heights = adjust(&both).unwrap();
     close(heights.mm[1] - heights.mm[0], 0.02, 1e-12);
-    assert_eq!(heights.dof, 0);
-    close(heights.zero_errors[0].value, 0.2, 1e-12);
-    close(heights.zero_errors[0].sigma, 0.2 / 2_f64.sqrt() * 0.1, 1e-12);
+    // It is known beforehand as 0 ± 0.05 mm/m too, and read as 0.2 ± 0.02/√2.
+    assert_eq!(heights.dof, 1);
+    let weights: [f64; 2] = [0.05_f64.powi(-2), 2.0 * 0.02_f64.powi(-2)];
+    let sum = weights[0] + weights[1];
+    close(heights.zero_errors[0].value, 0.2 * weights[1] / sum, 1e-12);
+    close(heights.zero_errors[0].sigma, sum.powf(-0.5), 1e-12);
     // Walked back with the level turned with the walker says the same.
     let back = Survey::new(vec![bubble("A", "B", &[3.0], false), bubble("B", "A", &[1.0], false)]);
     let heights = adjust(&back).unwrap();
     close(heights.mm[1] - heights.mm[0], 0.02, 1e-12);
-    close(heights.zero_errors[0].value, 0.2, 1e-12);
+    close(heights.zero_errors[0].value, 0.2 * weights[1] / sum, 1e-12);
 
-    // One way round only, what the zero error may be enters: half a division unless told.
+    // One way round only, what the zero error may be enters: half a division by default.
     let mut once = Survey::new(vec![bubble("A", "B", &[3.0, 1.0, 2.0], false)]);
     let sigma = |heights: &Heights| {
         let covariance = heights.covariance_mm2();

@@ -16,15 +16,16 @@ fn normal(random: &mut Random) -> f64 {
 }
 
 const POINTS: usize = 8;
-const ZERO: f64 = 0.04;
+/// What the zero error of a level is known to beforehand: half a division.
+const ZERO_SIGMA: f64 = 0.05;
 
 fn id(at: usize) -> String {
     format!("P{at}")
 }
 
-/// A survey of every kind of reading with the true heights `truth`, each reading off by a normal
-/// error of its σ.
-fn survey(truth: &[f64], random: &mut Random) -> Survey {
+/// A survey of every kind of reading with the true heights `truth` and the true zero error of its level,
+/// each reading off by a normal error of its σ.
+fn survey(truth: &[f64], zero: f64, random: &mut Random) -> Survey {
     let mut readings = Vec::new();
     for (setup, height) in [("S1", 1500.0), ("S2", 1400.0)] {
         for (at, truth) in truth.iter().enumerate() {
@@ -39,7 +40,7 @@ fn survey(truth: &[f64], random: &mut Random) -> Survey {
     for (at, turned) in [(0, false), (3, false), (3, true), (5, true)] {
         let way = if turned { -1.0 } else { 1.0 };
         let (sensitivity, span) = (Slope::from_mm_per_m(0.1), 600.0);
-        let slope = (truth[at + 1] - truth[at]) / span * 1e3 + way * ZERO;
+        let slope = (truth[at + 1] - truth[at]) / span * 1e3 + way * zero;
         let step = |random: &mut Random| slope / 0.1 + 0.2 * normal(random);
         readings.push(Reading::Bubble {
             a: id(at),
@@ -91,16 +92,17 @@ fn claims_hold_at_the_claimed_rate() {
     let truth: Vec<f64> = (0..POINTS).map(|_| 3.0 * normal(&mut random)).collect();
     let (mut covered, mut failed, mut suspected, mut zero_covered) = ([0; POINTS], 0, 0, 0);
     let (mut squares, mut readings) = (0.0, 0);
-    let mut caught = vec![0; survey(&truth, &mut random).readings.len()];
+    let mut caught = vec![0; survey(&truth, 0.0, &mut random).readings.len()];
     for _ in 0..TRIALS {
-        let survey = survey(&truth, &mut random);
+        let true_zero = ZERO_SIGMA * normal(&mut random);
+        let survey = survey(&truth, true_zero, &mut random);
         let heights = adjust(&survey).unwrap();
         for (at, covered) in covered.iter_mut().enumerate() {
             *covered +=
                 usize::from((heights.mm[at] - truth[at]).abs() < 1.959964 * heights.sigma_mm[at]);
         }
         let zero = &heights.zero_errors[0];
-        zero_covered += usize::from((zero.value - ZERO).abs() < 1.959964 * zero.sigma);
+        zero_covered += usize::from((zero.value - true_zero).abs() < 1.959964 * zero.sigma);
         failed += usize::from(heights.p_value < 0.05);
         suspected += heights.suspects.len();
         readings += survey.readings.len();
@@ -125,7 +127,7 @@ fn claims_hold_at_the_claimed_rate() {
     rate(failed, TRIALS, 0.05);
     rate(suspected, readings, 0.001);
     // χ²/dof has the mean 1 and the variance 2/dof.
-    let dof = adjust(&survey(&truth, &mut random)).unwrap().dof as f64;
+    let dof = adjust(&survey(&truth, 0.0, &mut random)).unwrap().dof as f64;
     assert!((squares / TRIALS as f64 - 1.0).abs() < 4.0 * (2.0 / dof / TRIALS as f64).sqrt());
     for caught in caught {
         rate(caught % 10_000, caught / 10_000, 0.8);

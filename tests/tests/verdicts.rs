@@ -392,13 +392,13 @@ mod next {
             [rise("A", "B", 0.0, 0.01), rise("A", "C", 0.0, 0.01), rise("B", "C", 0.0, 0.01)];
         let next = read_next(&survey, &candidates, &claim(0.05)).unwrap();
         assert_eq!(next.readings[2].candidate, 0);
-        assert!(!next.enough);
+        assert!(!next.enough());
         assert!(next.readings.iter().all(|reading| reading.doubt <= next.doubt));
         assert!(next.readings[0].doubt < 0.6 * next.doubt, "{next:?}");
         assert_eq!(next.verdict.conformity, Conformity::CannotTell);
         // Far inside there is nothing to be gained.
         let next = read_next(&survey, &candidates, &claim(0.2)).unwrap();
-        assert!(next.enough && next.doubt < 1e-3, "{next:?}");
+        assert!(next.enough() && next.doubt < 1e-3, "{next:?}");
     }
 
     /// The mean doubt after a reading, and how often the verdict changes, by reading it many times.

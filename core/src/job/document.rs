@@ -4,6 +4,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
+use super::expected::ExpectedHeights;
 use super::lines::{LevelGrid, LevelLine};
 use super::outcome::JobOutcome;
 use super::plates::Plate;
@@ -19,7 +20,7 @@ use crate::shim::PlanOptions;
 use crate::stock::{MOST_KINDS, Shim};
 use crate::survey::{Reading, SurveySettings};
 use crate::units::Units;
-use crate::verify::DecisionRule;
+use crate::verify::{DecisionRule, Trust};
 
 /// The document of a job: what is on site, what was read, what counts as level, and, after a run,
 /// what came out.
@@ -106,6 +107,17 @@ pub struct Stage {
     /// The rule by which the verdict on the limits is reached.
     #[serde(default, skip_serializing_if = "is_default_rule")]
     pub decision: DecisionRule,
+    /// How far readings that contradict each other are trusted.
+    #[serde(default, skip_serializing_if = "Trust::is_default")]
+    pub trust: Trust,
+    /// What the plan of the visit before predicted of the heights that are read now. It is combined with
+    /// the readings, so that a bed that was just levelled is not judged as if nothing were known of it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub expected: Option<ExpectedHeights>,
+    /// Whether the outcome holds what the plan predicts of the heights, to be the `expected` of the job of
+    /// the next visit. The default is false.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub write_prediction: bool,
     /// Pairs of slate points, by id, on the two sides of a joint. Legs have none.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[schemars(length(max = Job::MOST_LIMITS))]

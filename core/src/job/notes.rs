@@ -19,14 +19,18 @@ const THICK: Length = Length::from_nm(25_400_000);
 /// What the readings say against each other.
 pub(super) fn of_survey(survey: &SurveyOutcome) -> Vec<String> {
     let mut notes = Vec::new();
-    if !survey.suspects.is_empty() {
-        notes.push(words::survey::suspected(&survey.suspects));
+    if let [first, others @ ..] = &survey.suspect_groups[..] {
+        notes.push(words::survey::suspected(&first.readings, &first.names, first.blunder_mm));
+        if !others.is_empty() {
+            notes.push(words::survey::MORE_SUSPECTS.to_owned());
+        }
     } else if survey.p_value.is_some_and(|p| p < DISAGREE) {
         notes.push(words::survey::DISAGREE.to_owned());
     }
     if !survey.left_out.is_empty() {
         notes.push(words::survey::left_out(&survey.left_out));
     }
+    notes.extend(survey.unchecked.iter().map(words::survey::unchecked));
     notes
 }
 
@@ -62,6 +66,13 @@ pub(super) fn of_limits(limits: &Limits, verdict: &Verdict, names: &[&str]) -> V
         };
         let loose: Vec<usize> =
             (0..names.len()).filter(|at| limit.is_some() && !binds(at)).collect();
+        let lines: Vec<String> = (verdict.findings.iter())
+            .filter(|finding| finding.limit == kind)
+            .map(|finding| named(&finding.points, names).join(", "))
+            .collect();
+        if !lines.is_empty() {
+            notes.push(words::plan::lines(kind, limits.line_width, &lines));
+        }
         if !loose.is_empty() {
             let names = named(&loose, names);
             notes.push(words::plan::on_no_line(kind, limits.line_width, &names));

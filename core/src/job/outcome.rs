@@ -16,9 +16,10 @@ pub use plan::{PlanOutcome, PointHeight, StackOutcome, StockOutcome, Surface};
 pub use plate::{CentreLines, PlateOutcome};
 pub use ran_out::{RanOut, Step};
 pub use shortfall::{AddedShim, AdditionOutcome, ConflictLimitOutcome, ShortfallOutcome};
-pub use survey::{ReadingOutcome, SurveyOutcome};
+pub use survey::{ReadingOutcome, SurveyOutcome, SuspectGroupOutcome};
 pub use verdict::{FindingOutcome, NextReadingsOutcome, SlopeOutcome, VerdictOutcome};
 
+use super::expected::ExpectedHeights;
 use crate::roll::Play;
 
 /// What came out of a job.
@@ -58,6 +59,9 @@ pub struct StageOutcome {
     pub before: Surface,
     /// How the points lie once the plan is carried out.
     pub after: Surface,
+    /// What the plan predicts of the heights once it is carried out, where the stage asks for it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub prediction: Option<ExpectedHeights>,
     /// Whether the floor is as even as the class that the stage names.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub floor: Option<FloorOutcome>,

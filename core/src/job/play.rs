@@ -12,8 +12,8 @@ use crate::roll::{BedSurface, Play, check_stopping};
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct RollingBall {
-    /// The rolling resistance: the force against the ball over its weight, above 0 and at most 1.
-    /// The default is 0.01, as on cloth, which has 0.005 to 0.015 (no source read).
+    /// The rolling resistance: the deceleration of the ball on a level bed over that of gravity, above 0
+    /// and at most 1. The default is 0.01, as on cloth, which has 0.005 to 0.015.
     pub resistance: f64,
 }
 

@@ -7,6 +7,7 @@ use std::time::{Duration, Instant};
 
 use super::check::{check_counts, check_names, check_stock};
 use super::document::{Job, Stage};
+use super::expected::ExpectedHeights;
 use super::outcome::{
     FindingOutcome, FloorOutcome, JobOutcome, NextReadingsOutcome, PlanOutcome, PlateOutcome,
     RanOut, ShortfallOutcome, StackOutcome, StageOutcome, Step, StockOutcome, Surface,
@@ -27,7 +28,7 @@ use crate::shim::{
 };
 use crate::stock::Shim;
 use crate::survey::Reading;
-use crate::verify::{self, Basis, Claim, Verdict, read_next};
+use crate::verify::{self, Basis, Claim, Evidence, Verdict, read_next};
 use crate::words::{CAUTIONS, LEGS_FIRST};
 
 impl Job {
@@ -172,7 +173,12 @@ impl<'a> ReadyStage<'a> {
         let deadline = deadline.part(asked.options.budget.time_ms.map(Duration::from_millis));
         let mut found = Problems::default();
         let points = stage::points(job, name);
-        let read = found.take(survey::of_stage(job, name, &points, &deadline));
+        let mut read = found.take(survey::of_stage(job, name, &points, &deadline));
+        if let (Some(read), Some(expected)) = (&mut read, &asked.expected) {
+            let combined = read.expect(expected, &points);
+            found.take(combined.map_err(|error| error.within("expected").within(name)));
+        }
+        found.take(asked.trust.check_level().map_err(|error| error.within(name)));
         let names = found.take(stage::resolve(job, asked, name, &points));
         let decision = asked.decision.check_risk();
         found.take(decision.map_err(|error| error.within("decision").within(name)));
@@ -313,7 +319,11 @@ impl<'a> ReadyStage<'a> {
         deadline: &Deadline<'_>,
     ) -> Result<Option<Verdict>, Error> {
         deadline.spend(u64::MAX)?;
-        let predicted = plan.predict(problem, self.asked.decision);
+        let mut evidence = Evidence::from(self.asked.decision);
+        evidence.global_test = self.read.global_test;
+        evidence.trust = self.asked.trust;
+        evidence.combined = self.read.unlikely.filter(|_| self.read.is_expected);
+        let predicted = plan.predict_with(problem, &evidence);
         let predicted = predicted.map_err(|error| error.within(self.name))?;
         Ok(Some(predicted).filter(|predicted| predicted.basis != Basis::Estimates))
     }
@@ -402,6 +412,7 @@ impl ReadyStage<'_> {
         let limits = found.verdict.findings.iter().enumerate();
         let stock = left.iter().zip(&found.used);
         let kinds = self.kinds(&found.problem);
+        let prediction = self.prediction(&found.problem, &found.plan);
         StageOutcome {
             heights: self.read.outcome(&self.points),
             highest: highest(&self.read.heights, &ids),
@@ -416,12 +427,26 @@ impl ReadyStage<'_> {
             shortfall: (found.shortfall.as_ref())
                 .map(|it| ShortfallOutcome::new(it, &found.problem.stock, kinds, &ids)),
             survey: self.read.outcome,
+            prediction,
             floor: self.floor,
             before: found.before,
             after: found.after,
             read_next: found.read_next,
             play: found.play,
         }
+    }
+
+    /// What the plan predicts of the heights of the next visit, where that is asked for and heights are
+    /// not exact.
+    fn prediction(&self, problem: &ShimProblem, plan: &ShimPlan) -> Option<ExpectedHeights> {
+        let prediction =
+            plan.prediction(problem, 0.0).ok().filter(|_| self.asked.write_prediction)?;
+        Some(ExpectedHeights {
+            points: self.points.iter().map(|point| point.id.clone()).collect(),
+            heights_mm: prediction.heights_mm,
+            covariance_mm2: prediction.covariance_mm2,
+            settlement: Length::ZERO,
+        })
     }
 
     /// What to look at before the plan is carried out.

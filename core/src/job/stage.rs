@@ -5,7 +5,7 @@ use std::collections::{BTreeSet, HashMap};
 use super::document::{Job, NamedPoints, ShimPoints, Stage};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
-use crate::limits::{Limits, NamedLimit};
+use crate::limits::{LimitKind, Limits, NamedLimit};
 use crate::points::{Point, Role};
 use crate::shim::{OnlyUnder, Placed};
 
@@ -111,8 +111,13 @@ impl Names<'_> {
             Some(preset) => stage.limits.or_preset(preset),
             None => stage.limits.clone(),
         };
-        if self.stage == "slates" {
+        let by_preset = limits.by_preset.contains(&LimitKind::JointStep);
+        if self.stage == "slates" && !(by_preset && joints == 0) {
             self.check_joint_step(limits.joint_step, joints);
+        }
+        // Legs have no joints, so nothing that a preset says of them is for legs.
+        if self.stage == "legs" && by_preset {
+            limits.joint_step = None;
         }
         for (at, named) in stage.named_limits.iter().enumerate() {
             self.check_different(at, named);

@@ -3,12 +3,16 @@
 use std::collections::HashSet;
 
 use super::document::Job;
+use super::expected::ExpectedHeights;
 use super::outcome::{PointHeight, SurveyOutcome};
 use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::points::Point;
-use crate::survey::{Fixed, Heights, Level, Place, Reading, Survey, SurveySettings, adjust_until};
+use crate::survey::{
+    Fixed, GlobalTest, Heights, Level, Place, Reading, Setup, Survey, SurveySettings, adjust_until,
+};
+use crate::verify::Prediction;
 
 /// The heights of a stage's points.
 #[derive(Default)]
@@ -20,6 +24,13 @@ pub(super) struct StageHeights {
     pub(super) sigmas_mm: Vec<Option<f64>>,
     /// Covariance of the heights; `None` where all count as exact.
     pub(super) covariance_mm2: Option<Vec<f64>>,
+    /// How well the readings agree with each other.
+    pub(super) global_test: Option<GlobalTest>,
+    /// The probability of differences from what was expected at least so large, where the heights were
+    /// combined with a prediction,
+    pub(super) unlikely: Option<f64>,
+    /// and whether they were.
+    pub(super) is_expected: bool,
     /// The readings that they come from.
     pub(super) survey: Survey,
     /// How well these check each other; `None` where they are just a height typed in for each
@@ -66,12 +77,50 @@ pub(super) fn of_stage(
         covariance_mm2,
         sigmas_mm,
         outcome: (!is_typed(&survey, &adjusted))
-            .then(|| SurveyOutcome::new(&adjusted, &places_in_job)),
+            .then(|| SurveyOutcome::new(&adjusted, &survey, &places_in_job)),
+        global_test: adjusted.global_test(),
+        unlikely: None,
+        is_expected: false,
         survey,
     })
 }
 
 impl StageHeights {
+    /// Combines the heights with what the plan of the visit before predicted of them.
+    ///
+    /// # Errors
+    /// Points that are not those of the stage, each once; numbers that make no prediction.
+    pub(super) fn expect(
+        &mut self,
+        expected: &ExpectedHeights,
+        points: &[&Point],
+    ) -> Result<(), Error> {
+        let place = |point: &&Point| expected.points.iter().position(|id| *id == point.id);
+        let places: Vec<usize> = points.iter().filter_map(place).collect();
+        let count = points.len();
+        let sizes = [expected.points.len(), expected.heights_mm.len()];
+        if places.len() != count || sizes != [count; 2] {
+            let got = format!("{} points and {} heights", sizes[0], sizes[1]);
+            let expected = "each point of the stage once, and a height of each";
+            return Err(Error::new(ProblemKind::Shape, "points", got, expected));
+        }
+        let of = |row: usize, column: usize| expected.covariance_mm2.get(row * count + column);
+        let covariance: Vec<f64> = (places.iter())
+            .flat_map(|&row| places.iter().filter_map(move |&column| of(row, column).copied()))
+            .collect();
+        let heights = places.iter().map(|&at| expected.heights_mm[at]).collect();
+        let prediction = Prediction::new(heights, covariance, expected.settlement.mm())?;
+        let read = self.covariance_mm2.clone().unwrap_or_else(|| vec![0.0; count * count]);
+        let combined = prediction.combined(&self.heights, &read)?;
+        let variance = |at: usize| combined.covariance_mm2[at * count + at];
+        self.sigmas_mm = (0..count).map(|at| Some(variance(at).max(0.0).sqrt())).collect();
+        self.heights = combined.heights;
+        self.covariance_mm2 = Some(combined.covariance_mm2);
+        self.unlikely = Some(combined.p_value);
+        self.is_expected = true;
+        Ok(())
+    }
+
     /// The heights as a document has them.
     pub(super) fn outcome(&self, points: &[&Point]) -> Vec<PointHeight> {
         let height = |((point, height), &sigma_mm): ((&&Point, &Length), &Option<f64>)| {
@@ -120,16 +169,19 @@ fn survey_of(job: &Job, asked: impl Fn(&str) -> bool) -> (Survey, Vec<usize>) {
     // Where all readings are asked for, what none of them names is still there to be refused.
     let all = readings.len() == job.readings.len();
     let levels: HashSet<&str> = readings.iter().filter_map(|reading| reading.level()).collect();
+    let setups: HashSet<&str> = readings.iter().filter_map(|reading| reading.setup()).collect();
     let mut named: HashSet<&str> = readings.iter().flat_map(|reading| reading.points()).collect();
     let of_fixed = |it: &&Fixed| all || asked(&it.point) || named.contains(&*it.point);
     let fixed: Vec<&Fixed> = known.fixed.iter().filter(of_fixed).collect();
     named.extend(fixed.iter().map(|it| it.point.as_str()));
     let of_datum = |id: &&String| all || named.contains(id.as_str());
     let of_level = |level: &&Level| all || levels.contains(level.name.as_str());
+    let of_setup = |setup: &&Setup| all || setups.contains(setup.name.as_str());
     let without = places_in_job.iter().enumerate().filter(|(_, at)| known.without.contains(at));
     let settings = SurveySettings {
         datum: known.datum.iter().filter(of_datum).cloned().collect(),
         levels: known.levels.iter().filter(of_level).cloned().collect(),
+        setups: known.setups.iter().filter(of_setup).cloned().collect(),
         without: if all { known.without.clone() } else { without.map(|(at, _)| at).collect() },
         fixed: fixed.into_iter().cloned().collect(),
         ..known.clone()

@@ -10,7 +10,7 @@ use std::str::FromStr;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::Limits;
+use super::{LimitKind, Limits};
 use crate::error::{Error, ProblemKind};
 use crate::length::Length;
 
@@ -50,6 +50,7 @@ impl Preset {
                 along: thou(20),
                 across: thou(10),
                 joint_step: thou(5),
+                by_preset: vec![LimitKind::Along, LimitKind::Across, LimitKind::JointStep],
                 ..Limits::default()
             },
         }
@@ -80,11 +81,14 @@ impl Limits {
     /// These limits, and of a preset those that are not among them.
     pub fn or_preset(&self, preset: Preset) -> Self {
         let asked = preset.limits();
+        let mut by_preset = asked.by_preset.clone();
+        by_preset.retain(|kind| self.of(*kind).is_none());
         Self {
             overall: self.overall.or(asked.overall),
             along: self.along.or(asked.along),
             across: self.across.or(asked.across),
             joint_step: self.joint_step.or(asked.joint_step),
+            by_preset,
             ..self.clone()
         }
     }

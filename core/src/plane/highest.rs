@@ -37,8 +37,8 @@ pub struct Highest {
 /// Tells which of the heights, mm, is the highest, from their sigmas or their covariance (which
 /// may be singular, since only differences count); `confidence` is above 0 and below 1.
 ///
-/// Supports that are alike to the last bit and cannot move against each other share what either
-/// has.
+/// Supports that are alike to the last bit and cannot move against each other count as one, and share
+/// its probability.
 ///
 /// # Errors
 /// No heights, or ones that are not finite; weights or nothing in place of sigmas; sizes that
@@ -52,28 +52,36 @@ pub fn highest(
     let count = heights_mm.len();
     let variance =
         |i: usize, j: usize| covariance[(i, i)] + covariance[(j, j)] - 2.0 * covariance[(i, j)];
+    // Supports at one height that cannot move against each other are one, and share what it has.
+    let alike = |i: usize, j: usize| {
+        heights_mm[i] == heights_mm[j] && covariance::sigma_of_difference(&covariance, i, j) == 0.0
+    };
+    let firsts: Vec<usize> =
+        (0..count).map(|i| (0..i).find(|&j| alike(i, j)).unwrap_or(i)).collect();
+    let different: Vec<usize> = (0..count).filter(|&i| firsts[i] == i).collect();
     // No more probable than to be above the one that is hardest to top.
     let hopeless = |i: usize| {
-        (0..count).any(|j| {
+        different.iter().any(|&j| {
             let apart = heights_mm[i] - heights_mm[j];
             j != i && below(apart, variance(i, j).max(0.0).sqrt()) < NEVER
         })
     };
     let independent = (0..count).all(|i| (0..i).all(|j| covariance[(i, j)] == 0.0));
     let mut error: f64 = 0.0;
-    let mut probabilities: Vec<f64> = (0..count)
-        .map(|i| {
-            if hopeless(i) {
-                return 0.0;
-            }
-            if independent {
-                return quadrature(heights_mm, &covariance, i);
-            }
-            let chance = orthant(heights_mm, &covariance, i);
+    let mut probabilities = vec![0.0; count];
+    for &i in different.iter().filter(|&&i| !hopeless(i)) {
+        let others: Vec<usize> = different.iter().copied().filter(|&j| j != i).collect();
+        let probability = if independent {
+            quadrature(heights_mm, &covariance, i, &others)
+        } else {
+            let chance = orthant(heights_mm, &covariance, i, others);
             error = error.max(4.0 * chance.error + 1e-8);
             chance.probability
-        })
-        .collect();
+        };
+        let sharing: Vec<usize> = (i..count).filter(|&j| firsts[j] == i).collect();
+        let share = probability / sharing.len() as f64;
+        sharing.into_iter().for_each(|j| probabilities[j] = share);
+    }
     let total: f64 = probabilities.iter().sum();
     if total > 0.0 {
         probabilities.iter_mut().for_each(|probability| *probability /= total);
@@ -146,7 +154,7 @@ fn below(limit: f64, sigma: f64) -> f64 {
     }
 }
 
-fn quadrature(heights: &[f64], covariance: &DMatrix<f64>, i: usize) -> f64 {
+fn quadrature(heights: &[f64], covariance: &DMatrix<f64>, i: usize, others: &[usize]) -> f64 {
     /// Abscissae and weights on [−1, 1] of ten points (Abramowitz & Stegun, table 25.4, from
     /// memory; checked by the integrals of powers).
     const GAUSS: [(f64, f64); 5] = [
@@ -159,14 +167,13 @@ fn quadrature(heights: &[f64], covariance: &DMatrix<f64>, i: usize) -> f64 {
     const REACH: f64 = 9.0;
     let sigma = |j: usize| covariance[(j, j)].sqrt();
     let tops = |height: f64| -> f64 {
-        let others = (0..heights.len()).filter(|&j| j != i);
-        others.map(|j| below(height - heights[j], sigma(j))).product()
+        others.iter().map(|&j| below(height - heights[j], sigma(j))).product()
     };
     if sigma(i) == 0.0 {
         return tops(heights[i]);
     }
     let mut turns: Vec<f64> = (-9..=9).map(f64::from).collect();
-    for j in (0..heights.len()).filter(|&j| j != i) {
+    for &j in others {
         let place = |k: f64| (heights[j] - heights[i] + k * sigma(j)) / sigma(i);
         turns.extend([-9.0, -4.0, -2.0, -1.0, 0.0, 1.0, 2.0, 4.0, 9.0].map(place));
     }
@@ -189,7 +196,7 @@ fn quadrature(heights: &[f64], covariance: &DMatrix<f64>, i: usize) -> f64 {
 }
 
 /// The probability that support i tops all others.
-fn orthant(heights: &[f64], covariance: &DMatrix<f64>, i: usize) -> Chance {
+fn orthant(heights: &[f64], covariance: &DMatrix<f64>, i: usize, mut others: Vec<usize>) -> Chance {
     let between = |j: usize, k: usize| {
         covariance[(i, i)] - covariance[(i, j)] - covariance[(i, k)] + covariance[(j, k)]
     };
@@ -200,9 +207,7 @@ fn orthant(heights: &[f64], covariance: &DMatrix<f64>, i: usize) -> Chance {
         let sigma = between(j, j).max(0.0).sqrt();
         if sigma > 0.0 { apart(j) / sigma } else { f64::INFINITY.copysign(apart(j)) }
     };
-    let mut others: Vec<usize> = (0..heights.len())
-        .filter(|&j| j != i && 1.0 - below(apart(j), between(j, j).max(0.0).sqrt()) > NEVER)
-        .collect();
+    others.retain(|&j| 1.0 - below(apart(j), between(j, j).max(0.0).sqrt()) > NEVER);
     others.sort_by(|&a, &b| ease(a).total_cmp(&ease(b)).then(a.cmp(&b)));
     if let [other] = others[..] {
         return Chance::exact(below(apart(other), between(other, other).max(0.0).sqrt()));

@@ -6,6 +6,23 @@ use crate::survey::Heights;
 /// More readings than this are not drawn; those furthest off are.
 const MOST: usize = 60;
 
+/// The readings to read again first.
+fn suspected(heights: &Heights) -> String {
+    let groups = heights.suspect_groups();
+    let numbers: Vec<String> =
+        groups.iter().take(1).flat_map(|group| &group.readings).map(usize::to_string).collect();
+    let blunder = groups.first().map_or(f64::NAN, |group| group.blunder_mm);
+    match &numbers[..] {
+        [one] => format!(
+            "Suspected first: reading {one}, wrong by about {blunder:.2} mm. Read it again, or leave it out."
+        ),
+        _ => format!(
+            "One of readings {} is wrong by about {blunder:.2} mm, and no data can say which: read these again.",
+            numbers.join(", ")
+        ),
+    }
+}
+
 /// Draws how well the readings of a survey check each other, as SVG: a bar for each reading, its
 /// residual in standard uncertainties (Baarda's w), beside the critical value. Suspects are marked.
 /// Readings are named by their numbers from 0 on. See [`Picture::svg`](crate::Picture::svg).
@@ -20,10 +37,7 @@ pub fn survey_picture(heights: &Heights) -> String {
             "Nothing checks these readings: there are no more of them than it takes.".to_owned()
         }
         [] => "No reading is suspected.".to_owned(),
-        [first, ..] => format!(
-            "Suspected first: reading {first}. Leave that one out and adjust again: a blunder makes \
-             good readings look bad."
-        ),
+        [..] => suspected(heights),
     };
     canvas.paragraph("strong", 15.0, &told);
     let size = |at: usize| heights.normalised[at].abs();

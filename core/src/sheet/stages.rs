@@ -10,8 +10,9 @@ pub(super) fn title(job: &Job) -> &str {
 
 /// How sure it is that the limits are met once the plan is carried out.
 pub(super) fn sure(verdict: &VerdictOutcome) -> String {
-    let &VerdictOutcome { conformity, basis, probability, decision, .. } = verdict;
-    words::verdict::sure(conformity, basis, probability, decision)
+    let &VerdictOutcome { conformity, basis, probability, decision, beforehand, .. } = verdict;
+    let known = (beforehand, &verdict.reasons[..]);
+    words::verdict::sure(conformity, basis, probability, decision, known)
 }
 
 /// What has to be lifted again, in a pass that is not the first.

@@ -9,7 +9,7 @@ use crate::job::{
     StackOutcome, Stage, StageOutcome, Step,
 };
 use crate::limits::LimitKind;
-use crate::roll::{Play, Roll};
+use crate::roll::{Play, Roll, holding_slope};
 use crate::units::{Unit, Units};
 use crate::words::budget::NO_HEIGHTS;
 use crate::words::floor::{as_asked, beyond};
@@ -211,7 +211,7 @@ fn write_play(out: &mut String, ball: RollingBall, play: &Play, units: Units) ->
     let resistance = ball.resistance;
     let most = |rolls: &[Roll]| rolls.iter().map(|roll| roll.drift_mm.abs()).fold(0.0, f64::max);
     let drift = drift(most(&play.along), most(&play.across), units);
-    let rest = at_rest(play.stays, play.steepest, resistance);
+    let rest = at_rest(play.stays, play.steepest, holding_slope(resistance));
     writeln!(out, "\n  Play by the plan, at a rolling resistance of {resistance:?}")?;
     paragraph(out, &format!("{drift} {rest}"), "  ", "  ")
 }

@@ -208,6 +208,7 @@ impl ShimProblem {
         limits::check_joints(&self.joints, self.supports.len(), &mut found);
         found.take(stock::check_stock(&self.stock, "stock"));
         found.take(self.limits.check_values(self.supports.len()));
+        found.take(self.limits.check_binding(&self.places(), &self.joints));
         self.check_only_under(&mut found);
         let guard =
             Guard::of(self.covariance_mm2.as_deref(), self.options.risk, self.supports.len());

@@ -397,7 +397,7 @@ fn chance(
     }
     let inside = |values: &[f64]| values.iter().all(|it| it.abs() <= within);
     let chance = frequency(means, &root, |chance| rule.is_settled(chance), inside);
-    (rule.conformity(met, chance), chance.probability)
+    (rule.conformity(met, chance, None), chance.probability)
 }
 
 /// Readings that the others speak against most, if they do.

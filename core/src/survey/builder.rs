@@ -5,7 +5,8 @@ use std::fmt;
 use foldhash::{HashMap, HashMapExt};
 
 use super::instrument::{
-    BUBBLE_SIGMA, ELECTRONIC_SIGMA, GAP_SIGMA_MM, Instrument, RISE_SIGMA_MM, ZERO_SIGMA,
+    BUBBLE_SIGMA, ELECTRONIC_SIGMA, GAP_SIGMA_MM, Instrument, PLANE_SIGMA, RISE_SIGMA_MM,
+    ZERO_SIGMA,
 };
 use super::measured::Mm;
 use super::network::{GROUND, Network, Row};
@@ -21,7 +22,18 @@ struct LevelSeen<'a> {
     node: usize,
     /// Default of its zero error's σ, mm/m.
     sigma: f64,
-    both_ways: bool,
+}
+
+/// A set-up that readings name.
+struct SetupSeen<'a> {
+    name: &'a str,
+    /// The node of its height.
+    node: usize,
+    instrument: Instrument,
+    /// The nodes of the slopes of its plane, of a laser where places are known.
+    slopes: Option<[usize; 2]>,
+    /// σ of these slopes, mm/m.
+    sigma: f64,
 }
 
 /// What tells a height that counts as exact.
@@ -59,14 +71,14 @@ struct Builder<'a> {
     points: Vec<usize>,
     /// How many nodes there are, the ground among them.
     nodes: usize,
-    /// Set-ups by name: node and instrument.
-    setups: HashMap<&'a str, (usize, Instrument)>,
+    setups: Vec<SetupSeen<'a>>,
+    by_setup: HashMap<&'a str, usize>,
+    /// The middle of the points, mm: planes of lasers tilt about it.
+    middle: [f64; 2],
     /// The floor under each leg that floats.
     floors: HashMap<usize, usize>,
     levels: Vec<LevelSeen<'a>>,
     by_level: HashMap<&'a str, usize>,
-    /// Which ways round a level has read a pair of points.
-    ways: HashMap<(usize, usize, usize), [bool; 2]>,
     equations: Vec<Row>,
     left_out: Vec<(usize, Row)>,
     /// Heights that are known exactly, and by what.
@@ -85,11 +97,12 @@ impl<'a> Builder<'a> {
             by_id: HashMap::with_capacity(points),
             points: Vec::with_capacity(points),
             nodes: 1,
-            setups: HashMap::new(),
+            setups: Vec::new(),
+            by_setup: HashMap::new(),
+            middle: middle(&survey.places),
             floors: HashMap::new(),
             levels: Vec::new(),
             by_level: HashMap::new(),
-            ways: HashMap::new(),
             equations: Vec::with_capacity(survey.readings.len()),
             left_out: Vec::new(),
             exact: HashMap::new(),
@@ -133,6 +146,15 @@ impl<'a> Builder<'a> {
                 let got = format!("{:?}", level.name);
                 let expected = "a level that has no entry yet";
                 builder.refuse(ProblemKind::Duplicate, format!("levels[{at}].name"), got, expected);
+            }
+        }
+        for (at, setup) in settings.setups.iter().enumerate() {
+            let sigma = setup.slope_sigma.mm_per_m;
+            builder.check_sigma(|| format!("setups[{at}].slope_sigma"), sigma, "mm/m");
+            if settings.setups[..at].iter().any(|other| other.name == setup.name) {
+                let got = format!("{:?}", setup.name);
+                let expected = "a set-up that has no entry yet";
+                builder.refuse(ProblemKind::Duplicate, format!("setups[{at}].name"), got, expected);
             }
         }
         builder
@@ -181,10 +203,17 @@ impl<'a> Builder<'a> {
                     return self.typed(at, point, p, value, sigma);
                 };
                 let instrument = instrument.unwrap_or_default();
-                let o = self.setup(at, setup, instrument);
+                let (o, slopes) = self.setup(at, setup, instrument);
                 let by = instrument.sign();
                 let sigma = sigma.unwrap_or_else(|| instrument.default_sigma_mm());
-                Some(Row::new(&[(p, by), (o, -by)], value, sigma))
+                let row = Row::new(&[(p, by), (o, -by)], value, sigma);
+                Some(match slopes.zip(self.place(p)) {
+                    None => row,
+                    Some((slopes, place)) => {
+                        let metres = |axis: usize| -by * 1e-3 * (place[axis] - self.middle[axis]);
+                        row.with_slopes(slopes, [0, 1].map(metres))
+                    }
+                })
             }
             Reading::Rise { a, b, value, sigma } => {
                 let value = self.finite(|| field("value"), value.0);
@@ -223,7 +252,7 @@ impl<'a> Builder<'a> {
                 let count = steps.len() as f64;
                 let mean = steps.iter().sum::<f64>() / count;
                 let step = sigma.unwrap_or(BUBBLE_SIGMA) / count.sqrt();
-                let level = self.level(at, level, (a, b), *turned, ZERO_SIGMA * per_division);
+                let level = self.level(level, ZERO_SIGMA * per_division);
                 let rise = |divisions: f64| sensitivity.over(divisions * span);
                 let span = 1e-3 * if *turned { -span } else { span };
                 Some(Row::rise(a, b, rise(mean), rise(step)).with_zero(level, span))
@@ -236,7 +265,7 @@ impl<'a> Builder<'a> {
                 let ends = self.ends(at, a, b);
                 let span = self.span(at, *span, ends, None);
                 let ((a, b), span) = (ends?, span?);
-                let level = self.level(at, level, (a, b), *turned, ELECTRONIC_SIGMA.mm_per_m);
+                let level = self.level(level, ELECTRONIC_SIGMA.mm_per_m);
                 let sigma = sigma.unwrap_or(ELECTRONIC_SIGMA).over(span);
                 let row = Row::rise(a, b, value.over(span), sigma);
                 let span = 1e-3 * if *turned { -span } else { span };
@@ -468,47 +497,47 @@ impl<'a> Builder<'a> {
         self.nodes - 1
     }
 
-    fn setup(&mut self, at: usize, name: &'a str, instrument: Instrument) -> usize {
-        if let Some(&(node, with)) = self.setups.get(name) {
-            if with != instrument {
-                let field = format!("readings[{at}].instrument");
-                let expected = format!("{with:?}, as in other readings of the set-up {name:?}");
-                self.refuse(ProblemKind::Value, field, format!("{instrument:?}"), expected);
-            }
-            return node;
-        }
-        let node = self.node();
-        self.setups.insert(name, (node, instrument));
-        node
-    }
-
-    /// The node of a level's zero error.
-    fn level(
+    /// The node of a set-up's height, and those of the slopes of its plane.
+    fn setup(
         &mut self,
         at: usize,
         name: &'a str,
-        (a, b): (usize, usize),
-        turned: bool,
-        sigma: f64,
-    ) -> usize {
+        instrument: Instrument,
+    ) -> (usize, Option<[usize; 2]>) {
+        let seen = match self.by_setup.get(name) {
+            Some(&seen) => seen,
+            None => {
+                let node = self.node();
+                let tilts = instrument == Instrument::Laser && !self.survey.places.is_empty();
+                let slopes = tilts.then(|| [self.node(), self.node()]);
+                self.by_setup.insert(name, self.setups.len());
+                let sigma = PLANE_SIGMA;
+                self.setups.push(SetupSeen { name, node, instrument, slopes, sigma });
+                self.setups.len() - 1
+            }
+        };
+        let SetupSeen { node, slopes, instrument: with, .. } = self.setups[seen];
+        if with != instrument {
+            let field = format!("readings[{at}].instrument");
+            let expected = format!("{with:?}, as in other readings of the set-up {name:?}");
+            self.refuse(ProblemKind::Value, field, format!("{instrument:?}"), expected);
+        }
+        (node, slopes)
+    }
+
+    /// The node of a level's zero error, whose σ is at least the one given.
+    fn level(&mut self, name: &'a str, sigma: f64) -> usize {
         let level = match self.by_level.get(name) {
             Some(&level) => level,
             None => {
                 let node = self.node();
                 self.by_level.insert(name, self.levels.len());
-                self.levels.push(LevelSeen { name, node, sigma: 0.0, both_ways: false });
+                self.levels.push(LevelSeen { name, node, sigma: 0.0 });
                 self.levels.len() - 1
             }
         };
         let seen = &mut self.levels[level];
         seen.sigma = seen.sigma.max(sigma);
-        if self.without[at] {
-            return seen.node;
-        }
-        // Read from b to a without turning the level on the line is the other way round as well.
-        let ways = self.ways.entry((level, a.min(b), a.max(b))).or_default();
-        ways[usize::from(turned ^ (a > b))] = true;
-        seen.both_ways |= ways[0] && ways[1];
         seen.node
     }
 
@@ -562,6 +591,18 @@ impl<'a> Builder<'a> {
                 }
             }
         }
+        for (at, setup) in settings.setups.iter().enumerate() {
+            let seen = self.by_setup.get(setup.name.as_str()).copied();
+            match seen.filter(|&seen| self.setups[seen].instrument == Instrument::Laser) {
+                Some(seen) => self.setups[seen].sigma = setup.slope_sigma.mm_per_m,
+                None => {
+                    let got = format!("{:?}", setup.name);
+                    let expected = "the name of a set-up that a laser reads from";
+                    let field = format!("setups[{at}].name");
+                    self.refuse(ProblemKind::Unknown, field, got, expected);
+                }
+            }
+        }
         if self.ids.is_empty() {
             self.refuse(ProblemKind::Shape, "readings", "none", "at least one");
         }
@@ -578,20 +619,26 @@ impl<'a> Builder<'a> {
                 *node = self.floors.get(node).copied().unwrap_or(*node);
             }
         }
-        let mut setups: Vec<_> =
-            self.setups.into_iter().map(|(name, (node, _))| (name, node)).collect();
-        setups.sort_unstable_by_key(|&(_, node)| node);
-        let one_way = self.levels.iter().filter(|level| !level.both_ways);
         self.equations.append(&mut beforehand);
-        self.equations.extend(one_way.map(|level| Row::of_zero(level.node, level.sigma)));
+        let zeros = self.levels.iter().map(|level| Row::of_zero(level.node, level.sigma));
+        self.equations.extend(zeros);
+        for SetupSeen { slopes, sigma, .. } in &self.setups {
+            let slopes = slopes.iter().flatten();
+            self.equations.extend(slopes.map(|&slope| Row::of_zero(slope, *sigma)));
+        }
+        let is_laser = |setup: &&SetupSeen<'_>| setup.instrument == Instrument::Laser;
+        let lasers = self.setups.iter().filter(is_laser);
         if datum.is_empty() {
             datum = (0..self.ids.len()).collect();
         }
         Ok(Network {
             reported,
-            setups,
+            planes: lasers.map(|setup| (setup.name, setup.slopes, setup.sigma)).collect(),
+            setups: self.setups.iter().map(|setup| (setup.name, setup.node)).collect(),
             ids: self.ids,
-            levels: self.levels.iter().map(|level| (level.name, level.node)).collect(),
+            levels: (self.levels.iter())
+                .map(|level| (level.name, level.node, level.sigma))
+                .collect(),
             known,
             equations: self.equations,
             left_out: self.left_out,
@@ -616,6 +663,12 @@ const KNOWN: &str = "the id of a point";
 
 fn xy(place: &Place) -> [f64; 2] {
     [place.x.mm(), place.y.mm()]
+}
+
+/// The mean place.
+fn middle(places: &[Place]) -> [f64; 2] {
+    let count = places.len().max(1) as f64;
+    [0, 1].map(|axis| places.iter().map(|place| xy(place)[axis]).sum::<f64>() / count)
 }
 
 impl Survey {

@@ -92,7 +92,9 @@ pub(super) fn of_points(network: &Network<'_>) -> Vec<Vec<usize>> {
 pub(super) fn are_one(network: &Network<'_>) -> bool {
     let mut sets = of_nodes(network);
     let first = sets.root(network.reported[0]);
-    let is_height = |node: &usize| network.levels.iter().all(|(_, zero)| zero != node);
+    let slopes = network.planes.iter().filter_map(|(_, slopes, _)| *slopes).flatten();
+    let zeros: Vec<usize> = network.levels.iter().map(|&(_, zero, _)| zero).chain(slopes).collect();
+    let is_height = |node: &usize| !zeros.contains(node);
     (1..sets.parent.len()).filter(is_height).all(|node| sets.root(node) == first)
         && (!is_grounded(network) || sets.root(GROUND) == first)
 }

@@ -6,7 +6,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::ids::Ids;
-use super::network::{Network, Row};
+use super::network::{Network, PAIRS, Row, TERMS};
 use super::normal::{Equations, Factor, Singular, Variances};
 use super::pattern::Pattern;
 use super::settings::{BlunderTest, SurveySettings};
@@ -62,6 +62,11 @@ pub struct Heights {
     pub setups: Vec<Offset>,
     /// Zero errors of the levels, mm/m.
     pub zero_errors: Vec<Offset>,
+    /// Slopes of the planes that lasers throw from their set-ups, along and across, mm/m: two for each
+    /// set-up, under its name. None where the places of the points are not known.
+    pub plane_slopes: Vec<[Offset; 2]>,
+    /// Levels and set-ups of lasers whose error nothing checks: the figures rest on its stated σ.
+    pub unchecked: Vec<Unchecked>,
     /// Largest pivot of the scaled normal equations over the smallest: of its 16 digits a result
     /// may have lost as many as this number has.
     pub condition: f64,
@@ -81,12 +86,50 @@ pub struct Offset {
     pub sigma: f64,
 }
 
+/// An instrument whose error enters all its readings alike and no reading tells.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(tag = "what", rename_all = "kebab-case", deny_unknown_fields)]
+#[non_exhaustive]
+pub enum Unchecked {
+    /// The zero error of a level: read a line with the level turned end for end.
+    Level {
+        /// The name of the level.
+        name: String,
+    },
+    /// The slope of the plane that a laser throws: read the same points from a second set-up, on the
+    /// other side of the bed, with the instrument turned.
+    Setup {
+        /// The name of the set-up.
+        name: String,
+        /// Whether its stated σ is in the figures: not where the places of the points are not known.
+        counted: bool,
+    },
+}
+
+/// How well the readings of a survey agree with each other, as a whole.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GlobalTest {
+    /// The probability of residuals at least so large if the stated uncertainties are right and there
+    /// is no blunder (chi-square).
+    pub p_value: f64,
+    /// Sum of weighted squares of the residuals over `dof`.
+    pub variance_factor: f64,
+    /// Degrees of freedom, at least 1.
+    pub dof: usize,
+}
+
+/// An error of an instrument counts as checked where the readings bring its standard uncertainty below
+/// this part of the one it is known to beforehand.
+const CHECKED: f64 = 0.7;
+
 /// What covariances and closures are computed from when they are asked for.
 #[derive(Debug)]
 pub(super) struct Solved {
-    factor: Factor,
+    pub(super) factor: Factor,
     /// The column of each point's height among the unknowns, behind them all where it is known.
     columns: Vec<usize>,
+    /// The same of each node.
+    pub(super) nodes: Vec<usize>,
     /// Where heights are free: covariance of each unknown with the mean of the datum, and the
     /// variance of that mean, both with one point held.
     mean: Option<(Vec<f64>, f64)>,
@@ -137,7 +180,7 @@ struct Adjustment<'a> {
     /// For each equation 1/σ²,
     weights: Vec<f64>,
     /// and where the pairs of its unknowns stand in the factor.
-    places: Vec<[usize; 3]>,
+    places: Vec<[usize; PAIRS.len()]>,
     factor: Factor,
     /// Heights of the nodes, mm, and zero errors, mm/m.
     values: Vec<f64>,
@@ -158,10 +201,7 @@ impl<'a> Adjustment<'a> {
             Some(_) => size,
         };
         let mut columns: Vec<usize> = network.known.iter().map(number).collect();
-        let of_row = |row: &Row, columns: &[usize]| {
-            let [(a, _), (b, _), (c, _)] = row.terms;
-            [columns[a], columns[b], columns[c]]
-        };
+        let of_row = |row: &Row, columns: &[usize]| row.terms.map(|(node, _)| columns[node]);
         let equations = network.equations.iter().map(|row| of_row(row, &columns));
         let weights: Vec<f64> = network.equations.iter().map(|row| row.sigma.powi(-2)).collect();
         let factor = Pattern::new(size, equations).ok_or(Singular).and_then(|pattern| {
@@ -171,13 +211,13 @@ impl<'a> Adjustment<'a> {
             let mut places = Vec::with_capacity(network.equations.len());
             let mut equations = Equations::new(pattern);
             for (row, &weight) in network.equations.iter().zip(&weights) {
-                let [(_, p), (_, q), (_, r)] = row.terms;
+                let by: [f64; TERMS] = row.terms.map(|(_, by)| by);
+                let of = of_row(row, &columns);
                 let pattern = &equations.pattern;
-                let [a, b, c] = of_row(row, &columns);
-                let own = [pattern.starts[a], pattern.starts[b], pattern.starts[c]];
-                let shared = [pattern.place(a, b), pattern.place(a, c), pattern.place(b, c)];
-                equations.add(own, [weight * p * p, weight * q * q, weight * r * r]);
-                equations.add(shared, [weight * p * q, weight * p * r, weight * q * r]);
+                let own = of.map(|column| pattern.starts[column]);
+                let shared = PAIRS.map(|[a, b]| pattern.place(of[a], of[b]));
+                equations.add(own, by.map(|by| weight * by * by));
+                equations.add(shared, PAIRS.map(|[a, b]| weight * by[a] * by[b]));
                 places.push(shared);
             }
             Ok((equations.factor(deadline)?, places))
@@ -241,20 +281,27 @@ impl<'a> Adjustment<'a> {
 
     /// Adjusted less read.
     fn residual(&self, row: &Row) -> f64 {
-        let [(a, p), (b, q), (c, r)] = row.terms;
-        p * self.values[a] + q * self.values[b] + r * self.values[c] - row.value
+        let [(a, p), (b, q), (c, r), (d, s)] = row.terms;
+        let of = |node: usize| self.values[node];
+        p * of(a) + q * of(b) + r * of(c) + s * of(d) - row.value
     }
 
     /// Variance of what a row says by the adjusted heights, and what rounding may make of it.
-    fn variance(&self, row: &Row, places: &[usize; 3], variances: &Variances<'_>) -> (f64, f64) {
-        let [(a, p), (b, q), (c, r)] = row.terms;
-        let of = |node: usize| variances.of(self.columns[node]);
-        let own = p * p * of(a) + q * q * of(b) + r * r * of(c);
-        let [ab, ac, bc] = *places;
-        let (ab, ac, bc) =
-            (p * q * variances.at(ab), p * r * variances.at(ac), q * r * variances.at(bc));
-        let size = own + 2.0 * (ab.abs() + ac.abs() + bc.abs());
-        (own + 2.0 * (ab + ac + bc), size * 64.0 * f64::EPSILON)
+    fn variance(
+        &self,
+        row: &Row,
+        places: &[usize; PAIRS.len()],
+        variances: &Variances<'_>,
+    ) -> (f64, f64) {
+        let of = |(node, by): (usize, f64)| by * by * variances.of(self.columns[node]);
+        let own: f64 = row.terms.into_iter().map(of).sum();
+        let (mut shared, mut size) = (0.0, own);
+        for ([a, b], &place) in PAIRS.into_iter().zip(places) {
+            let both = 2.0 * row.terms[a].1 * row.terms[b].1 * variances.at(place);
+            shared += both;
+            size += both.abs();
+        }
+        (own + shared, size * 64.0 * f64::EPSILON)
     }
 
     fn heights(self, settings: &SurveySettings, deadline: &Deadline<'_>) -> Result<Heights, Error> {
@@ -338,7 +385,7 @@ impl<'a> Adjustment<'a> {
             value: self.values[node] - shift,
             sigma: sigma(node),
         };
-        let zero_error = |&(name, node): &(&str, usize)| Offset {
+        let zero_error = |name: &str, node: usize| Offset {
             name: name.to_owned(),
             value: self.values[node],
             sigma: variances.of(self.columns[node]).max(0.0).sqrt(),
@@ -349,7 +396,25 @@ impl<'a> Adjustment<'a> {
             return Err(too_far_apart(network));
         }
         let setups = network.setups.iter().map(offset).collect();
-        let zero_errors = network.levels.iter().map(zero_error).collect();
+        let zero_errors: Vec<Offset> =
+            network.levels.iter().map(|&(name, zero, _)| zero_error(name, zero)).collect();
+        let plane_slopes: Vec<[Offset; 2]> = network
+            .planes
+            .iter()
+            .filter_map(|&(name, slopes, _)| Some(slopes?.map(|slope| zero_error(name, slope))))
+            .collect();
+        // What is known afterwards about as well as beforehand nothing has checked.
+        let is_checked = |offset: &Offset, sigma: f64| offset.sigma < CHECKED * sigma;
+        let levels = network.levels.iter().zip(&zero_errors);
+        let of_level = levels.filter(|((.., sigma), zero)| !is_checked(zero, *sigma));
+        let of_level = of_level.map(|(_, zero)| Unchecked::Level { name: zero.name.clone() });
+        let of_setup = network.planes.iter().filter_map(|&(name, slopes, sigma)| {
+            let is_open = |slope: usize| !is_checked(&zero_error(name, slope), sigma);
+            let is_open = slopes.is_none_or(|slopes| slopes.into_iter().any(is_open));
+            let (name, counted) = (name.to_owned(), slopes.is_some());
+            is_open.then_some(Unchecked::Setup { name, counted })
+        });
+        let unchecked = of_level.chain(of_setup).collect();
         let Self { network, factor, columns, .. } = self;
         Ok(Heights {
             ids: Ids::new(&network.ids),
@@ -368,9 +433,12 @@ impl<'a> Adjustment<'a> {
             p_value: chi_square_exceeds(squares, dof),
             setups,
             zero_errors,
+            plane_slopes,
+            unchecked,
             condition: factor.condition(),
             solved: Arc::new(Solved {
                 columns: network.reported.iter().map(|&node| columns[node]).collect(),
+                nodes: columns,
                 mean,
                 equations: network.equations,
                 residuals,
@@ -414,6 +482,12 @@ fn too_far_apart(network: &Network<'_>) -> Error {
 }
 
 impl Heights {
+    /// How well the readings agree with each other; none where there are no more than needed.
+    pub fn global_test(&self) -> Option<GlobalTest> {
+        let Self { p_value, variance_factor, dof, .. } = *self;
+        (dof > 0).then_some(GlobalTest { p_value, variance_factor, dof })
+    }
+
     /// Covariance of the heights, mm², n × n row by row in the order of `ids`.
     ///
     /// It is computed when it is asked for, which for a hall takes longer than the adjustment.

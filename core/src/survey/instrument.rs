@@ -57,6 +57,10 @@ pub(super) const BUBBLE_SIGMA: f64 = 0.2;
 /// held to half a tenth of a degree near the horizontal (common practice).
 pub(super) const ELECTRONIC_SIGMA: Slope = Slope::from_mm_per_m(0.873);
 
+/// Standard uncertainty of the slope of a laser's plane unless told, mm/m: lasers that level
+/// themselves are stated to keep within some 1 mm at 10 m (common practice).
+pub(super) const PLANE_SIGMA: f64 = 0.1;
+
 /// Standard uncertainty of a spirit level's zero error unless told, in divisions: a level counts as
 /// set when its bubble stays within a division turned end for end (common practice).
 pub(super) const ZERO_SIGMA: f64 = 0.5;

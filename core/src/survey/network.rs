@@ -3,11 +3,17 @@
 /// The node whose height is 0: what a height typed in or fixed is measured from.
 pub(super) const GROUND: usize = 0;
 
+/// An equation has so many terms at the most: a point and a set-up with the two slopes of its plane.
+pub(super) const TERMS: usize = 4;
+
+/// The pairs of its terms.
+pub(super) const PAIRS: [[usize; 2]; 6] = [[0, 1], [0, 2], [1, 2], [0, 3], [1, 3], [2, 3]];
+
 /// One equation, in mm.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Row {
     /// Nodes with their coefficients; unused places are the ground's, with a coefficient of 0.
-    pub(super) terms: [(usize, f64); 3],
+    pub(super) terms: [(usize, f64); TERMS],
     /// How many of the terms are heights; a zero error comes behind them.
     heights: usize,
     pub(super) value: f64,
@@ -18,7 +24,7 @@ pub(super) struct Row {
 
 impl Row {
     pub(super) fn new(terms: &[(usize, f64)], value: f64, sigma: f64) -> Self {
-        let mut all = [(GROUND, 0.0); 3];
+        let mut all = [(GROUND, 0.0); TERMS];
         all[..terms.len()].copy_from_slice(terms);
         Self { terms: all, heights: terms.len(), value, sigma, reading: None }
     }
@@ -38,16 +44,25 @@ impl Row {
         self
     }
 
+    /// The same with the two slopes of a plane, in mm/m, that enter by places in metres.
+    pub(super) fn with_slopes(mut self, slopes: [usize; 2], by: [f64; 2]) -> Self {
+        for (at, (slope, by)) in slopes.into_iter().zip(by).enumerate() {
+            self.terms[self.heights + at] = (slope, by);
+        }
+        self
+    }
+
     /// Two nodes whose difference it tells, one of them perhaps the ground; a straightedge has
     /// three.
     pub(super) fn edge(&self) -> Option<(usize, usize)> {
-        let [(b, _), (a, _), _] = self.terms;
+        let [(b, _), (a, _), ..] = self.terms;
         (self.heights == 2).then_some((a, b))
     }
 
     /// Three nodes, two of which tie the third.
     pub(super) fn straightedge(&self) -> Option<[usize; 3]> {
-        (self.heights == 3).then_some(self.terms.map(|(node, _)| node))
+        let [a, b, c, _] = self.terms.map(|(node, _)| node);
+        (self.heights == 3).then_some([a, b, c])
     }
 }
 
@@ -58,13 +73,17 @@ pub(super) struct Network<'a> {
     /// The node whose height is that of the point, one a point.
     pub(super) reported: Vec<usize>,
     pub(super) setups: Vec<(&'a str, usize)>,
-    /// The levels by name, and the node that is the zero error of each.
-    pub(super) levels: Vec<(&'a str, usize)>,
+    /// The levels by name, with the node that is the zero error of each and the σ that it is known
+    /// to beforehand, mm/m.
+    pub(super) levels: Vec<(&'a str, usize, f64)>,
+    /// The set-ups of lasers by name, with the nodes that are the slopes of the plane of each, where
+    /// places are known, and the σ that they are known to beforehand, mm/m.
+    pub(super) planes: Vec<(&'a str, Option<[usize; 2]>, f64)>,
     /// Height of each node that is known exactly.
     pub(super) known: Vec<Option<f64>>,
     /// What counts: readings, in their order, then what is known beforehand with an uncertainty,
-    /// which are heights, and zero errors that no readings of one pair of points both ways round
-    /// tell. A height typed in without σ is no equation but known.
+    /// which are heights, zero errors of levels and slopes of the planes of lasers. A height typed in
+    /// without σ is no equation but known.
     pub(super) equations: Vec<Row>,
     /// Readings left out, with their equations.
     pub(super) left_out: Vec<(usize, Row)>,

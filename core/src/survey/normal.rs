@@ -56,7 +56,7 @@ impl Equations {
 
     /// Adds to the entries at places of the pattern; behind all places are those of what is no
     /// unknown.
-    pub(super) fn add(&mut self, places: [usize; 3], values: [f64; 3]) {
+    pub(super) fn add<const N: usize>(&mut self, places: [usize; N], values: [f64; N]) {
         for (place, value) in places.into_iter().zip(values) {
             if let Some(sum) = self.values.get_mut(place) {
                 *sum += value;
@@ -275,7 +275,7 @@ mod tests {
                     if row != column { dense[(column, row)] += sign * weight; }
                 }
             }
-            let tied = entries.iter().map(|&(a, b, _)| [a, b, size]);
+            let tied = entries.iter().map(|&(a, b, _)| [a, b, size, size]);
             let pattern = Pattern::new(size, tied).unwrap();
             let columns = pattern.columns.clone();
             let factor = equations(pattern, &entries).factor(&Deadline::never()).unwrap();
@@ -316,7 +316,7 @@ mod tests {
     #[test]
     fn what_is_not_determined_is_told() {
         let of = |size: usize, entries: &[(usize, usize, f64)]| {
-            let tied = entries.iter().map(|&(a, b, _)| [a, b, size]);
+            let tied = entries.iter().map(|&(a, b, _)| [a, b, size, size]);
             equations(Pattern::new(size, tied).unwrap(), entries).factor(&Deadline::never())
         };
         let untied = [(0, 0, 1.0), (0, 1, -1.0), (1, 1, 1.0)];

@@ -6,6 +6,8 @@
 //! hall gets the approximate minimum degree of Amestoy, Davis & Duff, SIAM J. Matrix Anal. Appl. 17
 //! (1996) 886 (from memory), by the crate `amd`.
 
+use super::network::{PAIRS, TERMS};
+
 /// The places of the lower triangle L of a factor, column by column.
 #[derive(Debug)]
 pub(super) struct Pattern {
@@ -23,7 +25,10 @@ const FEW: usize = u64::BITS as usize;
 impl Pattern {
     /// The pattern of `size` unknowns, from those that stand in each equation, or `size` in their
     /// stead; none where there is no memory for it.
-    pub(super) fn new(size: usize, equations: impl Iterator<Item = [usize; 3]>) -> Option<Self> {
+    pub(super) fn new(
+        size: usize,
+        equations: impl Iterator<Item = [usize; TERMS]>,
+    ) -> Option<Self> {
         if size <= FEW {
             Some(Self::of_few(size, equations))
         } else {
@@ -31,14 +36,12 @@ impl Pattern {
         }
     }
 
-    fn of_few(size: usize, equations: impl Iterator<Item = [usize; 3]>) -> Self {
+    fn of_few(size: usize, equations: impl Iterator<Item = [usize; TERMS]>) -> Self {
         let mut near = [0_u64; FEW + 1];
         let bit = |unknown: usize| if unknown < size { 1 << unknown } else { 0 };
-        equations.for_each(|[a, b, c]| {
-            let all = bit(a) | bit(b) | bit(c);
-            near[a] |= all;
-            near[b] |= all;
-            near[c] |= all;
+        equations.for_each(|unknowns| {
+            let all = unknowns.into_iter().fold(0, |all, unknown| all | bit(unknown));
+            unknowns.into_iter().for_each(|unknown| near[unknown] |= all);
         });
         let near = &mut near[..size];
         near.iter_mut().enumerate().for_each(|(unknown, set)| *set &= !(1 << unknown));
@@ -78,8 +81,8 @@ impl Pattern {
         Self { starts, rows, columns }
     }
 
-    fn of_many(size: usize, equations: impl Iterator<Item = [usize; 3]>) -> Option<Self> {
-        let pairs = equations.flat_map(|[a, b, c]| [(a, b), (a, c), (b, c)]);
+    fn of_many(size: usize, equations: impl Iterator<Item = [usize; TERMS]>) -> Option<Self> {
+        let pairs = equations.flat_map(|of| PAIRS.map(|[a, b]| (of[a], of[b])));
         let sorted = pairs.map(|(a, b)| [a.min(b), a.max(b)]);
         let ties: Vec<[usize; 2]> = sorted.filter(|&[a, b]| a < b && b < size).collect();
         // The order wants at least as many entries as columns: the diagonal makes sure of it.
@@ -194,7 +197,7 @@ mod tests {
 
     /// What the two orders have to agree in: places for all ties, and for those that elimination
     /// makes.
-    fn is_closed(pattern: &Pattern, equations: &[[usize; 3]]) -> bool {
+    fn is_closed(pattern: &Pattern, equations: &[[usize; TERMS]]) -> bool {
         let Pattern { starts, rows, columns } = pattern;
         let holds = |a: usize, b: usize| rows.get(pattern.place(a, b)) == Some(&a.max(b));
         let mut sorted = columns.clone();
@@ -218,7 +221,7 @@ mod tests {
             size in 1usize..40,
             equations in proptest::collection::vec((0usize..40, 0usize..40, 0usize..40), 0..40),
         ) {
-            let in_range = |(a, b, c)| [a, b, c].map(|unknown: usize| unknown.min(size));
+            let in_range = |(a, b, c)| [a, b, c, size].map(|unknown: usize| unknown.min(size));
             let equations: Vec<_> = equations.into_iter().map(in_range).collect();
             let few = Pattern::of_few(size, equations.iter().copied());
             prop_assert!(is_closed(&few, &equations));

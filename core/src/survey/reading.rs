@@ -206,6 +206,26 @@ impl Reading {
         first.into_iter().chain(second).chain(third).map(String::as_str)
     }
 
+    /// What the reading is of, for a person: `A→B`, `A from S`, `P under A–B`.
+    pub fn label(&self) -> String {
+        match self {
+            Self::Height { point, setup: Some(setup), .. } => format!("{point} from {setup}"),
+            Self::Height { point, .. } | Self::LegGap { point, .. } => point.clone(),
+            Self::Rise { a, b, .. } | Self::Bubble { a, b, .. } | Self::Slope { a, b, .. } => {
+                format!("{a}→{b}")
+            }
+            Self::Gap { point, a, b, .. } => format!("{point} under {a}–{b}"),
+        }
+    }
+
+    /// The set-up that the reading names.
+    pub(crate) fn setup(&self) -> Option<&str> {
+        match self {
+            Self::Height { setup, .. } => setup.as_deref(),
+            _ => None,
+        }
+    }
+
     /// The level that the reading names.
     pub(crate) fn level(&self) -> Option<&str> {
         match self {

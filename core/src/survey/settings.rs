@@ -36,10 +36,22 @@ pub struct Fixed {
 pub struct Level {
     /// The name by which readings call it.
     pub name: String,
-    /// Standard uncertainty of the zero error, which enters all readings of the level alike, unless
-    /// the level reads some pair of points both ways round: then the readings determine the zero
-    /// error. The default is half a division, or 0.05° for an electronic level (common practice).
+    /// Standard uncertainty of its zero error, which enters all its readings alike: it is known
+    /// beforehand to be 0, give or take this, and readings that were taken both ways round tell it
+    /// better. The default is half a division, or 0.05° for an electronic level (common practice).
     pub zero_sigma: Slope,
+}
+
+/// What is known of the plane that a laser throws from a set-up.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Setup {
+    /// The name by which readings call it.
+    pub name: String,
+    /// Standard uncertainty of the slope of its plane, along and across alike: the plane is known
+    /// beforehand to be level, give or take this, and readings that were taken another way tell it
+    /// better. The default is 0.1 mm/m (common practice: 1 mm at 10 m).
+    pub slope_sigma: Slope,
 }
 
 /// The statistic that names the suspects.
@@ -68,6 +80,9 @@ pub struct SurveySettings {
     /// What is known of the levels.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub levels: Vec<Level>,
+    /// What is known of the planes of lasers.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub setups: Vec<Setup>,
     /// Readings to leave out, by index. They stay listed, with their residuals.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub without: Vec<usize>,
@@ -88,6 +103,7 @@ impl Default for SurveySettings {
             fixed: Vec::new(),
             datum: Vec::new(),
             levels: Vec::new(),
+            setups: Vec::new(),
             without: Vec::new(),
             test: BlunderTest::default(),
             alpha: 0.001,

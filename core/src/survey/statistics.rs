@@ -40,11 +40,16 @@ fn normal_quantile(probability: f64) -> f64 {
 
 /// Probability that chi-square with `dof` degrees of freedom is at least `sum`; not a number for
 /// none.
-pub(super) fn chi_square_exceeds(sum: f64, dof: usize) -> f64 {
+pub(crate) fn chi_square_exceeds(sum: f64, dof: usize) -> f64 {
     match ChiSquared::new(dof as f64) {
         Ok(chi_square) if sum.is_finite() => chi_square.sf(sum),
         _ => f64::NAN,
     }
+}
+
+/// Quantile of chi-square with `dof` degrees of freedom; not a number for none.
+pub(crate) fn chi_square_quantile(probability: f64, dof: usize) -> f64 {
+    ChiSquared::new(dof as f64).map_or(f64::NAN, |chi_square| chi_square.inverse_cdf(probability))
 }
 
 #[cfg(test)]

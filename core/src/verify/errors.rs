@@ -16,9 +16,9 @@ const NEVER: f64 = 1e-9;
 
 /// Heights and what is known of their errors.
 pub(super) struct Errors<'a> {
-    heights: &'a [Length],
+    pub(super) heights: &'a [Length],
     /// mm above the lowest.
-    mm: Vec<f64>,
+    pub(super) mm: Vec<f64>,
     covariance: &'a DMatrix<f64>,
 }
 
@@ -29,7 +29,7 @@ impl<'a> Errors<'a> {
         Self { heights, mm, covariance }
     }
 
-    fn sigma(&self, a: usize, b: usize) -> f64 {
+    pub(super) fn sigma(&self, a: usize, b: usize) -> f64 {
         covariance::sigma_of_difference(self.covariance, a, b)
     }
 
@@ -122,7 +122,7 @@ impl<'a> Errors<'a> {
     }
 
     /// Covariance of the heights of points above that of one.
-    fn differences(&self, start: usize, others: &[usize]) -> DMatrix<f64> {
+    pub(super) fn differences(&self, start: usize, others: &[usize]) -> DMatrix<f64> {
         let of = |i: usize, j: usize| self.covariance[(i, j)];
         DMatrix::from_fn(others.len(), others.len(), |a, b| {
             let (a, b) = (others[a], others[b]);

@@ -61,6 +61,6 @@ pub fn assess_floor(
         meets_limits: met,
         probability: chance.probability,
         probability_error: chance.error,
-        conformity: rule.conformity(met, chance),
+        conformity: rule.conformity(met, chance, None),
     })
 }

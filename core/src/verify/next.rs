@@ -9,10 +9,12 @@ use nalgebra::DMatrix;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::assess::{are_met, assess, chance};
 use super::errors::Errors;
+use super::rule::Conformity;
 use super::rule::DecisionRule;
 use super::slopes::Slopes;
-use super::{Verdict, are_met, assess, chance};
+use super::verdict::Verdict;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::limits::Limits;
@@ -60,9 +62,29 @@ pub struct NextReadings {
     pub doubt: f64,
     /// The candidates, the one that leaves the least doubt first.
     pub readings: Vec<NextReading>,
-    /// Whether no candidate is likely to change the verdict: each of them with a probability of at
-    /// most the risk (of simple acceptance, which has none, 5 %).
-    pub enough: bool,
+    /// Whether to read on.
+    pub status: NextStatus,
+}
+
+/// Whether to read on. A candidate is likely to change the verdict where it does so with a probability
+/// above the risk (of simple acceptance, which has none, 5 %).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
+pub enum NextStatus {
+    /// The limits are met, or are not met, and no candidate is likely to change that.
+    Settled,
+    /// At least one candidate is likely to change the verdict.
+    ReadOn,
+    /// The readings do not tell, and no candidate by itself is likely to change that.
+    NoneHelps,
+}
+
+impl NextReadings {
+    /// Whether the readings are enough: the verdict is settled.
+    pub fn enough(&self) -> bool {
+        self.status == NextStatus::Settled
+    }
 }
 
 /// Tells what further readings would do for a claim: the doubt that each candidate by itself is
@@ -120,6 +142,7 @@ pub fn read_next(
 
     let spans = limits.spans(xy, joints);
     let slopes = Slopes::new(limits, xy);
+    let sloping = limits.allow_tilt().then_some(&slopes);
     let mut readings: Vec<NextReading> = Vec::with_capacity(candidates.len());
     for candidate in 0..candidates.len() {
         let Some(response) = heights.response(first + candidate) else { continue };
@@ -133,11 +156,16 @@ pub fn read_next(
             let moved: Vec<Length> = (tops.iter().zip(&by))
                 .map(|(&top, by)| Ok(top + Length::from_mm(by / sigma * said)?))
                 .collect::<Result<_, Error>>()?;
-            let met = are_met(limits, xy, &moved, &spans);
-            let chance = chance(&Errors::new(&moved, &left), limits, &spans, &slopes, *rule, met);
+            let meets = are_met(limits, xy, &moved, &spans);
+            let errors = Errors::new(&moved, &left);
+            let chance = chance(&errors, &spans, sloping, *rule, meets);
             doubt += weight * doubt_of(chance.probability);
-            changes +=
-                weight * f64::from(u8::from(rule.conformity(met, chance) != verdict.conformity));
+            let is_doubtful = rule.risk().is_some_and(|risk| chance.probability <= risk);
+            // Good to the hundredths that a probability of change has; above a slope it is left out.
+            let excess = (is_doubtful && sloping.is_none() && !errors.are_exact(&spans))
+                .then(|| errors.excess_at_most(&spans));
+            let after = rule.conformity(meets, chance, excess);
+            changes += weight * f64::from(u8::from(after != verdict.conformity));
         }
         // A mean of a concave function of something whose mean stays what it is.
         readings.push(NextReading {
@@ -148,8 +176,14 @@ pub fn read_next(
     }
     readings.sort_by(|a, b| a.doubt.total_cmp(&b.doubt).then(a.candidate.cmp(&b.candidate)));
     let risk = rule.risk().unwrap_or(0.05);
-    let enough = readings.iter().all(|reading| reading.changes <= risk);
-    Ok(NextReadings { doubt: doubt_of(verdict.probability), verdict, readings, enough })
+    let status = if readings.iter().any(|reading| reading.changes > risk) {
+        NextStatus::ReadOn
+    } else if verdict.conformity == Conformity::CannotTell {
+        NextStatus::NoneHelps
+    } else {
+        NextStatus::Settled
+    };
+    Ok(NextReadings { doubt: doubt_of(verdict.probability), verdict, readings, status })
 }
 
 fn doubt_of(probability: f64) -> f64 {

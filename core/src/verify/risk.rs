@@ -151,6 +151,22 @@ impl Known {
         }
     }
 
+    /// The integral of a function, smooth over σ, by the density from one number to another.
+    fn integral(&self, low: f64, high: f64, of: &dyn Fn(f64) -> f64) -> f64 {
+        let weighed = |at: f64| self.density(at) * of(at);
+        match &self.density {
+            // The density is infinite at 0, where much of what there is may lie: next to 0 the function
+            // does not change, and from there on the logarithm is the variable.
+            Density::Gamma(gamma) if gamma.shape() < 1.0 && high > low => {
+                let near = (1e-6 * self.sigma).clamp(low, high);
+                let next_to_0 = of(low) * (gamma.cdf(near) - gamma.cdf(low));
+                let of_log = |log: f64| weighed(log.exp()) * log.exp();
+                next_to_0 + integral(near.ln(), high.ln(), of_log)
+            }
+            _ => integral(low, high, weighed),
+        }
+    }
+
     fn risks(&self, acceptance: f64) -> GlobalRisks {
         let accepted = |at: f64| normal::below((acceptance - at) / self.sigma);
         let rejected = |at: f64| normal::below((at - acceptance) / self.sigma);
@@ -165,7 +181,7 @@ impl Known {
         let over = |low: f64, high: f64, of: &dyn Fn(f64) -> f64| -> f64 {
             let [from, to] = turns.map(|turn| turn.clamp(low, high));
             [[low, from], [from, to], [to, high]]
-                .map(|[low, high]| integral(low, high, |at| self.density(at) * of(at)))
+                .map(|[low, high]| self.integral(low, high, of))
                 .iter()
                 .sum()
         };
@@ -228,6 +244,25 @@ mod tests {
             let exact = 0.25 - (s / u).atan() / std::f64::consts::TAU;
             assert_abs_diff_eq!(risks.consumer, exact, epsilon = 1e-7 * exact.max(1e-4));
             assert_abs_diff_eq!(risks.producer, exact, epsilon = 1e-7 * exact.max(1e-4));
+        }
+    }
+
+    /// Densities that are infinite at 0; computed with SciPy by quadrature over the logarithm.
+    #[test]
+    fn what_is_mostly_next_to_nothing() {
+        for (shape, scale, sigma, tolerance, acceptance, consumer, producer) in [
+            (0.3, 1.0, 0.25, 1.0, 0.8, 0.003_075_148_732, 0.045_009_864_520),
+            (0.1, 2.0, 0.3, 1.0, 1.0, 0.005_685_990_597, 0.010_506_106_595),
+            (0.05, 20.0, 0.5, 1.0, 0.9, 0.005_141_425_170, 0.046_288_286_918),
+            (0.45, 1.0, 0.1, 0.5, 0.45, 0.008_052_629_415, 0.037_750_821_280),
+        ] {
+            let prior = Prior::Gamma { shape, scale };
+            let risks = global_risks(prior, sigma, tolerance, acceptance).unwrap();
+            assert_abs_diff_eq!(risks.consumer, consumer, epsilon = 1e-8);
+            assert_abs_diff_eq!(risks.producer, producer, epsilon = 1e-8);
+            // Nothing is accepted: what conforms is rejected.
+            let none = global_risks(prior, sigma, tolerance, -1e6).unwrap();
+            assert_abs_diff_eq!(none.producer, 1.0 - none.nonconforming, epsilon = 1e-8);
         }
     }
 

@@ -18,8 +18,9 @@ use crate::simulation::Chance;
 #[non_exhaustive]
 pub enum DecisionRule {
     /// ISO 14253-1 (2017 edition; no source read, and older editions take two standard uncertainties).
-    /// The limits are met where the probability that they are is at least 95 %, and not met where the
-    /// probability that they are not is at least 95 %. Between the two there is no verdict.
+    /// The limits are met where the probability that they are is at least 95 %, and not met where heights
+    /// that meet them would be read so far beyond with a probability of at most 5 %. Between the two there
+    /// is no verdict.
     #[default]
     #[serde(rename = "iso-14253-1")]
     Iso14253,
@@ -63,13 +64,19 @@ impl DecisionRule {
         chance.error <= FINE || chance.error <= FAIR && is_clear
     }
 
-    /// The verdict.
-    pub(crate) fn conformity(self, met: bool, chance: Chance) -> Conformity {
-        let Some(risk) = self.risk() else { return met.into() };
-        let off = SURE * chance.error;
-        if chance.probability - off >= 1.0 - risk {
+    /// The verdict: by the probability that the limits are met, and by that of reading heights so far
+    /// beyond them although they are met. Without the second, by the first alone.
+    pub(crate) fn conformity(
+        self,
+        meets: bool,
+        chance: Chance,
+        excess: Option<Chance>,
+    ) -> Conformity {
+        let Some(risk) = self.risk() else { return meets.into() };
+        let against = excess.unwrap_or(chance);
+        if chance.probability - SURE * chance.error >= 1.0 - risk {
             Conformity::Met
-        } else if chance.probability + off <= risk {
+        } else if against.probability + SURE * against.error <= risk {
             Conformity::NotMet
         } else {
             Conformity::CannotTell

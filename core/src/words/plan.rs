@@ -67,3 +67,9 @@ pub(crate) fn tall_stacks(pieces: usize, thick: Length, names: &[&str]) -> Strin
         names.join(", ")
     )
 }
+
+/// Which points make which line.
+pub(crate) fn lines(kind: LimitKind, width: Length, lines: &[String]) -> String {
+    let way = if kind == LimitKind::Along { "Lengthwise" } else { "Crosswise" };
+    format!("{way} lines, of points within {width} of each other: {}.", lines.join("; "))
+}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from ._truebed import Limits, Reading
 from ._length import Length
 from ._points import Index, indices, matched
 from ._result import Result, shown
-from ._survey import survey
+from ._survey import Slope, survey
 from ._verdict import Rule, Verdict
 
 if TYPE_CHECKING:
@@ -56,8 +56,11 @@ class NextReadings(Result):
     """The probability of being wrong about all limits together, if one has to say whether they are
     met: 0.5 at the most."""
     enough: bool
-    """Whether no candidate is likely to change the verdict: each with a probability of at most the
-    risk (of simple acceptance, which has none, 5 %)."""
+    """Whether the readings are enough: ``status`` is ``"settled"``."""
+    status: Literal["settled", "read-on", "none-helps"]
+    """Whether to read on: the verdict is settled, since it is one and no candidate is likely to change it
+    (each with a probability of at most the risk; of simple acceptance, which has none, 5 %); at least one
+    candidate is likely to change it; or the readings do not tell, and no candidate by itself helps."""
     verdict: Verdict
     """The verdict by the readings that there are."""
     readings: list[NextReading]
@@ -65,7 +68,7 @@ class NextReadings(Result):
 
     def __repr__(self) -> str:
         return (
-            f"NextReadings(doubt={self.doubt!r}, enough={self.enough}, "
+            f"NextReadings(doubt={self.doubt!r}, status={self.status!r}, "
             f"readings={shown(self.readings)})"
         )
 
@@ -79,6 +82,11 @@ def read_next(
     of: Iterable[str] | None = None,
     lifts: Mapping[str, Length] | Sequence[Length] | None = None,
     fixed: Mapping[str, Length | tuple[Length, Length]] | None = None,
+    surface: Literal["floor", "frame"] = "floor",
+    datum: Iterable[str] | None = None,
+    levels: Mapping[str, Slope] | None = None,
+    lasers: Mapping[str, Slope] | None = None,
+    without: Iterable[int] = (),
     joints: Iterable[Sequence[Index]] | None = None,
     rule: Rule | None = None,
     risk: float | None = None,
@@ -87,7 +95,8 @@ def read_next(
     ``candidates`` by itself is expected to leave. What value a candidate is given does not matter; its
     uncertainty does. One from a set-up or with a level of the ``readings`` shares the errors of these.
 
-    ``readings``, ``points`` and ``fixed`` are those of :func:`adjust`; ``of`` are the points that are
+    ``readings``, ``points``, ``fixed``, ``surface``, ``datum``, ``levels``, ``lasers`` and ``without`` are
+    those of :func:`adjust`; ``of`` are the points that are
     judged, by id, all unless told, and ``lifts`` what they are lifted by before that, as by a plan, in
     the same order or by id. ``limits``, ``joints``, ``rule`` and ``risk`` are those of
     :func:`check`.
@@ -109,7 +118,16 @@ def read_next(
     none: Any = np.empty(0)
     raised = none if lifts is None else _array.lengths("lifts", matched("lifts", lifts, ids), len(ids))
     return _truebed.read_next(
-        survey(readings, points=points, fixed=fixed),
+        survey(
+            readings,
+            points=points,
+            fixed=fixed,
+            surface=surface,
+            datum=datum,
+            levels=levels,
+            lasers=lasers,
+            without=without,
+        ),
         listed("candidates", candidates, "a list of readings"),
         ids,
         xy,

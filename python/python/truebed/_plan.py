@@ -90,6 +90,10 @@ class ShimPlan(Result):
     """The verdict that the plan leads one to expect once it is worked by, with the covariance of the
     heights and the uncertainties of the pieces put in or taken out, by ISO 14253-1 or at the risk
     asked for; None where all of that counts as exact."""
+    predicted_covariance: npt.NDArray[np.float64] | None
+    """Covariance of ``tops_mm``, mm², shape (n, n): that of the heights, with the uncertainties of the
+    pieces. With ``tops_mm`` it is what :func:`check` takes as ``expected``. None where all of that counts
+    as exact."""
     _drawing: _truebed.Picture
 
     def picture(self, units: Units = "both") -> str:

@@ -71,9 +71,8 @@ def roll(
     (n, 2), with ``heights``, shape (n,), from ``start`` (x, y) with ``velocity`` (x, y) in m/s,
     until it comes to rest or leaves the rectangle of the points.
 
-    ``resistance`` is the rolling resistance: the force against the motion over the weight, by the
-    energy that the ball loses (on cloth about 0.01, from 0.005 to 0.015). On a level bed the ball
-    slows by 5/7 of it times g, and at rest it stays where the slope is less.
+    ``resistance`` is the rolling resistance: the deceleration of the ball on a level bed over g (on
+    cloth about 0.01, from 0.005 to 0.015). At rest the ball stays where the slope is at most 7/5 of it.
 
     Raises :class:`InputError` for fewer than three points or all on a line, more than 500, a start
     that is not on the bed, no velocity, a resistance that is not from 0 to 1.
@@ -82,7 +81,7 @@ def roll(
     >>> bed = [[0, 0], [2000, 0], [2000, 1000], [0, 1000]]
     >>> roll = truebed.roll(bed, [0, 0, 0, 0], (0, 500), (0.5, 0))
     >>> round(roll.along_mm, 1)
-    1784.5
+    1274.6
     """
     places, z, *_ = points(xy, heights)
     speeds = _array.numbers("velocity", velocity, 2)
@@ -99,7 +98,7 @@ def play(xy: Positions, heights: Lengths, *, resistance: float = 0.01) -> Play:
     >>> import truebed
     >>> bed = [[0, 0], [2000, 0], [2000, 1000], [0, 1000]]
     >>> round(truebed.play(bed, [0, 0, 0.5, 0.5]).along[0].drift_mm, 1)
-    -49.9
+    -35.7
     """
     places, z, *_ = points(xy, heights)
     return _truebed.play(places, z, float(resistance))

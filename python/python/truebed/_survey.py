@@ -71,6 +71,22 @@ class Closure(Result):
     """Standard uncertainty of that, mm."""
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class SuspectGroup(Result):
+    """Readings of which one is suspected to be wrong, and no data can say which.
+
+    >>> import truebed
+    >>> readings = [truebed.rise("A", "B", 1, 0.01), truebed.rise("A", "B", 1.5, 0.01)]
+    >>> truebed.adjust(readings).suspect_groups[0].readings
+    [0, 1]
+    """
+
+    readings: list[int]
+    """The readings, by index; one alone where the others tell it from all."""
+    blunder_mm: float
+    """About how large the blunder is, mm; over its span for a slope."""
+
+
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Heights(Result):
     """Adjusted heights, and for each reading how well the others check it.
@@ -107,8 +123,8 @@ class Heights(Result):
     """Smallest blunder of each reading that the test finds with the stated power, mm; infinite
     where nothing checks the reading."""
     suspects: list[int]
-    """Readings that the others speak against, by index, worst first. Leave the first out and adjust
-    again, with :meth:`without`: one blunder makes good readings look bad."""
+    """Readings that the others speak against, by index, worst first. One blunder makes good readings
+    look bad: see ``suspect_groups``."""
     critical: float
     """The critical value of |w| (or |tau|)."""
     left_out: list[int]
@@ -125,6 +141,15 @@ class Heights(Result):
     """Heights of the set-ups, mm: what a reading of 0 would mean."""
     zero_errors: list[Offset]
     """Zero errors of the levels, mm/m."""
+    plane_slopes: list[list[Offset]]
+    """Slopes of the plane that a laser throws from each of its set-ups, along and across, mm/m; none where
+    ``points`` does not say where the points lie."""
+    unchecked: list[tuple[Literal["level", "laser"], str]]
+    """Levels, and set-ups of lasers, by name, whose error nothing checks: the figures rest on its stated
+    uncertainty. Turn the level; read from a second set-up."""
+    suspect_groups: list[SuspectGroup]
+    """The suspects in groups, the worst first: one reading of a group is wrong, and no data can say which.
+    Read all of them again; leave a reading out, with :meth:`without`, only where it is alone."""
     condition: float
     """Largest pivot of the normal equations over the smallest: as many of the 16 digits as it has
     may be lost."""
@@ -145,6 +170,18 @@ class Heights(Result):
         covariance: Floats = self._solution.covariance()
         covariance.flags.writeable = False
         return covariance
+
+    def separability(self) -> list[tuple[int, float] | None]:
+        """For each reading the other from which a blunder in it is hardest to tell, by index, and the
+        correlation of their normalised residuals, from -1 to 1: at either end nothing can tell them
+        apart. None where nothing checks the reading.
+
+        >>> import truebed
+        >>> readings = [truebed.rise("A", "B", 1, 0.01), truebed.rise("A", "B", 1.5, 0.01)]
+        >>> truebed.adjust(readings).separability()[0]
+        (1, -1.0)
+        """
+        return self._solution.separability()
 
     def closures(self) -> list[Closure]:
         """The loops of readings and what they fail to close by.
@@ -264,6 +301,7 @@ class SurveyOptions(TypedDict, total=False):
     surface: Literal["floor", "frame"]
     datum: Iterable[str] | None
     levels: Mapping[str, Slope] | None
+    lasers: Mapping[str, Slope] | None
     without: Iterable[int]
     test: Literal["w", "tau"]
     alpha: float
@@ -278,6 +316,7 @@ def survey(
     surface: Literal["floor", "frame"] = "floor",
     datum: Iterable[str] | None = None,
     levels: Mapping[str, Slope] | None = None,
+    lasers: Mapping[str, Slope] | None = None,
     without: Iterable[int] = (),
     test: Literal["w", "tau"] = "w",
     alpha: float = 0.001,
@@ -297,6 +336,7 @@ def survey(
         surface=surface,
         datum=listed("datum", datum or [], "a list of ids"),
         levels=_items("levels", levels),
+        lasers=_items("lasers", lasers),
         without=listed("without", without, "a list of indices"),
         test=test,
         alpha=alpha,
@@ -319,9 +359,10 @@ def adjust(
 
     ``surface`` tells whose heights are wanted where legs float: the floor's, or those of the frame
     on top of which the readings were taken. ``levels``, name -> standard uncertainty of its zero
-    error, holds for levels that read no pair of points both ways round; half a division, or 0.05°
-    for an electronic level, unless told (common practice). Readings ``without`` which to adjust go by
-    index. ``test``, ``alpha`` and ``power`` are those of the test for blunders (Baarda 1968, Pope
+    error, is what is known of levels beforehand; the default is half a division, or 0.05° for an
+    electronic level (common practice). ``lasers``, name of a set-up -> standard uncertainty of the slope
+    of its plane, is the same for lasers; the default is 0.1 mm/m (common practice), and it counts where
+    ``points`` says where the points lie. Readings ``without`` which to adjust go by index. ``test``, ``alpha`` and ``power`` are those of the test for blunders (Baarda 1968, Pope
     1976).
 
     The GIL is released. Raises :class:`InputError` with everything that is wrong with the readings,

@@ -130,6 +130,7 @@ class Limits:
         named: Iterable[tuple[Sequence[Index], Length]] | None = None,
         slope_along: float | None = None,
         slope_across: float | None = None,
+        by_preset: Sequence[str] = [],
     ) -> Limits: ...
     @staticmethod
     def preset(name: str) -> Limits: ...
@@ -149,6 +150,8 @@ class Limits:
     def slope_along(self) -> float: ...
     @property
     def slope_across(self) -> float: ...
+    @property
+    def by_preset(self) -> list[str]: ...
     def __eq__(self, other: object, /) -> bool: ...
     def __getnewargs_ex__(
         self,
@@ -214,6 +217,7 @@ class Solution:
     def covariance(self) -> _Floats: ...
     def picture(self) -> str: ...
     def closures(self) -> list[Closure]: ...
+    def separability(self) -> list[tuple[int, float] | None]: ...
 
 def height(
     point: str,
@@ -283,6 +287,7 @@ def survey(
     surface: str,
     datum: Sequence[str],
     levels: Sequence[tuple[str, Slope]],
+    lasers: Sequence[tuple[str, Slope]],
     without: Sequence[int],
     test: str,
     alpha: float,
@@ -345,6 +350,11 @@ def check(
     rule: str | None,
     risk: float | None,
     ids: Ids,
+    global_test: tuple[float, float, int] | None,
+    level: float,
+    overrule: bool,
+    scale: bool,
+    expected: tuple[_Floats, _Floats, Length] | None,
 ) -> Verdict: ...
 def read_next(
     survey: Survey,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 import numpy.typing as npt
 
@@ -13,6 +13,9 @@ from ._truebed import Limits
 from ._length import Length, Lengths, Positions
 from ._points import Index, covariance_of, heights_of, indices
 from ._result import Result, shown
+
+if TYPE_CHECKING:
+    from ._plan import ShimPlan
 
 Limit: TypeAlias = Literal["overall", "along", "across", "joint_step", "named"]
 """Which of the limits."""
@@ -111,21 +114,31 @@ class Verdict(Result):
     basis: Literal["estimates", "exact", "probability"]
     """What the verdict rests on: on the heights as they are, since no uncertainties are given; on
     differences that are known exactly; or on the probability."""
+    reasons: list[str]
+    """Why ``met`` is None whatever the probability, the first reason first; or what was overruled."""
+    beforehand: Literal["nothing", "prediction"]
+    """What the probability takes to be known of the heights before they were read: nothing, every height
+    being equally likely, or what a plan predicted."""
+    excess_p: float | None
+    """The probability of reading heights at least so far beyond the limits although the true heights meet
+    them, at most; ``met`` is only False where it is at most the risk. None where no such test is made."""
     meets_limits: bool
     """Whether the heights as they are given meet all limits."""
     slopes_mm_per_m: list[float]
     """The slope of the target along and across, mm/m: the one nearest to level that the limits allow
     and with which they are met."""
     findings: list[Finding]
-    """One for each set of points that a limit binds: all of them, every line, every joint. A
-    limit along or across lines of which none has two points, and a joint step without joints,
-    have none."""
+    """One for each set of points that a limit binds: all of them, every line, every joint."""
     slopes: list[SlopeFinding]
     """One for each axis, where the limits allow the target to slope."""
+    off_lines: list[list[int]]
+    """Points, by index, that lie on no line along and on no line across, where limits ask for such
+    lines: no limit on lines binds them."""
 
     def __repr__(self) -> str:
         sure = "" if self.basis == "estimates" else f", probability={self.probability!r}"
-        return f"Verdict(met={self.met}{sure}, findings={shown(self.findings)})"
+        why = f", reasons={self.reasons!r}" if self.reasons else ""
+        return f"Verdict(met={self.met}{why}{sure}, findings={shown(self.findings)})"
 
 
 def check(
@@ -137,6 +150,11 @@ def check(
     xy: Positions | None = None,
     rule: Rule | None = None,
     risk: float | None = None,
+    level: float = 0.05,
+    overrule: bool = False,
+    scale: bool = False,
+    expected: ShimPlan | tuple[npt.ArrayLike, npt.ArrayLike] | None = None,
+    settlement: Length = 0,
 ) -> Verdict:
     """Holds ``heights``, shape (n,), against ``limits``, a plain length being the overall ±.
 
@@ -147,12 +165,23 @@ def check(
     With a ``covariance`` of the heights, mm², shape (n, n) in the order of ``heights`` (that of
     :class:`Heights` is taken from them), there is a probability for each limit and for all together,
     and ``met`` is the verdict of the ``rule``: ``"iso-14253-1"``, the default, says that limits are
-    met or not where that has a probability of 95 % or more, and nothing in between (None);
+    met where that has a probability of 95 % or more, not met where heights that meet them would be read
+    so far beyond with a probability of 5 % or less, and nothing in between (None);
     ``"guard-band"`` does so for the ``risk`` of your choice; ``"simple-acceptance"`` takes the heights
     as they are, and always says something (JCGM 106:2012).
 
+    Where ``heights`` are :class:`Heights` whose readings contradict each other (``p_value`` below
+    ``level``), ``met`` is None and ``reasons`` says so; ``overrule`` gives a verdict all the same.
+    ``scale`` is for uncertainties that hold up to a common factor only: the covariance is multiplied by
+    the variance factor, with Student's t in place of the normal distribution.
+
+    ``expected`` is the plan that was carried out before ``heights`` were read, or heights and their
+    covariance, mm and mm²: what it predicted then counts beside the readings. ``settlement`` is by how
+    much each point may have sunk since, as a standard uncertainty.
+
     Raises :class:`InputError` for sizes that differ, no heights at all, limits that are negative
-    or none, limits along or across without ``xy``, joints of points that are not there, a covariance
+    or none, limits along or across without ``xy`` or without a line of two points, a joint step
+    without ``joints``, joints of points that are not there, a covariance
     that is none, a risk that is not above 0 and below 0.5; :class:`InputTypeError` for what is of
     another type.
 
@@ -165,6 +194,8 @@ def check(
     None 0.95
     """
     at = heights_of(xy, heights)
+    survey: Any = heights if hasattr(heights, "variance_factor") else None
+    test = survey and (survey.p_value, survey.variance_factor, survey.dof)
     return _truebed.check(
         at.xy,
         at.heights,
@@ -174,6 +205,26 @@ def check(
         rule,
         risk,
         at.ids,
+        test,
+        level,
+        bool(overrule),
+        bool(scale),
+        _prediction(expected, settlement, len(at.heights)),
+    )
+
+
+def _prediction(expected: Any, settlement: Length, count: int) -> Any:
+    """Heights, covariance and settlement of what was expected."""
+    if expected is None:
+        return None
+    if isinstance(expected, tuple):
+        heights, covariance = expected
+    else:
+        heights, covariance = expected.tops_mm, expected.predicted_covariance
+    return (
+        _array.lengths("expected", heights, count),
+        _array.table("expected.covariance", covariance, (count, count)),
+        settlement,
     )
 
 

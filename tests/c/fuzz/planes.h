@@ -215,6 +215,9 @@ static void read_verdict(const truebed_verdict *verdict) {
                                      out(sizeof(size_t))));
     went_well(truebed_verdict_slope(some, below(3), out_struct(sizeof(truebed_slope_finding))));
     went_well(truebed_verdict_get_summary(some, out_struct(sizeof(truebed_verdict_summary))));
+    went_well(truebed_verdict_reason(some, below(3), out_struct(sizeof(truebed_reason))));
+    went_well(truebed_verdict_off_lines(some, choice(0, 1), out(capacity * sizeof(size_t)), capacity,
+                                        out(sizeof(size_t))));
 }
 
 static void verdicts(void) {
@@ -233,6 +236,20 @@ static void verdicts(void) {
     made = out(sizeof *made);
     if (went_well(truebed_assess(xy, z, known, counted(count), limits, pairs, joints, rule, risk,
                                  made))) {
+        read_verdict(*made);
+        truebed_verdict_free(*made);
+    }
+    truebed_evidence *evidence = zeroed(sizeof *evidence);
+    evidence->rule = rule;
+    evidence->risk = risk;
+    evidence->overrule = choice(0, 1);
+    evidence->scale = choice(0, 1);
+    evidence->predicted_mm = once_in(2) ? NULL : z;
+    evidence->predicted_covariance_mm2 = known;
+    evidence->settlement_mm = steps(0, 0.1, 3);
+    made = out(sizeof *made);
+    if (went_well(truebed_assess_with(xy, z, known, counted(count), limits, pairs, joints,
+                                      or_null(evidence), made))) {
         read_verdict(*made);
         truebed_verdict_free(*made);
     }

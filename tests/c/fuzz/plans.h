@@ -148,6 +148,10 @@ static void plans(void) {
             read_verdict(*foreseen);
             truebed_verdict_free(*foreseen);
         }
+        const size_t room = below(40);
+        went_well(truebed_plan_predicted_covariance_mm2(other, or_null(*made),
+                                                        out(room * sizeof(double)), room,
+                                                        out(sizeof(size_t))));
         truebed_plan_free(*made);
     }
     truebed_plan_free(NULL);

@@ -91,6 +91,9 @@ static void add_table(truebed_survey *survey) {
 }
 
 static void configure(truebed_survey *survey) {
+    if (once_in(9)) {
+        went_well(truebed_survey_laser(survey, name(), steps(0, 0.1, 2)));
+    }
     switch (below(7)) {
     case 0:
         went_well(truebed_survey_fix(survey, name(), steps(0, 0.5, 2), steps(0, 0.1, 2)));
@@ -154,6 +157,14 @@ static void read_heights(const truebed_heights *heights) {
     went_well(truebed_heights_closure(heights, below(loops + 1), out(sizeof(double)),
                                       out(sizeof(double)), out(capacity * sizeof(size_t)), capacity,
                                       out(sizeof(size_t))));
+    const size_t groups = truebed_heights_suspect_group_count(heights);
+    const size_t unchecked = truebed_heights_unchecked_count(heights);
+    went_well(truebed_heights_suspect_group(heights, below(groups + 1), out(sizeof(double)),
+                                            out(capacity * sizeof(size_t)), capacity,
+                                            out(sizeof(size_t))));
+    went_well(truebed_heights_separability(heights, below(6), out(sizeof(size_t)),
+                                           out(sizeof(double))));
+    went_well(truebed_heights_unchecked(heights, below(unchecked + 1), out(sizeof(int32_t)), id));
 }
 
 /* What further readings of their own survey would do for a claim. */

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::survey::{Closure, Heights, Offset};
+use crate::survey::{Closure, Heights, Offset, Survey, SuspectGroup, Unchecked};
 
 /// How well the readings of a stage check each other. Readings are named by their index in the job.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -21,6 +21,10 @@ pub struct SurveyOutcome {
     pub critical: Option<f64>,
     /// The readings that the others speak against, the worst first.
     pub suspects: Vec<usize>,
+    /// The suspects in groups, the worst first: one reading of a group is wrong, and no data can say
+    /// which.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub suspect_groups: Vec<SuspectGroupOutcome>,
     /// The readings that are left out.
     pub left_out: Vec<usize>,
     /// How well each reading is checked by the others.
@@ -32,6 +36,24 @@ pub struct SurveyOutcome {
     pub setups: Vec<Offset>,
     /// The zero errors of the levels, mm/m.
     pub zero_errors: Vec<Offset>,
+    /// Slopes of the planes of lasers, along and across, mm/m.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub plane_slopes: Vec<[Offset; 2]>,
+    /// Levels and set-ups of lasers whose error nothing checks.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub unchecked: Vec<Unchecked>,
+}
+
+/// Readings of which one is suspected to be wrong, and no data can say which.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SuspectGroupOutcome {
+    /// The readings, by index in the job.
+    pub readings: Vec<usize>,
+    /// What each of them read, such as `A2→A3`.
+    pub names: Vec<String>,
+    /// About how large the mistake is, mm.
+    pub blunder_mm: f64,
 }
 
 /// How well one reading is checked by the others.
@@ -58,7 +80,12 @@ const LOOPS: usize = 20;
 
 impl SurveyOutcome {
     /// What an adjustment says of its readings, by where each stands in the job.
-    pub(in crate::job) fn new(heights: &Heights, in_job: &[usize]) -> Self {
+    pub(in crate::job) fn new(heights: &Heights, survey: &Survey, in_job: &[usize]) -> Self {
+        let group = |group: SuspectGroup| SuspectGroupOutcome {
+            readings: group.readings.iter().map(|&at| in_job[at]).collect(),
+            names: group.readings.iter().map(|&at| survey.readings[at].label()).collect(),
+            blunder_mm: group.blunder_mm,
+        };
         let places = |of: &[usize]| of.iter().map(|&at| in_job[at]).collect::<Vec<_>>();
         let reading = |(at, &reading)| ReadingOutcome::new(heights, at, reading);
         Self {
@@ -67,6 +94,7 @@ impl SurveyOutcome {
             p_value: known(heights.p_value),
             critical: known(heights.critical),
             suspects: places(&heights.suspects),
+            suspect_groups: heights.suspect_groups().into_iter().map(group).collect(),
             left_out: places(&heights.left_out),
             readings: in_job.iter().enumerate().map(reading).collect(),
             closures: worst_loops(heights)
@@ -74,6 +102,8 @@ impl SurveyOutcome {
                 .collect(),
             setups: heights.setups.clone(),
             zero_errors: heights.zero_errors.clone(),
+            plane_slopes: heights.plane_slopes.clone(),
+            unchecked: heights.unchecked.clone(),
         }
     }
 }

@@ -5,8 +5,8 @@ use serde::{Deserialize, Serialize};
 
 use crate::limits::LimitKind;
 use crate::verify::{
-    Axis, Basis, Conformity, DecisionRule, Finding, NextReading, NextReadings, SlopeFinding,
-    Verdict,
+    Axis, Basis, Beforehand, Conformity, DecisionRule, Finding, NextReading, NextReadings,
+    NextStatus, SlopeFinding, Verdict, VerdictReason,
 };
 
 /// Whether a limit is met over the points that it binds.
@@ -45,11 +45,18 @@ pub struct FindingOutcome {
 pub struct VerdictOutcome {
     /// The verdict on all limits together.
     pub conformity: Conformity,
+    /// Why the verdict is `cannot-tell` whatever the probability, the first reason first; or what was
+    /// overruled.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub reasons: Vec<VerdictReason>,
     /// The probability that all limits are met.
     pub probability: f64,
     /// The standard error of the probability, which a simulation with fixed draws leaves. It is 0
     /// where the probability is computed by formula.
     pub probability_error: f64,
+    /// What the probability takes to be known of the heights before they were read.
+    #[serde(default, skip_serializing_if = "Beforehand::is_nothing")]
+    pub beforehand: Beforehand,
     /// What the verdict rests on.
     pub basis: Basis,
     /// The rule by which the verdict is reached.
@@ -84,8 +91,11 @@ pub struct SlopeOutcome {
 pub struct NextReadingsOutcome {
     /// The probability of being wrong about the limits by the readings at hand.
     pub doubt: f64,
-    /// Whether no candidate is likely to change the verdict.
+    /// Whether the readings are enough: the verdict is settled.
     pub enough: bool,
+    /// Whether to read on; null in outcomes of older versions.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub status: Option<NextStatus>,
     /// The candidates, the one that leaves the least doubt first.
     pub readings: Vec<NextReading>,
 }
@@ -114,6 +124,8 @@ impl VerdictOutcome {
             conformity: verdict.conformity,
             probability: verdict.probability,
             probability_error: verdict.probability_error,
+            reasons: verdict.reasons.clone(),
+            beforehand: verdict.beforehand,
             basis: verdict.basis,
             decision,
             slopes: verdict.slopes.iter().map(SlopeOutcome::new).collect(),
@@ -143,7 +155,8 @@ impl NextReadingsOutcome {
         };
         Self {
             doubt: next.doubt,
-            enough: next.enough,
+            enough: next.enough(),
+            status: Some(next.status),
             readings: next.readings.iter().map(reading).collect(),
         }
     }

@@ -1,0 +1,184 @@
+//! What a verdict rests on besides the heights and their covariance.
+
+use std::fmt;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::prediction::Prediction;
+use super::rule::DecisionRule;
+use crate::error::{Error, ProblemKind};
+use crate::limits::LimitKind;
+use crate::survey::{GlobalTest, chi_square_quantile};
+
+/// What a verdict rests on besides the heights and their covariance.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Evidence {
+    /// How the verdict is reached.
+    pub rule: DecisionRule,
+    /// How well the readings agree with each other: [`Heights::global_test`]. None where there are
+    /// no more readings than needed, or where nothing is known of them.
+    ///
+    /// [`Heights::global_test`]: crate::Heights::global_test
+    pub global_test: Option<GlobalTest>,
+    /// How far readings that disagree are trusted.
+    pub trust: Trust,
+    /// What a plan led one to expect of the heights before they were read again.
+    pub prediction: Option<Prediction>,
+    /// Whether the heights were not read but computed by a plan.
+    pub(super) foreseen: bool,
+    /// Where the heights already rest on what a plan predicted: the probability of differences at least so
+    /// large between that and the readings.
+    pub(crate) combined: Option<f64>,
+}
+
+impl From<DecisionRule> for Evidence {
+    fn from(rule: DecisionRule) -> Self {
+        Self { rule, ..Self::default() }
+    }
+}
+
+/// How far readings that disagree with each other are trusted.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct Trust {
+    /// The level of the global test. Where residuals as large as those of the readings have a
+    /// probability below this, the readings contradict each other, and the verdict is "cannot tell".
+    /// The default is 0.05.
+    pub level: f64,
+    /// Whether a verdict is given although the readings contradict each other, or contradict what
+    /// the plan predicted. The contradiction is still reported.
+    pub overrule: bool,
+    /// Whether the stated uncertainties hold only up to a common factor. The covariance is then
+    /// multiplied by the variance factor, and Student's t takes the place of the normal
+    /// distribution, with the degrees of freedom of the survey. The global test then says nothing.
+    pub scale: bool,
+}
+
+impl Default for Trust {
+    fn default() -> Self {
+        Self { level: 0.05, overrule: false, scale: false }
+    }
+}
+
+impl Trust {
+    /// Whether this is the default.
+    pub fn is_default(&self) -> bool {
+        *self == Self::default()
+    }
+
+    pub(crate) fn check_level(&self) -> Result<(), Error> {
+        if self.level > 0.0 && self.level < 1.0 {
+            return Ok(());
+        }
+        let expected = "a probability above 0 and below 1";
+        Err(Error::new(ProblemKind::Value, "trust.level", self.level, expected))
+    }
+}
+
+/// What is taken to be known of the heights before they were read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
+pub enum Beforehand {
+    /// Nothing: every height is equally likely.
+    #[default]
+    Nothing,
+    /// What the plan predicted, with its covariance and the stated settlement.
+    Prediction,
+}
+
+impl Beforehand {
+    /// Whether nothing was known.
+    #[expect(clippy::trivially_copy_pass_by_ref, reason = "what serde asks for")]
+    pub(crate) fn is_nothing(&self) -> bool {
+        *self == Self::Nothing
+    }
+}
+
+/// Why a verdict is "cannot tell", whatever the probability; or what the user overruled.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(tag = "reason", rename_all = "kebab-case", deny_unknown_fields)]
+#[non_exhaustive]
+pub enum VerdictReason {
+    /// A limit of the preset binds no two points, so nothing was held against it.
+    NothingBound {
+        /// The limit.
+        limit: LimitKind,
+    },
+    /// The readings contradict each other by more than their stated uncertainties explain.
+    ReadingsContradict {
+        /// The probability of residuals at least so large if the stated uncertainties are right.
+        p_value: f64,
+        /// The level of the global test.
+        level: f64,
+    },
+    /// The heights that were read contradict what the plan predicted.
+    PredictionContradicted {
+        /// The probability of differences at least so large if both are right.
+        p_value: f64,
+        /// The level of the test.
+        level: f64,
+    },
+}
+
+impl fmt::Display for VerdictReason {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NothingBound { limit: LimitKind::JointStep } => {
+                f.write_str("The preset limits the step at a joint, and no joints are named.")
+            }
+            Self::NothingBound { limit } => {
+                let way = if *limit == LimitKind::Along { "lengthwise" } else { "crosswise" };
+                write!(f, "The preset limits {way} lines, and no two points lie on one.")
+            }
+            Self::ReadingsContradict { p_value, level } => write!(
+                f,
+                "The readings contradict each other: if their uncertainties are right, so large \
+                 residuals have a probability of {p_value:.2e} (level {level}). Look at the suspect \
+                 readings."
+            ),
+            Self::PredictionContradicted { p_value, level } => write!(
+                f,
+                "The readings contradict what the plan predicted: if both are right, so large \
+                 differences have a probability of {p_value:.2e} (level {level})."
+            ),
+        }
+    }
+}
+
+impl Evidence {
+    /// What is wrong with it.
+    pub(super) fn check_evidence(&self) -> Result<(), Error> {
+        self.rule.check_risk()?;
+        self.trust.check_level()
+    }
+
+    /// The contradiction among the readings, where the global test fails.
+    pub(super) fn contradiction(&self) -> Option<VerdictReason> {
+        let Trust { level, scale, .. } = self.trust;
+        let p_value = self.global_test?.p_value;
+        (p_value < level && !scale).then_some(VerdictReason::ReadingsContradict { p_value, level })
+    }
+
+    /// By what the covariance is multiplied: the variance factor where it is scaled, else 1.
+    pub(super) fn factor(&self) -> f64 {
+        /// Residuals that are all but nothing are no proof that nothing is uncertain.
+        const LEAST: f64 = 1e-6;
+        self.scaled().map_or(1.0, |test| test.variance_factor.max(LEAST))
+    }
+
+    /// By what it is multiplied besides: 1, or parts of equal probability where it is scaled. The mean
+    /// of a probability over them makes of the normal distribution Student's t, a scale mixture of it
+    /// (Kotz & Nadarajah, Multivariate t Distributions, 2004; from memory).
+    pub(super) fn parts(&self) -> Vec<f64> {
+        const PARTS: usize = 20;
+        let Some(GlobalTest { dof, .. }) = self.scaled() else { return vec![1.0] };
+        let middle = |part: usize| (part as f64 + 0.5) / PARTS as f64;
+        (0..PARTS).map(|part| dof as f64 / chi_square_quantile(middle(part), dof)).collect()
+    }
+
+    fn scaled(&self) -> Option<GlobalTest> {
+        self.global_test.filter(|test| self.trust.scale && test.dof > 0)
+    }
+}
