@@ -20,7 +20,7 @@ pub enum ProblemKind {
     Duplicate = 12,
     /// An id that names nothing.
     Unknown = 13,
-    /// Arrays whose sizes do not belong together, or an empty one.
+    /// Arrays whose sizes do not match, or an empty one.
     Shape = 14,
     /// Points that do not span what was asked for: too few, or all on one line.
     Geometry = 15,
@@ -51,7 +51,7 @@ pub struct Problem {
     pub kind: ProblemKind,
     /// The field, with the index or id of the item: `stock[2].thickness`.
     pub field: String,
-    /// What stood there.
+    /// What was given.
     pub got: String,
     /// What the field takes, with its unit.
     pub expected: String,

@@ -25,7 +25,7 @@ pub(crate) struct RankDeficient {
 
 /// Minimises Σ wᵢ (yᵢ − xᵢ·b)² for finite values and positive weights.
 ///
-/// The rank is told from the pivoted triangle of the columns scaled to unit length: a diagonal
+/// The rank is read from the pivoted triangle of the columns scaled to unit length: a diagonal
 /// below rows × 2⁻⁵² of the largest counts as nothing.
 pub(crate) fn regress(
     design: &DMatrix<f64>,

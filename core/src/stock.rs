@@ -74,7 +74,7 @@ impl Shim {
     /// The highest price of one piece.
     pub const DEAREST: u32 = 1_000_000;
 
-    /// A kind with a count on hand and no price; `None` for as many as it takes.
+    /// A kind with a count on hand and no price. `None` is a kind that does not run out.
     pub fn new(thickness: Length, count: Option<u32>) -> Self {
         Self {
             thickness,

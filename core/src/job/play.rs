@@ -1,4 +1,4 @@
-//! What a bed does to a slow ball once its plan is worked by.
+//! The ball to simulate on the finished bed.
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};

@@ -28,7 +28,7 @@ use crate::error::{Error, ProblemKind};
 const TURNS: usize = 100;
 /// Caps of directions that are looked at where the contacts alone do not prove the slab.
 const CAPS: usize = 100_000;
-/// Directions in which touching points are told apart.
+/// The number of directions by which touching points are distinguished.
 const AROUND: usize = 32;
 
 type Vector = Vector3<f64>;

@@ -19,8 +19,8 @@ const RADIUS: f64 = 12.0;
 const SMALL: f64 = 12.0;
 
 impl Picture {
-    /// The picture as SVG, the same text on every run. It has no script, and what it shows is told
-    /// in words too, for those who do not see it.
+    /// The picture as SVG, the same text on every run. It has no script, and a description says in
+    /// words what it shows, for those who do not see it.
     pub fn svg(&self, units: Units) -> String {
         page(&self.title, &[self], units)
     }

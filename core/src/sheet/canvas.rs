@@ -128,7 +128,7 @@ impl Canvas {
         self.y += 4.0;
     }
 
-    /// The SVG; what it shows, in short and in full, is told to those who do not see it.
+    /// The SVG, with a title and a description of what it shows for those who do not see it.
     pub(super) fn page(self, title: &str, description: &str) -> String {
         let height = short(self.y + MARGIN);
         let mut page = Element::new("svg");
@@ -160,7 +160,7 @@ impl Canvas {
     }
 }
 
-/// Tenths are fine enough; what is no number, as a caller's own figures may be, goes to the edge.
+/// Rounds to tenths of a pixel. A value that is not finite, which a caller's figures may be, becomes 0.
 fn short(value: f64) -> f64 {
     // No -0.
     if value.is_finite() { (value * 10.0).round() / 10.0 + 0.0 } else { 0.0 }

@@ -29,18 +29,18 @@ use crate::words::plan::{ended, lift_again, out_of_reach, sloping};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Picture {
-    /// What it is headed with.
+    /// The heading.
     pub title: String,
     /// How the search ended, in words.
     pub verdict: String,
-    /// Whether the plan meets all limits; stacks are only shown where it does, since no other is
-    /// to be worked by.
+    /// Whether the plan meets all limits. Stacks are shown only where it does, since nobody should
+    /// carry out another plan.
     pub met: bool,
     /// The supports, in the order of work.
     pub points: Vec<PicturePoint>,
     /// Pairs of points, by index, on the two sides of a joint.
     pub joints: Vec<[usize; 2]>,
-    /// The worst of each limit.
+    /// The worst of each kind of limit.
     pub limits: Vec<PictureLimit>,
     /// What a person should look at.
     pub notes: Vec<String>,
@@ -50,35 +50,36 @@ pub struct Picture {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct PicturePoint {
-    /// Its name.
+    /// The name of the support.
     pub id: String,
-    /// The slate piece that it belongs to.
+    /// The slate piece that the support belongs to.
     pub piece: Option<String>,
-    /// Position along the bed.
+    /// The position along the bed.
     pub x: Length,
-    /// Position across the bed.
+    /// The position across the bed.
     pub y: Length,
-    /// Thickness of each piece under it.
+    /// The thickness of each piece under the support.
     pub shims: Vec<Length>,
-    /// What was in place, where this is not the first pass.
+    /// The thickness of each piece in place, where this is not the first pass.
     pub placed: Option<Vec<Length>>,
-    /// What its stack lifts it by, mm.
+    /// The lift by the stack, mm.
     pub lift_mm: f64,
-    /// As read, above the target, mm.
+    /// The height above the target as read, mm.
     pub before_mm: f64,
-    /// By the plan, above the target, mm.
+    /// The height above the target by the plan, mm.
     pub after_mm: f64,
 }
 
-/// The worst that a plan has of one sort of limit.
+/// The worst of one kind of limit by a plan.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct PictureLimit {
-    /// Which limit.
+    /// The kind of limit.
     pub limit: LimitKind,
-    /// The difference found, mm, where it comes closest to what is allowed or goes furthest beyond,
+    /// The difference found, mm, where it comes closest to the allowed difference or exceeds it
+    /// most.
     pub found_mm: f64,
-    /// and the difference that is allowed there.
+    /// The difference allowed there, mm.
     pub allowed_mm: f64,
 }
 

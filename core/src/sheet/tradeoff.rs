@@ -6,7 +6,7 @@ use crate::shim::{ShimPlan, Status};
 use crate::units::Units;
 use crate::words::percent;
 
-/// More plans than this have no labels of their own, and are told by their ends.
+/// The description lists this many plans at most, and then the flattest one.
 const MOST_TOLD: usize = 50;
 
 /// What a picture of a trade-off shows of a plan.
