@@ -1,13 +1,13 @@
 //! The driver: from a problem to its plan, goal by goal.
 
 use super::asked::Asked;
-use super::budget::{Budgeted, Meter, NEVER};
+use super::budget::{Meter, NEVER};
+use super::goals::solve;
 use super::greedy::greedy;
 use super::levels::Levels;
 use super::model::Model;
 use super::plan::{ShimPlan, Status};
 use super::problem::{Order, ShimProblem};
-use super::stacking::Stacking;
 use super::tilted::Tilted;
 use crate::error::Error;
 use crate::tilt::LEVEL;
@@ -117,16 +117,6 @@ fn plan_tilted(asked: &Asked<'_>, meter: &mut Meter<'_>) -> Result<Option<ShimPl
     let (plan, spent) = Tilted::new(asked, asked.spans.clone(), order, meter.clone()).plan()?;
     meter.spent(&spent);
     Ok(plan)
-}
-
-/// The plan that is best in the order of goals; none where the limits cannot be met.
-pub(super) fn solve(levels: &mut Levels<'_>, order: Order) -> Budgeted<Option<Stacking>> {
-    let width = levels.model.width;
-    let Some(least) = levels.least_cost(width)? else {
-        return Ok(None);
-    };
-    let least = if order == Order::Flattest { levels.flattest(least)? } else { least };
-    levels.narrow(least).map(Some)
 }
 
 /// How many nodes the flattest plan may take once it is known that none meets the limits. For few

@@ -11,11 +11,11 @@ use std::collections::BinaryHeap;
 
 use super::asked::Asked;
 use super::budget::{Budgeted, Meter};
+use super::goals::solve;
 use super::levels::Levels;
 use super::model::Model;
 use super::plan::{ShimPlan, Status};
 use super::problem::Order;
-use super::solver::solve;
 use crate::error::Error;
 use crate::length::Length;
 use crate::limits::{LimitKind, Span};
