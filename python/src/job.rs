@@ -1,31 +1,42 @@
 //! The job document.
 
 use pyo3::prelude::*;
-use truebed::Job;
+use truebed::{Budget, Job};
 
 use crate::error::{Refused, one, raised};
+use crate::signal::interruptible;
 
 /// Runs a job: JSON text in UTF-8 in and out.
 #[pyfunction]
 pub(crate) fn run_job(py: Python<'_>, document: &[u8]) -> PyResult<String> {
-    let document = utf8(py, document)?;
-    py.detach(|| truebed::run_job(document)).map_err(|error| raised(py, &error))
+    run(py, document, |job| job.to_json())
 }
 
 /// Runs a job and writes its work sheet.
 #[pyfunction]
 pub(crate) fn job_sheet(py: Python<'_>, document: &[u8]) -> PyResult<String> {
-    let document = utf8(py, document)?;
-    let sheet = || Job::from_json(document)?.sheet();
-    py.detach(sheet).map_err(|error| raised(py, &error))
+    run(py, document, |job| job.sheet_of_outcome())
 }
 
 /// Runs a job and draws its stages, as SVG.
 #[pyfunction]
 pub(crate) fn job_picture(py: Python<'_>, document: &[u8]) -> PyResult<String> {
+    run(py, document, |job| job.picture_of_outcome())
+}
+
+/// Runs a job until it is done or Ctrl-C comes, and writes what came of it.
+fn run(
+    py: Python<'_>,
+    document: &[u8],
+    write: impl FnOnce(&Job) -> String + Send,
+) -> PyResult<String> {
     let document = utf8(py, document)?;
-    let picture = || Job::from_json(document)?.picture();
-    py.detach(picture).map_err(|error| raised(py, &error))
+    let budget = Budget { nodes: u64::MAX, time_ms: None };
+    let run = |stop: &dyn Fn() -> bool| {
+        let job = Job::from_json(document)?.run_until(&budget, stop)?;
+        Ok(write(&job))
+    };
+    interruptible(py, run)?.map_err(|error: truebed::Error| raised(py, &error))
 }
 
 /// The JSON Schema of the document, as JSON text.

@@ -10,23 +10,9 @@ use crate::picture::Picture;
 use crate::problem::ShimProblem;
 use crate::result::result;
 use crate::shim::stock;
-use crate::signal::Signals;
+use crate::signal::{Signals, interruptible};
 use crate::value::job_name;
 use crate::verdict;
-
-/// Runs a search without the GIL until it is done or Ctrl-C comes.
-fn interruptible<T: Send>(
-    py: Python<'_>,
-    search: impl FnOnce(&dyn Fn() -> bool) -> T + Send,
-) -> PyResult<T> {
-    let (found, signalled) = py.detach(|| {
-        let signals = Signals::new();
-        let found = search(&|| signals.raised());
-        (found, signals.finish())
-    });
-    signalled?;
-    Ok(found)
-}
 
 /// A `truebed.ShimPlan`.
 #[pyfunction]

@@ -46,3 +46,17 @@ impl Signals {
         self.raised.into_inner().map_or(Ok(()), Err)
     }
 }
+
+/// Runs work without the GIL until it is done or Ctrl-C comes.
+pub(crate) fn interruptible<T: Send>(
+    py: Python<'_>,
+    work: impl FnOnce(&dyn Fn() -> bool) -> T + Send,
+) -> PyResult<T> {
+    let (found, signalled) = py.detach(|| {
+        let signals = Signals::new();
+        let found = work(&|| signals.raised());
+        (found, signals.finish())
+    });
+    signalled?;
+    Ok(found)
+}
