@@ -18,6 +18,7 @@ pub(crate) use lattice::{LANES, Lanes};
 use nalgebra::DMatrix;
 use pulp::{Arch, NullaryFnOnce};
 
+use crate::deadline::Deadline;
 use crate::normal::{Interval, lanes};
 use lattice::{LATTICES, Lattice, SHIFTS};
 
@@ -49,16 +50,19 @@ pub(crate) trait Bounds {
 }
 
 /// How often something is so of values that are drawn as a whole, simulated until it is known well
-/// `enough`; `means` and `root` are those of [`chance`].
+/// `enough`; `means` and `root` are those of [`chance`]. Where the time is over it says something, and
+/// whoever asked has to look at the time.
 pub(crate) fn frequency(
     means: &[f64],
     root: &DMatrix<f64>,
+    deadline: &Deadline<'_>,
     enough: impl Fn(Chance) -> bool,
     mut of: impl FnMut(&[f64]) -> bool,
 ) -> Chance {
     let size = means.len();
     let (mut errors, mut values) = (vec![0.0; size], means.to_vec());
-    mean(size, unseen, enough, |lattice, shift| {
+    let work = (size * size) as u64 + 50 * size as u64;
+    mean(size, deadline, unseen, enough, |lattice, shift| {
         let mut is_so = |point: u64| {
             for (at, error) in errors.iter_mut().enumerate() {
                 [*error] = lanes::quantiles(&[lattice.at(point, shift, at)]);
@@ -69,7 +73,9 @@ pub(crate) fn frequency(
             }
             of(&values)
         };
-        (0..lattice.points).filter(|&point| is_so(point)).count() as f64
+        let points = 0..lattice.points;
+        let in_time = points.take_while(|_| deadline.spend(work).is_ok());
+        in_time.filter(|&point| is_so(point)).count() as f64
     })
 }
 
@@ -81,6 +87,7 @@ const MOST_WORK: f64 = 2e9;
 /// lattice with a shift.
 fn mean(
     size: usize,
+    deadline: &Deadline<'_>,
     least: impl Fn(u64) -> f64,
     enough: impl Fn(Chance) -> bool,
     mut sum: impl FnMut(&Lattice, usize) -> f64,
@@ -113,7 +120,11 @@ fn mean(
             Chance { probability: sum_of_means / weights, error }
         };
         let found = chance(sum_of_squares.sqrt() / weights, points);
-        if enough(found) || points >= LATTICES[last].0 || !affordable(points + LATTICES[0].0) {
+        if deadline.is_over()
+            || enough(found)
+            || points >= LATTICES[last].0
+            || !affordable(points + LATTICES[0].0)
+        {
             return found;
         }
         // On to the smallest that is likely to do.
@@ -140,6 +151,7 @@ pub(crate) fn chance(
     root: &DMatrix<f64>,
     slack: f64,
     bounds: &mut impl Bounds,
+    deadline: &Deadline<'_>,
     enough: impl Fn(Chance) -> bool,
 ) -> Chance {
     let size = means.len();
@@ -149,6 +161,7 @@ pub(crate) fn chance(
         per: (0..size).map(|at| root[(at, at)].recip()).collect(),
         slack,
         bounds,
+        deadline,
         errors: vec![[0.0; LANES]; size],
     };
     let sum =
@@ -159,7 +172,7 @@ pub(crate) fn chance(
         root[(row, row)].powi(2) < TOLD * all
     };
     let told = (0..size).any(is_told);
-    mean(size, |points| if told { unseen(points) } else { 0.0 }, enough, sum)
+    mean(size, deadline, |points| if told { unseen(points) } else { 0.0 }, enough, sum)
 }
 
 /// A value is all but determined where less than this part is left of its variance.
@@ -179,6 +192,7 @@ struct Draws<'a, B> {
     per: Vec<f64>,
     slack: f64,
     bounds: &'a mut B,
+    deadline: &'a Deadline<'a>,
     /// The standard normal errors of the values so far.
     errors: Vec<Lanes>,
 }
@@ -268,6 +282,10 @@ impl<B: Bounds> NullaryFnOnce for Sum<'_, '_, B> {
     fn call(self) -> f64 {
         let mut sum = 0.0;
         for first in (0..self.lattice.points).step_by(LANES) {
+            let work = (self.draws.means.len() * (self.draws.means.len() + 50) * LANES) as u64;
+            if self.draws.deadline.spend(work / 4).is_err() {
+                break;
+            }
             let left = (self.lattice.points - first).min(LANES as u64) as usize;
             let chances = self.draws.chances(self.lattice, self.shift, first);
             sum += chances[..left].iter().sum::<f64>();
@@ -321,7 +339,9 @@ mod tests {
     fn digits_are_the_same_with_and_without_the_vectors_of_the_machine() {
         let rows = vec![1.0, 0.0, 0.0, 0.4, 0.9, 0.0, -0.3, 0.5, 0.7];
         let per = vec![1.0, 0.9_f64.recip(), 0.7_f64.recip()];
+        let deadline = Deadline::never();
         let mut draws = Draws {
+            deadline: &deadline,
             means: &[0.1, -0.2, 0.3],
             rows,
             per,

@@ -25,7 +25,9 @@ mod within;
 
 pub use assess::{assess, assess_with, check};
 pub use evidence::{Beforehand, Evidence, Trust, VerdictReason};
+pub(crate) use floor::assess_floor_until;
 pub use floor::{FloorVerdict, assess_floor};
+pub(crate) use next::read_next_until;
 pub use next::{Claim, NextReading, NextReadings, NextStatus, read_next};
 pub use prediction::{CombinedHeights, Prediction};
 pub use risk::{GlobalRisks, Prior, global_risks, guard_band};

@@ -9,7 +9,12 @@ const UNLIMITED: Budget = Budget { nodes: u64::MAX, time_ms: None };
 
 /// Eight slate points with uncertain heights, a ball to roll, and a reading that could be taken.
 fn slates() -> Job {
-    let points: Vec<String> = (0..8)
+    grid(2)
+}
+
+/// Rows of four slate points.
+fn grid(rows: usize) -> Job {
+    let points: Vec<String> = (0..4 * rows)
         .map(|at| {
             let (x, y) = (at % 4 * 800, at / 4 * 1200);
             let piece = ["left", "right"][usize::from(at % 4 > 1)];
@@ -19,8 +24,9 @@ fn slates() -> Job {
         })
         .collect();
     let heights = [0.0, -0.31, -0.58, -0.12, -0.44, -0.27, -0.73, -0.08];
-    let readings: Vec<String> = (heights.iter().enumerate())
-        .map(|(at, height)| {
+    let readings: Vec<String> = (0..4 * rows)
+        .map(|at| {
+            let height = heights[at % 8];
             format!(
                 r#"{{"kind": "height", "point": "p{at}", "value": "{height} mm", "sigma": "0.03 mm"}}"#
             )
@@ -87,6 +93,37 @@ fn what_was_found_before_a_stop_stays() {
     for step in [Step::Verdict, Step::Play] {
         assert!(seen.contains(&step), "no stop cut {step:?} short: {seen:?}");
     }
+}
+
+/// How often a whole run asks.
+fn asks(job: &Job) -> usize {
+    stopped_at(job, usize::MAX).1
+}
+
+/// Each step that can take long asks by itself: a job with it asks more often than one without.
+#[test]
+fn every_long_step_asks() {
+    let mut job = grid(12);
+    let limits = &mut job.slates.as_mut().unwrap().limits;
+    limits.overall = Some("0.1 mm".parse().unwrap());
+    limits.along = None;
+    let mut bare = job.clone();
+    bare.candidates.clear();
+    bare.slates.as_mut().unwrap().play = None;
+    let of_verdict = asks(&bare);
+    let mut exact = bare.clone();
+    for reading in &mut exact.readings {
+        if let truebed::Reading::Height { sigma, .. } = reading {
+            *sigma = None;
+        }
+    }
+    assert!(of_verdict > asks(&exact) + 3, "the verdict asks {of_verdict} times");
+    let mut ball = bare.clone();
+    ball.slates.as_mut().unwrap().play = job.slates.as_ref().unwrap().play;
+    assert!(asks(&ball) > of_verdict + 3, "the ball asks {} times", asks(&ball));
+    let mut next = bare.clone();
+    next.candidates.clone_from(&job.candidates);
+    assert!(asks(&next) > of_verdict + 3, "reading on asks {} times", asks(&next));
 }
 
 /// Without any time there is no plan that claims anything, and no verdict.

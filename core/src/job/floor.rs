@@ -7,7 +7,7 @@ use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::plane::FloorClass;
 use crate::points::Point;
-use crate::verify::{DecisionRule, assess_floor};
+use crate::verify::{DecisionRule, assess_floor_until};
 
 /// Notes what keeps a stage from telling of a floor.
 pub(super) fn check_stage(stage: &str, has_stacks: bool, found: &mut Problems) {
@@ -32,12 +32,11 @@ pub(super) fn assess(
     rule: DecisionRule,
     deadline: &Deadline<'_>,
 ) -> Result<FloorOutcome, Error> {
-    deadline.spend(u64::MAX)?;
     let xy: Vec<_> = points.iter().map(|point| [point.x.mm(), point.y.mm()]).collect();
     let z: Vec<_> = read.heights.iter().map(|height| height.mm()).collect();
     let exact = vec![0.0; z.len() * z.len()];
     let covariance = read.covariance_mm2.as_deref().unwrap_or(&exact);
-    let verdict = assess_floor(&xy, &z, covariance, class, line_width.mm(), rule)?;
+    let verdict = assess_floor_until(&xy, &z, covariance, class, line_width.mm(), rule, deadline)?;
     let ids: Vec<&str> = points.iter().map(|point| point.id.as_str()).collect();
     Ok(FloorOutcome::new(class, verdict, read.covariance_mm2.is_none(), &ids))
 }

@@ -28,7 +28,7 @@ use crate::shim::{
 };
 use crate::stock::Shim;
 use crate::survey::Reading;
-use crate::verify::{self, Basis, Claim, Evidence, Verdict, read_next};
+use crate::verify::{self, Basis, Claim, Evidence, Verdict, read_next_until};
 use crate::words::{CAUTIONS, LEGS_FIRST};
 
 impl Job {
@@ -318,12 +318,11 @@ impl<'a> ReadyStage<'a> {
         plan: &ShimPlan,
         deadline: &Deadline<'_>,
     ) -> Result<Option<Verdict>, Error> {
-        deadline.spend(u64::MAX)?;
         let mut evidence = Evidence::from(self.asked.decision);
         evidence.global_test = self.read.global_test;
         evidence.trust = self.asked.trust;
         evidence.combined = self.read.unlikely.filter(|_| self.read.is_expected);
-        let predicted = plan.predict_with(problem, &evidence);
+        let predicted = plan.predict_until(problem, &evidence, deadline);
         let predicted = predicted.map_err(|error| error.within(self.name))?;
         Ok(Some(predicted).filter(|predicted| predicted.basis != Basis::Estimates))
     }
@@ -353,7 +352,7 @@ impl<'a> ReadyStage<'a> {
             joints: self.names.joints.clone(),
             rule: self.asked.decision,
         };
-        let next = read_next(&self.read.survey, &candidates, &claim);
+        let next = read_next_until(&self.read.survey, &candidates, &claim, deadline);
         let next = next.map_err(|error| error.within(self.name))?;
         Ok(Some(NextReadingsOutcome::new(&next, &places)))
     }

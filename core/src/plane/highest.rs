@@ -8,6 +8,7 @@ use nalgebra::DMatrix;
 
 use super::least_squares::{Uncertainty, check_sigmas};
 use crate::covariance;
+use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::normal;
 use crate::simulation::{self, Bounds, Chance, LANES, Lanes, root};
@@ -219,7 +220,14 @@ fn orthant(heights: &[f64], covariance: &DMatrix<f64>, i: usize, mut others: Vec
     // What is determined may be off by rounding where it lies just on the edge.
     let slack = 1e-6 * scale;
     let enough = |chance: Chance| chance.error <= ERROR;
-    simulation::chance(&means, &root(&differences), slack, &mut NotAbove, enough)
+    simulation::chance(
+        &means,
+        &root(&differences),
+        slack,
+        &mut NotAbove,
+        &Deadline::never(),
+        enough,
+    )
 }
 
 /// No difference is above zero.

@@ -7,6 +7,7 @@
 use nalgebra::{DMatrix, DVector, Matrix5, Vector5};
 
 use super::tape::{ENDS, NAMES, Tape, Tapes};
+use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::normal;
 use crate::simulation::frequency;
@@ -396,7 +397,8 @@ fn chance(
         }
     }
     let inside = |values: &[f64]| values.iter().all(|it| it.abs() <= within);
-    let chance = frequency(means, &root, |chance| rule.is_settled(chance), inside);
+    let chance =
+        frequency(means, &root, &Deadline::never(), |chance| rule.is_settled(chance), inside);
     (rule.conformity(met, chance, None), chance.probability)
 }
 

@@ -6,6 +6,7 @@ use super::rule::{Conformity, DecisionRule};
 use super::slopes::{self, Slopes};
 use super::verdict::{Basis, Finding, Verdict};
 use crate::covariance;
+use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::limits::{Limits, Span, check_joints};
@@ -73,6 +74,19 @@ pub fn assess_with(
     joints: &[[usize; 2]],
     evidence: &Evidence,
 ) -> Result<Verdict, Error> {
+    assess_until(xy, heights, covariance_mm2, limits, joints, evidence, &Deadline::never())
+}
+
+/// The same, but stopped where its time is over.
+pub(super) fn assess_until(
+    xy: &[[Length; 2]],
+    heights: &[Length],
+    covariance_mm2: &[f64],
+    limits: &Limits,
+    joints: &[[usize; 2]],
+    evidence: &Evidence,
+    deadline: &Deadline<'_>,
+) -> Result<Verdict, Error> {
     let mut found = Problems::default();
     found.take(check_input(xy, heights, limits, joints));
     found.take(evidence.check_evidence());
@@ -104,7 +118,8 @@ pub fn assess_with(
         verdict.beforehand = Beforehand::Prediction;
     }
     let covariances: Vec<_> = parts.iter().map(|&part| &covariance * part).collect();
-    let errors: Vec<_> = covariances.iter().map(|of_part| Errors::new(&known, of_part)).collect();
+    let of_part = |of_part| Errors::new(&known, of_part, deadline);
+    let errors: Vec<_> = covariances.iter().map(of_part).collect();
 
     let is_tested = !evidence.foreseen && verdict.beforehand == Beforehand::Nothing;
     let judge = |spans: &[Span], slopes: &Slopes| {
@@ -119,7 +134,7 @@ pub fn assess_with(
     let slopes = Slopes::new(limits, xy);
     for (finding, span) in verdict.findings.iter_mut().zip(&spans) {
         let (chance, _, conformity) = judge(std::slice::from_ref(span), &slopes);
-        finding.sigma_mm = Errors::new(&known, &covariance).sigma_of_range(span, &above);
+        finding.sigma_mm = Errors::new(&known, &covariance, deadline).sigma_of_range(span, &above);
         (finding.probability, finding.probability_error) = (chance.probability, chance.error);
         finding.conformity = conformity;
     }
@@ -129,6 +144,7 @@ pub fn assess_with(
         finding.conformity = conformity;
     }
     let (chance, excess, conformity) = judge(&spans, &slopes);
+    deadline.spend(u64::MAX)?;
     (verdict.probability, verdict.probability_error) = (chance.probability, chance.error);
     verdict.excess_p = excess.map(|excess| excess.probability);
     verdict.conformity = conformity;

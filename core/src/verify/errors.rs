@@ -6,6 +6,7 @@ use super::rule::DecisionRule;
 use super::slopes::Slopes;
 use super::within::Within;
 use crate::covariance;
+use crate::deadline::Deadline;
 use crate::length::Length;
 use crate::limits::Span;
 use crate::normal::{Interval, density};
@@ -20,13 +21,19 @@ pub(super) struct Errors<'a> {
     /// mm above the lowest.
     pub(super) mm: Vec<f64>,
     covariance: &'a DMatrix<f64>,
+    pub(super) deadline: &'a Deadline<'a>,
 }
 
 impl<'a> Errors<'a> {
-    pub(super) fn new(heights: &'a [Length], covariance: &'a DMatrix<f64>) -> Self {
+    /// Where the time is over the probabilities are none, and whoever asked has to look at the time.
+    pub(super) fn new(
+        heights: &'a [Length],
+        covariance: &'a DMatrix<f64>,
+        deadline: &'a Deadline<'a>,
+    ) -> Self {
         let lowest = heights.iter().min().copied().unwrap_or_default();
         let mm = heights.iter().map(|&height| (height - lowest).mm()).collect();
-        Self { heights, mm, covariance }
+        Self { heights, mm, covariance, deadline }
     }
 
     pub(super) fn sigma(&self, a: usize, b: usize) -> f64 {
@@ -63,6 +70,9 @@ impl<'a> Errors<'a> {
 
     /// The probability that level limits are met.
     pub(super) fn chance(&self, spans: &[Span], rule: DecisionRule) -> Chance {
+        if self.deadline.is_over() {
+            return Chance::exact(0.0);
+        }
         // Of all pairs, those count that may be apart.
         let never =
             NEVER / spans.iter().map(|span| span.members.len().pow(2)).sum::<usize>() as f64;
@@ -101,7 +111,8 @@ impl<'a> Errors<'a> {
         let means: Vec<f64> = order[1..].iter().map(|&at| self.mm[at]).collect();
         let mut within = within(&groups, &order, self.mm[order[0]]);
         let slack = 1e-7;
-        simulation::chance(&means, &root, slack, &mut within, |chance| rule.is_settled(chance))
+        let settled = |chance| rule.is_settled(chance);
+        simulation::chance(&means, &root, slack, &mut within, self.deadline, settled)
     }
 
     /// The probability that the limits are met above one of the slopes.
@@ -118,7 +129,8 @@ impl<'a> Errors<'a> {
             heights[1..].copy_from_slice(drawn);
             slopes.some_meets(&heights, spans)
         };
-        simulation::frequency(&self.mm[1..], &root, |chance| rule.is_settled(chance), meets)
+        let settled = |chance| rule.is_settled(chance);
+        simulation::frequency(&self.mm[1..], &root, self.deadline, settled, meets)
     }
 
     /// Covariance of the heights of points above that of one.

@@ -82,7 +82,8 @@ impl Errors<'_> {
             limits.iter().any(|&(a, b, limit)| (errors[a] - errors[b]).abs() >= limit)
         };
         let means = vec![0.0; others.len()];
-        simulation::frequency(&means, &root, |chance| rule.is_settled(chance), is_beyond)
+        let settled = |chance| rule.is_settled(chance);
+        simulation::frequency(&means, &root, self.deadline, settled, is_beyond)
     }
 
     /// All pairs that limits bind, each by the tightest of them.

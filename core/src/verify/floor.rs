@@ -2,6 +2,7 @@
 
 use super::rule::{Conformity, DecisionRule};
 use crate::covariance;
+use crate::deadline::Deadline;
 use crate::error::{Error, Problems};
 use crate::plane::{FloorClass, FloorFinding, check_floor};
 use crate::simulation::{self, Chance, root};
@@ -38,6 +39,20 @@ pub fn assess_floor(
     line_width_mm: f64,
     rule: DecisionRule,
 ) -> Result<FloorVerdict, Error> {
+    let never = Deadline::never();
+    assess_floor_until(xy, z, covariance_mm2, class, line_width_mm, rule, &never)
+}
+
+/// The same, but stopped where its time is over.
+pub(crate) fn assess_floor_until(
+    xy: &[[f64; 2]],
+    z: &[f64],
+    covariance_mm2: &[f64],
+    class: FloorClass,
+    line_width_mm: f64,
+    rule: DecisionRule,
+    deadline: &Deadline<'_>,
+) -> Result<FloorVerdict, Error> {
     let mut found = Problems::default();
     let findings = found.take(check_floor(xy, z, class, line_width_mm));
     let covariance = found.take(covariance::semidefinite(covariance_mm2, z.len()));
@@ -54,8 +69,10 @@ pub fn assess_floor(
             let findings = check_floor(xy, heights, class, line_width_mm);
             findings.is_ok_and(|findings| are_met(&findings))
         };
-        simulation::frequency(z, &root(&covariance), |chance| rule.is_settled(chance), meets)
+        let settled = |chance| rule.is_settled(chance);
+        simulation::frequency(z, &root(&covariance), deadline, settled, meets)
     };
+    deadline.spend(u64::MAX)?;
     Ok(FloorVerdict {
         findings,
         meets_limits: met,

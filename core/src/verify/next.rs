@@ -9,17 +9,19 @@ use nalgebra::DMatrix;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::assess::{are_met, assess, chance};
+use super::assess::{are_met, assess_until, chance};
 use super::errors::Errors;
+use super::evidence::Evidence;
 use super::rule::Conformity;
 use super::rule::DecisionRule;
 use super::slopes::Slopes;
 use super::verdict::Verdict;
+use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::limits::Limits;
 use crate::normal::density;
-use crate::survey::{Reading, Survey, adjust};
+use crate::survey::{Reading, Survey, adjust_until};
 
 /// What is to be proven, of which points of a survey.
 #[derive(Debug, Clone, PartialEq)]
@@ -95,13 +97,23 @@ impl NextReadings {
 /// uncertainties either way, so a probability of change is good to a few hundredths.
 ///
 /// # Errors
-/// Those of [`adjust`], also for the candidates, by their index behind the readings; no candidates,
+/// Those of [`adjust`](crate::adjust), also for the candidates, by their index behind the readings; no candidates,
 /// points that the survey does not have, lifts that are neither none nor one a point; those of
-/// [`assess`].
+/// [`assess`](crate::assess).
 pub fn read_next(
     survey: &Survey,
     candidates: &[Reading],
     claim: &Claim,
+) -> Result<NextReadings, Error> {
+    read_next_until(survey, candidates, claim, &Deadline::never())
+}
+
+/// The same, but stopped where its time is over.
+pub(crate) fn read_next_until(
+    survey: &Survey,
+    candidates: &[Reading],
+    claim: &Claim,
+    deadline: &Deadline<'_>,
 ) -> Result<NextReadings, Error> {
     let mut wider = survey.clone();
     let first = survey.readings.len();
@@ -116,7 +128,7 @@ pub fn read_next(
         found.add(ProblemKind::Shape, "lifts", format!("{} values", claim.lifts.len()), expected);
     }
     found.into_result()?;
-    let heights = adjust(&wider)?;
+    let heights = adjust_until(&wider, deadline)?;
     let mut found = Problems::default();
     let mut places = Vec::with_capacity(claim.points.len());
     for (at, id) in claim.points.iter().enumerate() {
@@ -131,14 +143,16 @@ pub fn read_next(
     found.into_result()?;
 
     let count = places.len();
-    let all = heights.covariance_mm2();
+    let all = heights.covariance_until(deadline)?;
     let of = |row: usize, column: usize| all[places[row] * heights.ids.len() + places[column]];
     let covariance = DMatrix::from_fn(count, count, of);
     let lift = |at: usize| claim.lifts.get(at).copied().unwrap_or_default();
     let height = |(at, &place): (usize, &usize)| Ok(Length::from_mm(heights.mm[place])? + lift(at));
     let tops: Vec<Length> = places.iter().enumerate().map(height).collect::<Result<_, Error>>()?;
     let Claim { xy, limits, joints, rule, .. } = claim;
-    let verdict = assess(xy, &tops, covariance.as_slice(), limits, joints, *rule)?;
+    let evidence = Evidence::from(*rule);
+    let verdict =
+        assess_until(xy, &tops, covariance.as_slice(), limits, joints, &evidence, deadline)?;
 
     let spans = limits.spans(xy, joints);
     let slopes = Slopes::new(limits, xy);
@@ -157,7 +171,7 @@ pub fn read_next(
                 .map(|(&top, by)| Ok(top + Length::from_mm(by / sigma * said)?))
                 .collect::<Result<_, Error>>()?;
             let meets = are_met(limits, xy, &moved, &spans);
-            let errors = Errors::new(&moved, &left);
+            let errors = Errors::new(&moved, &left, deadline);
             let chance = chance(&errors, &spans, sloping, *rule, meets);
             doubt += weight * doubt_of(chance.probability);
             let is_doubtful = rule.risk().is_some_and(|risk| chance.probability <= risk);
@@ -165,6 +179,7 @@ pub fn read_next(
             let excess = (is_doubtful && sloping.is_none() && !errors.are_exact(&spans))
                 .then(|| errors.excess_at_most(&spans));
             let after = rule.conformity(meets, chance, excess);
+            deadline.spend(0)?;
             changes += weight * f64::from(u8::from(after != verdict.conformity));
         }
         // A mean of a concave function of something whose mean stays what it is.
@@ -174,6 +189,7 @@ pub fn read_next(
             changes,
         });
     }
+    deadline.spend(u64::MAX)?;
     readings.sort_by(|a, b| a.doubt.total_cmp(&b.doubt).then(a.candidate.cmp(&b.candidate)));
     let risk = rule.risk().unwrap_or(0.05);
     let status = if readings.iter().any(|reading| reading.changes > risk) {

@@ -1,6 +1,8 @@
 //! The verdict that a plan leads one to expect.
 
-use super::{DecisionRule, Evidence, Verdict, assess_with, check};
+use super::assess::assess_until;
+use super::{DecisionRule, Evidence, Verdict, check};
+use crate::deadline::Deadline;
 use crate::error::Error;
 use crate::shim::{ShimPlan, ShimProblem};
 
@@ -29,6 +31,16 @@ impl ShimPlan {
         problem: &ShimProblem,
         evidence: &Evidence,
     ) -> Result<Verdict, Error> {
+        self.predict_until(problem, evidence, &Deadline::never())
+    }
+
+    /// The same, but stopped where its time is over.
+    pub(crate) fn predict_until(
+        &self,
+        problem: &ShimProblem,
+        evidence: &Evidence,
+        deadline: &Deadline<'_>,
+    ) -> Result<Verdict, Error> {
         self.check_for(problem)?;
         let (xy, limits, joints) = (problem.places(), &problem.limits, &problem.joints);
         // Of a bed that was levelled before, heights that were read again are no better known than they
@@ -37,7 +49,7 @@ impl ShimPlan {
         let evidence = Evidence { foreseen, prediction: None, ..evidence.clone() };
         match self.covariance_after(problem) {
             Some(covariance) => {
-                assess_with(&xy, &self.tops, &covariance, limits, joints, &evidence)
+                assess_until(&xy, &self.tops, &covariance, limits, joints, &evidence, deadline)
             }
             None => {
                 evidence.check_evidence()?;
