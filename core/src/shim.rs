@@ -8,6 +8,7 @@
 
 mod asked;
 mod budget;
+mod candidate;
 mod goals;
 mod greedy;
 mod guard;

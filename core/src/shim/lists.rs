@@ -3,26 +3,10 @@
 use std::cmp::Ordering;
 
 use super::budget::{Budgeted, Exhausted, Meter};
+use super::candidate::Candidate;
 use super::model::Model;
 use super::split::Split;
 use super::stacks::{Stacks, Weights};
-
-/// So many candidates are looked through in the time of a node.
-pub(super) const LISTED_A_NODE: u64 = 16;
-
-/// A stack under one support.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Candidate {
-    /// Height of the support's top on it.
-    pub(super) top: i64,
-    /// Scaled cost plus multipliers.
-    pub(super) weight: i64,
-    pub(super) cost: i64,
-    /// Bit k for kind k.
-    pub(super) kinds: u128,
-    /// Where its counts begin: the same for stacks that differ only in the setting of a piece.
-    pub(super) counts: usize,
-}
 
 /// Candidates of every support.
 #[derive(Debug)]

@@ -11,7 +11,8 @@ use std::cmp::Reverse;
 use rustc_hash::FxHashMap;
 
 use super::budget::{Budgeted, Meter};
-use super::lists::{Candidate, LISTED_A_NODE, Lists};
+use super::candidate::{Candidate, LISTED_A_NODE};
+use super::lists::Lists;
 use super::model::{Model, spans_of};
 use super::split::{Range, Rest, Split};
 

@@ -12,7 +12,7 @@
 //! parts of a weight always add up to it, in whole numbers, so a bound is a proof.
 
 use super::budget::{Budgeted, Meter};
-use super::lists::{Candidate, LISTED_A_NODE};
+use super::candidate::{Candidate, LISTED_A_NODE};
 
 /// The weight of every support's tops, split among its spans.
 #[derive(Debug, Clone)]

@@ -2,7 +2,8 @@
 
 use std::cmp::Ordering;
 
-use super::lists::{self, Candidate, Lists};
+use super::candidate::Candidate;
+use super::lists::{self, Lists};
 
 /// Pieces of each kind under each support, and what follows from them.
 #[derive(Debug, Clone)]
