@@ -15,6 +15,16 @@ import truebed
 stock = {1 + kind * 1e-4: None for kind in range(128)}
 xy = [[at * 1000, 0] for at in range(4)]
 site = dict(xy=xy, heights=[0, -5, -5, -5], stock=stock, limits=0.05)
+job = {
+    "version": 1,
+    "stock": [{"thickness": f"{thickness:.4f} mm"} for thickness in stock],
+    "points": [{"id": f"L{x}", "x": f"{x} mm", "y": "0 mm", "role": "leg"} for x, _ in xy],
+    "readings": [
+        {"kind": "height", "point": f"L{x}", "value": f"{height} mm"}
+        for (x, _), height in zip(xy, site["heights"])
+    ],
+    "legs": {"limits": {"overall": "0.05 mm"}},
+}
 print("begins", flush=True)
 try:
     CALL
@@ -27,6 +37,7 @@ else:
 
 CALLS = ["truebed.plan_shims(**site)", "truebed.tradeoff(**site)", "truebed.plan_many([site] * 9)"]
 CALLS.append("truebed.plan_many([site] * 9, progress=lambda done, total: None)")
+CALLS += ["truebed.run_job(job)", "truebed.job_sheet(job)", "truebed.job_picture(job)"]
 
 
 @pytest.mark.parametrize("call", CALLS)
