@@ -2,6 +2,7 @@
 
 use nalgebra::DMatrix;
 
+use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::simulation::NOTHING;
 
@@ -41,6 +42,15 @@ pub(crate) fn matrix(values: &[f64], count: usize) -> Result<DMatrix<f64>, Error
 /// Those of [`matrix`]; one that is not positive semidefinite within 1e-9 of its largest variance for
 /// each height, which leaves room for the rounding of a long chain of readings.
 pub(crate) fn semidefinite(values: &[f64], count: usize) -> Result<DMatrix<f64>, Error> {
+    semidefinite_until(values, count, &Deadline::never())
+}
+
+/// The same, but stopped where its time is over.
+pub(crate) fn semidefinite_until(
+    values: &[f64],
+    count: usize,
+    deadline: &Deadline<'_>,
+) -> Result<DMatrix<f64>, Error> {
     let matrix = matrix(values, count)?;
     // Cholesky's algorithm with the largest variance left as the next pivot: what is left behind
     // the last of them is nothing where the matrix is semidefinite.
@@ -57,6 +67,7 @@ pub(crate) fn semidefinite(values: &[f64], count: usize) -> Result<DMatrix<f64>,
             break;
         }
         let by = open.swap_remove(at);
+        deadline.spend((open.len() * open.len()) as u64)?;
         for (place, &row) in open.iter().enumerate() {
             let share = left[(row, by)] / pivot;
             for &column in &open[..=place] {

@@ -90,7 +90,8 @@ pub(super) fn assess_until(
     let mut found = Problems::default();
     found.take(check_input(xy, heights, limits, joints));
     found.take(evidence.check_evidence());
-    let covariance = found.take(covariance::semidefinite(covariance_mm2, heights.len()));
+    let covariance =
+        found.take(covariance::semidefinite_until(covariance_mm2, heights.len(), deadline));
     found.into_result()?;
     let Evidence { rule, trust, .. } = *evidence;
     let spans = limits.spans(xy, joints);

@@ -184,6 +184,11 @@ impl<'a> Errors<'a> {
             .collect();
         let (mut order, mut root) = (vec![start], DMatrix::zeros(open.len(), open.len()));
         while !open.is_empty() {
+            let work = open.len() * (order.len() + 100);
+            if self.deadline.spend(work as u64).is_err() {
+                order.extend(open.iter().map(|point| point.at));
+                break;
+            }
             let interval = |point: &Open| {
                 let bounds = point.groups.iter().map(|&at| {
                     let ([low, high], width) = (ends[at], groups[at].width);

@@ -55,7 +55,7 @@ pub(crate) fn assess_floor_until(
 ) -> Result<FloorVerdict, Error> {
     let mut found = Problems::default();
     let findings = found.take(check_floor(xy, z, class, line_width_mm));
-    let covariance = found.take(covariance::semidefinite(covariance_mm2, z.len()));
+    let covariance = found.take(covariance::semidefinite_until(covariance_mm2, z.len(), deadline));
     found.take(rule.check_risk());
     found.into_result()?;
     let (findings, covariance) = (findings.unwrap_or_default(), covariance.unwrap_or_default());
