@@ -3,7 +3,8 @@
  *     level_a_table [--json FILE] [JOB.json]
  *
  * Without a job file, or with -, the job is read from standard input. With --json the finished job,
- * that is, the job with its outcome, is written to FILE.
+ * that is, the job with its outcome, is written to FILE: to FILE.part first, which then takes the place
+ * of FILE, so that FILE is the old one or the new one whatever happens, and never half of it.
  *
  * Exit codes, see usage() below: 0 all limits are met by the plan; 1 they are not, as the sheet says;
  * 2 wrong usage; 3 a file that cannot be read or an output that cannot be written; 4 the job is
@@ -13,6 +14,7 @@
  * Build: cc -std=c99 level_a_table.c -ltruebed -o level_a_table
  */
 #include <errno.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -84,15 +86,41 @@ static int print(const truebed_text *sheet) {
     return done && fflush(stdout) == 0 ? MET : broken("standard output");
 }
 
-static int keep(const truebed_text *job, const char *path) {
+/* Writes a file as a whole; false when it cannot be, with the reason in errno. */
+static int write_file(const truebed_text *job, const char *path) {
     const size_t length = truebed_text_length(job);
     FILE *file = fopen(path, "wb");
     if (file == NULL) {
-        return broken(path);
+        return 0;
     }
     const int done = fwrite(truebed_text_data(job), 1, length, file) == length
-                     && putc('\n', file) != EOF;
-    return fclose(file) == 0 && done ? MET : broken(path);
+                     && putc('\n', file) != EOF && fflush(file) == 0;
+    const int why = errno;
+    const int closed = fclose(file) == 0;
+    if (!done) {
+        errno = why;
+    }
+    return done && closed;
+}
+
+static int keep(const truebed_text *job, const char *path) {
+    static const char ending[] = ".part";
+    char *part = malloc(strlen(path) + sizeof ending);
+    if (part == NULL) {
+        return broken(path);
+    }
+    strcpy(part, path);
+    strcat(part, ending);
+    /* rename() of POSIX puts the new file into the place of the old one in one step. */
+    const int kept = write_file(job, part) && rename(part, path) == 0;
+    const int why = errno;
+    if (!kept) {
+        remove(part);
+        errno = why;
+    }
+    const int code = kept ? MET : broken(path);
+    free(part);
+    return code;
 }
 
 /* Runs the job: sheet to standard output, the finished job to a file where there is one. */
@@ -126,6 +154,10 @@ static int level(const char *path, const char *json, size_t length, const char *
 
 int main(int count, char **arguments) {
     const char *finished = NULL, *path = NULL;
+#ifdef SIGPIPE
+    /* Where nobody reads the sheet any more, writing fails and says so, and does not kill. */
+    signal(SIGPIPE, SIG_IGN);
+#endif
     for (int at = 1; at < count; at++) {
         if (strcmp(arguments[at], "--help") == 0) {
             return usage(stdout, MET);

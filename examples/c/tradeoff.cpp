@@ -6,10 +6,14 @@
 // LIMIT is the ± that the legs must keep, with its unit, as in "0.2 mm". The list is there to choose
 // a limit by; what a crew works by is the work sheet of a job.
 //
-// Exit codes: 0 listed; 1 the stock cannot keep the limit; 2 wrong usage; 4 the limit is refused.
+// Exit codes: 0 listed; 1 the stock cannot keep the limit; 2 wrong usage; 3 the list cannot be written;
+// 4 the limit is refused. Standard error says why in the cases 2 to 4.
 //
 // Build: c++ -std=c++17 tradeoff.cpp -ltruebed -o tradeoff
+#include <cerrno>
+#include <csignal>
 #include <cstdio>
+#include <cstring>
 
 #include "truebed.hpp"
 
@@ -38,8 +42,17 @@ int main(int count, char **arguments) {
         std::fputs("usage: tradeoff LIMIT, as in tradeoff \"0.2 mm\"\n", stderr);
         return 2;
     }
+#ifdef SIGPIPE
+    // Where nobody reads the list any more, writing fails and says so, and does not kill.
+    std::signal(SIGPIPE, SIG_IGN);
+#endif
     try {
-        return list(arguments[1]);
+        const int code = list(arguments[1]);
+        if (std::fflush(stdout) != 0 || std::ferror(stdout) != 0) {
+            std::fprintf(stderr, "standard output: %s\n", std::strerror(errno));
+            return 3;
+        }
+        return code;
     } catch (const truebed::Error &error) {
         std::fprintf(stderr, "%s\n", error.what());
         return 4;

@@ -15,7 +15,7 @@ foreach(_truebed_lib lib lib64 "lib/${CMAKE_LIBRARY_ARCHITECTURE}")
             IMPORTED_LOCATION "${_truebed_lib}/libtruebed.a"
             IMPORTED_LINK_INTERFACE_LANGUAGES C
             INTERFACE_INCLUDE_DIRECTORIES "${_truebed_prefix}/include"
-            INTERFACE_LINK_LIBRARIES "gcc_s;util;rt;pthread;m;dl")
+            INTERFACE_LINK_LIBRARIES "util;rt;pthread;m;dl")
     endif()
 endforeach()
 unset(_truebed_lib)

@@ -4,6 +4,7 @@
 #![allow(non_camel_case_types, reason = "the types are named as the header names them")]
 #![allow(clippy::missing_safety_doc, reason = "the header's conventions say what a caller owes")]
 
+pub mod arrow;
 pub mod bed_surface;
 pub mod floor;
 pub mod former;
@@ -25,6 +26,7 @@ pub mod rule;
 pub mod shortfall;
 pub mod site;
 pub mod status;
+pub mod stream;
 pub mod survey;
 pub mod text;
 pub mod verdict;

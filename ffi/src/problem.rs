@@ -351,7 +351,7 @@ unsafe fn read_placed(
     Ok(Placed { stacks, settings })
 }
 
-fn read_options(options: &truebed_plan_options, problems: &mut Problems) -> PlanOptions {
+pub(crate) fn read_options(options: &truebed_plan_options, problems: &mut Problems) -> PlanOptions {
     let order = match options.order {
         TRUEBED_ORDER_FEWEST_PIECES => Order::FewestPieces,
         TRUEBED_ORDER_FLATTEST => Order::Flattest,

@@ -96,6 +96,11 @@ impl Failure {
         Self { status, text: format!("{field}: got {got}, expected {expected}") }
     }
 
+    /// What was wrong, a line for each problem.
+    pub(crate) fn text(&self) -> &str {
+        &self.text
+    }
+
     /// The same failure, seen from one level up: `within("problems[3]")` makes `stock`
     /// `problems[3].stock`.
     pub(crate) fn within(self, outer: &str) -> Self {

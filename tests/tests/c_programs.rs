@@ -19,14 +19,14 @@ use std::process::{Command, Output, Stdio};
 use std::sync::LazyLock;
 
 const STRICT: [&str; 4] = ["-Wall", "-Wextra", "-Wpedantic", "-Werror"];
-/// What `rustc --print native-static-libs` lists.
-const SYSTEM_LIBRARIES: [&str; 6] = ["-lgcc_s", "-lutil", "-lrt", "-lpthread", "-lm", "-ldl"];
+/// What `pkg-config --static --libs truebed` lists beside the library.
+const SYSTEM_LIBRARIES: [&str; 5] = ["-lutil", "-lrt", "-lpthread", "-lm", "-ldl"];
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).parent().unwrap().to_owned()
 }
 
-/// The library as programs meet it.
+/// The library as programs meet it: an installed copy.
 struct Library {
     archive: PathBuf,
     /// Where the linker looks: holds `libtruebed.so` only.
@@ -35,36 +35,32 @@ struct Library {
     runtime: PathBuf,
 }
 
+/// Installs the library under a folder by the command that the guide gives.
+fn install(prefix: &Path) {
+    let mut command = Command::new(env!("CARGO"));
+    command.args(["run", "--quiet", "--locked", "-p", "truebed-ffi", "--", "--prefix"]);
+    let output = command.arg(prefix).current_dir(root()).output().unwrap();
+    let [stdout, stderr] = [&output.stdout, &output.stderr].map(|it| String::from_utf8_lossy(it));
+    assert!(output.status.success(), "the C library does not install\n{stdout}{stderr}");
+}
+
 static LIBRARY: LazyLock<Library> = LazyLock::new(|| {
-    let output = Command::new(env!("CARGO"))
-        .args(["build", "--release", "--package", "truebed-ffi"])
-        .args(["--message-format", "json-render-diagnostics"])
-        .current_dir(root())
-        .stderr(Stdio::inherit())
-        .output()
-        .unwrap();
-    assert!(output.status.success(), "the C library does not build");
-    let built = |ending: &str| -> PathBuf {
-        String::from_utf8(output.stdout.clone())
-            .unwrap()
-            .lines()
-            .map(|line| serde_json::from_str::<serde_json::Value>(line).unwrap())
-            .filter(|message| message["target"]["name"] == "truebed")
-            .filter_map(|message| message["filenames"].as_array().cloned())
-            .flatten()
-            .map(|file| PathBuf::from(file.as_str().unwrap()))
-            .find(|file| file.extension() == Some(OsStr::new(ending)))
-            .unwrap_or_else(|| panic!("no .{ending} was built"))
+    let folder = |name: &str| {
+        let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
+        let _ = fs::remove_dir_all(&folder);
+        fs::create_dir_all(&folder).unwrap();
+        folder
     };
-    let link = |directory: &str, name: &str| {
-        let directory = Path::new(env!("CARGO_TARGET_TMPDIR")).join(directory);
-        let _ = fs::remove_dir_all(&directory);
-        fs::create_dir_all(&directory).unwrap();
-        std::os::unix::fs::symlink(built("so"), directory.join(name)).unwrap();
-        directory
+    let lib = folder("c_library").join("lib");
+    install(lib.parent().unwrap());
+    let link = |name: &str, library: &str| {
+        let folder = folder(name);
+        let full = fs::canonicalize(lib.join("libtruebed.so")).unwrap();
+        std::os::unix::fs::symlink(full, folder.join(library)).unwrap();
+        folder
     };
     Library {
-        archive: built("a"),
+        archive: lib.join("libtruebed.a"),
         development: link("c_development", "libtruebed.so"),
         runtime: link("c_runtime", "libtruebed.so.0"),
     }
@@ -131,7 +127,7 @@ fn start(command: &mut Command, input: &[u8]) -> Output {
 fn valgrind<I: AsRef<OsStr>>(program: &Path, arguments: &[I], input: &[u8]) {
     let mut command = Command::new("valgrind");
     command.args(["--quiet", "--error-exitcode=1", "--leak-check=full"]);
-    let known = Path::new(env!("CARGO_MANIFEST_DIR")).join("c/valgrind.supp");
+    let known = root().join("ffi/valgrind.supp");
     command.arg(format!("--suppressions={}", known.display()));
     passes(program, start(command.arg(program).args(arguments), input));
 }
@@ -203,6 +199,11 @@ fn plans() {
 }
 
 #[test]
+fn stream() {
+    check("stream.c", &NONE);
+}
+
+#[test]
 fn pass() {
     check("pass.c", &NONE);
 }
@@ -255,6 +256,27 @@ fn job() {
 #[test]
 fn threads() {
     check("threads.c", &NONE);
+}
+
+/// Without valgrind, which needs room of its own.
+#[test]
+fn scarce() {
+    let source = Path::new(env!("CARGO_MANIFEST_DIR")).join("c/scarce.c");
+    for linkage in [Linkage::Static, Linkage::Shared] {
+        let program = compile(&source, linkage);
+        passes(&program, run(&program, &NONE, b""));
+    }
+}
+
+/// Every job runs on the stack that the header asks for, and no nesting of a document is too much.
+#[test]
+fn stack() {
+    let mut arguments = vec![PathBuf::from("256")];
+    arguments.extend(pairs("good", ".job.json", ".done.json").into_iter().step_by(2));
+    arguments.extend(pairs("bad", ".job", ".error").into_iter().step_by(2));
+    let source = Path::new(env!("CARGO_MANIFEST_DIR")).join("c/stack.c");
+    let program = compile(&source, Linkage::Shared);
+    passes(&program, run(&program, &arguments, b""));
 }
 
 /// The header and the programs, by every compiler that is here and in every standard that they keep.

@@ -22,7 +22,6 @@ const LAYERS: [&[&str]; 10] = [
         "normal",
         "simulation",
         "deadline",
-        "workers",
         "factor",
         "workers",
     ],

@@ -19,6 +19,7 @@ const SOURCES: [&str; 23] = [
     "problem",
     "plan",
     "plans",
+    "stream",
     "shortfall",
     "rule",
     "verdict",
@@ -31,6 +32,58 @@ const SOURCES: [&str; 23] = [
     "picture",
     "former",
 ];
+
+/// The Arrow C data and stream interfaces, as the specification fixes them
+/// (<https://arrow.apache.org/docs/format/CDataInterface.html> and `CStreamInterface.html`): a program
+/// may have them from elsewhere as well.
+const ARROW: &str = "\
+#ifndef ARROW_C_DATA_INTERFACE
+#define ARROW_C_DATA_INTERFACE
+
+#define ARROW_FLAG_DICTIONARY_ORDERED 1
+#define ARROW_FLAG_NULLABLE 2
+#define ARROW_FLAG_MAP_KEYS_SORTED 4
+
+struct ArrowSchema {
+  const char *format;
+  const char *name;
+  const char *metadata;
+  int64_t flags;
+  int64_t n_children;
+  struct ArrowSchema **children;
+  struct ArrowSchema *dictionary;
+  void (*release)(struct ArrowSchema *);
+  void *private_data;
+};
+
+struct ArrowArray {
+  int64_t length;
+  int64_t null_count;
+  int64_t offset;
+  int64_t n_buffers;
+  int64_t n_children;
+  const void **buffers;
+  struct ArrowArray **children;
+  struct ArrowArray *dictionary;
+  void (*release)(struct ArrowArray *);
+  void *private_data;
+};
+
+#endif /* ARROW_C_DATA_INTERFACE */
+
+#ifndef ARROW_C_STREAM_INTERFACE
+#define ARROW_C_STREAM_INTERFACE
+
+struct ArrowArrayStream {
+  int (*get_schema)(struct ArrowArrayStream *, struct ArrowSchema *out);
+  int (*get_next)(struct ArrowArrayStream *, struct ArrowArray *out);
+  const char *(*get_last_error)(struct ArrowArrayStream *);
+  void (*release)(struct ArrowArrayStream *);
+  void *private_data;
+};
+
+#endif /* ARROW_C_STREAM_INTERFACE */
+";
 
 /// The header, from the folder of the C library.
 pub(crate) fn header(ffi: &Path) -> String {
@@ -81,6 +134,10 @@ fn arranged(made: &str, sources: &[String]) -> String {
         header.push_str(&format!(
             "/**\n * @defgroup truebed_{id} {title}\n * {about}\n * @{{\n */\n\n"
         ));
+        if id == "stream" {
+            header.push_str(ARROW);
+            header.push('\n');
+        }
         for block in blocks {
             header.push_str(block);
             header.push_str("\n\n");

@@ -64,6 +64,78 @@ fn level_a_table() {
     }
 }
 
+/// Where the output cannot be written: an exit code and one line, and what was there before stays.
+#[test]
+fn outputs_that_fail() {
+    let program = compile(&root().join("examples/c/level_a_table.c"), Linkage::Shared);
+    let job = root().join("examples/data/level_a_table.json");
+    let cpp = is_installed("c++")
+        .then(|| compile(&root().join("examples/c/tradeoff.cpp"), Linkage::Shared));
+    let mut calls = vec![(&program, job.to_str().unwrap())];
+    calls.extend(cpp.as_ref().map(|program| (program, "0.2 mm")));
+    for (program, argument) in calls {
+        // A full disk, a closed output, and a pipe that nobody reads.
+        let pipe = r#"(sleep 0.2; "$0" "$1"; echo "$?" >&2) | :"#;
+        for (script, own) in [
+            (r#""$0" "$1" > /dev/full; echo "$?" >&2"#, "standard output: "),
+            (r#""$0" "$1" >&-; echo "$?" >&2"#, "standard output: "),
+            (pipe, "standard output: "),
+        ] {
+            let mut shell = Command::new("bash");
+            shell.args(["-c", script]).arg(program).arg(argument);
+            let output = start(&mut shell, b"");
+            let said = String::from_utf8(output.stderr).unwrap();
+            let lines: Vec<&str> = said.lines().collect();
+            let expected = lines.len() == 2 && lines[0].starts_with(own) && lines[1] == "3";
+            assert!(expected, "{script}: {said}");
+        }
+    }
+    // The finished job cannot be written; the old file stays, and no part of the new one.
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("c_kept");
+    let _ = fs::remove_dir_all(&folder);
+    fs::create_dir_all(&folder).unwrap();
+    let kept = folder.join("done.json");
+    fs::write(&kept, "old").unwrap();
+    // A file that may not grow beyond 4 kB stands for a full disk; the signal for it is ignored.
+    let script = r#"trap '' XFSZ; ulimit -f 4; "$0" --json "$1" "$2" > /dev/null"#;
+    let mut shell = Command::new("bash");
+    let output = start(shell.args(["-c", script]).arg(&program).arg(&kept).arg(&job), b"");
+    assert_eq!((code(&output), String::from_utf8(output.stderr).unwrap().lines().count()), (3, 1));
+    assert_eq!(fs::read_to_string(&kept).unwrap(), "old");
+    assert_eq!(fs::read_dir(&folder).unwrap().count(), 1);
+}
+
+/// Killed at any moment, the program leaves the old file or the new one.
+#[test]
+fn killed_while_it_writes() {
+    let program = compile(&root().join("examples/c/level_a_table.c"), Linkage::Shared);
+    let job = root().join("examples/data/level_a_table.json");
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("c_killed");
+    let _ = fs::remove_dir_all(&folder);
+    fs::create_dir_all(&folder).unwrap();
+    let kept = folder.join("done.json");
+    let new = format!("{}\n", truebed::run_job(&fs::read_to_string(&job).unwrap()).unwrap());
+    let begin = || {
+        fs::write(&kept, "old").unwrap();
+        let mut command = Command::new(&program);
+        command.env("LD_LIBRARY_PATH", &LIBRARY.runtime).arg("--json").arg(&kept).arg(&job);
+        command.stdout(Stdio::null()).spawn().unwrap()
+    };
+    let started = std::time::Instant::now();
+    begin().wait().unwrap();
+    let whole = started.elapsed();
+    assert_eq!(fs::read_to_string(&kept).unwrap(), new);
+    for part in 0..40 {
+        let mut child = begin();
+        std::thread::sleep(whole * part / 32);
+        // It may have ended by itself.
+        let _ = child.kill();
+        child.wait().unwrap();
+        let left = fs::read_to_string(&kept).unwrap();
+        assert!(left == "old" || left == new, "half a file of {} bytes", left.len());
+    }
+}
+
 #[test]
 fn tradeoff() {
     if !is_installed("c++") {
