@@ -5,6 +5,7 @@
 
 mod budget;
 mod error;
+mod estimate;
 mod floor;
 mod job;
 mod limits;
@@ -30,6 +31,8 @@ use pyo3::types::PyDict;
 mod _truebed {
     #[pymodule_export]
     use super::budget::Budget;
+    #[pymodule_export]
+    use super::estimate::{Floor, estimate, fit_floor, kit};
     #[pymodule_export]
     use super::floor::{check_floor, floor_numbers, highest, local_slopes, straightedge};
     #[pymodule_export]

@@ -11,6 +11,7 @@
 //! plane for 0 < 2H < 2, so every set of points has a covariance.
 
 use nalgebra::DMatrix;
+use serde::{Deserialize, Serialize};
 
 use super::draws::{Draws, Sample};
 use crate::error::{Error, ProblemKind, Problems};
@@ -20,7 +21,7 @@ use crate::simulation::root;
 /// A normal model of the heights of a floor.
 ///
 /// Only differences of height matter: [`FloorModel::sample`] puts the first point near 0.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct FloorModel {
     /// n: standard deviation of a single point about the smooth floor, mm.
     point_sigma_mm: f64,
@@ -32,7 +33,7 @@ pub struct FloorModel {
     cap_m: Option<f64>,
     /// Standard deviation of the mean slope along x and along y, mm/m.
     fall_mm_per_m: f64,
-    assumed: Vec<&'static str>,
+    assumed: Vec<String>,
 }
 
 /// Inches over which FL compares heights, in metres: 120 in.
@@ -94,7 +95,7 @@ impl FloorModel {
         }
         let hurst = 0.5 * (least + most);
         let at_1m = rise * rise / libm::pow(TEN_FEET_M, 2.0 * hurst);
-        Ok(Self { hurst, ..Self::smooth(at_1m, vec![SELF_AFFINE]) })
+        Ok(Self { hurst, ..Self::smooth(at_1m, &[SELF_AFFINE]) })
     }
 
     /// A floor that just keeps a class. [`FloorModel::assumptions`] says what the class fixes and what is
@@ -106,19 +107,19 @@ impl FloorModel {
             point_sigma_mm,
             hurst,
             cap_m,
-            ..Self::smooth(variance_at_1m_mm2, vec![THREE_SIGMA, BETWEEN])
+            ..Self::smooth(variance_at_1m_mm2, &[THREE_SIGMA, BETWEEN])
         };
         let edge = |limit_mm: f64| {
             // A gap in the middle of a chord of 2 m has the variance V(1 m) − V(2 m)/4.
             let part = 1.0 - libm::pow(4.0, USUAL_HURST) / 4.0;
             let at_1m = (limit_mm / 3.0).powi(2) / part;
-            Self { hurst: USUAL_HURST, ..Self::smooth(at_1m, vec![THREE_SIGMA, ONE_NUMBER]) }
+            Self { hurst: USUAL_HURST, ..Self::smooth(at_1m, &[THREE_SIGMA, ONE_NUMBER]) }
         };
         let numbers = |flatness, levelness| {
             let model = Self::from_f_numbers(flatness, levelness);
-            let assumed = vec![OVERALL, SELF_AFFINE];
+            let assumed = sentences(&[OVERALL, SELF_AFFINE]);
             // The numbers of the classes are possible ones, which a test holds.
-            Self { assumed, ..model.unwrap_or_else(|_| Self::smooth(0.0, Vec::new())) }
+            Self { assumed, ..model.unwrap_or_else(|_| Self::smooth(0.0, &[])) }
         };
         match class {
             Class::Din18202Row1 => fitted(2.152, 40.9, 0.2997, None),
@@ -142,7 +143,7 @@ impl FloorModel {
     /// One that is negative or not finite.
     pub fn from_sigma(sigma_mm: f64) -> Result<Self, Error> {
         check_sigma("sigma", sigma_mm, "mm")?;
-        Ok(Self { point_sigma_mm: sigma_mm, ..Self::smooth(0.0, vec![LOOSE]) })
+        Ok(Self { point_sigma_mm: sigma_mm, ..Self::smooth(0.0, &[LOOSE]) })
     }
 
     /// The same floor with a mean slope that nobody knows, as where it falls towards a drain: a
@@ -157,17 +158,17 @@ impl FloorModel {
 
     /// A self-affine floor by its parameters.
     pub(super) fn self_affine(variance_at_1m_mm2: f64, hurst: f64) -> Self {
-        Self { hurst, ..Self::smooth(variance_at_1m_mm2, Vec::new()) }
+        Self { hurst, ..Self::smooth(variance_at_1m_mm2, &[]) }
     }
 
-    fn smooth(variance_at_1m_mm2: f64, assumed: Vec<&'static str>) -> Self {
+    fn smooth(variance_at_1m_mm2: f64, assumed: &[&str]) -> Self {
         Self {
             point_sigma_mm: 0.0,
             variance_at_1m_mm2,
             hurst: USUAL_HURST,
             cap_m: None,
             fall_mm_per_m: 0.0,
-            assumed,
+            assumed: sentences(assumed),
         }
     }
 
@@ -177,7 +178,7 @@ impl FloorModel {
     }
 
     /// What was assumed beyond what is known of the floor: whole sentences.
-    pub fn assumptions(&self) -> &[&'static str] {
+    pub fn assumptions(&self) -> &[String] {
         &self.assumed
     }
 
@@ -232,6 +233,10 @@ impl FloorModel {
         }
         Ok(heights)
     }
+}
+
+fn sentences(all: &[&str]) -> Vec<String> {
+    all.iter().copied().map(str::to_owned).collect()
 }
 
 /// Floors of a model at places that are fixed.

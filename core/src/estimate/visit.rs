@@ -29,6 +29,18 @@ pub enum Reason {
     Unsettled,
 }
 
+impl Reason {
+    /// Its name in every language.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Counts => "counts",
+            Self::Stacks => "stacks",
+            Self::Kinds => "kinds",
+            Self::Unsettled => "unsettled",
+        }
+    }
+}
+
 /// What one job came to.
 #[derive(Debug, Clone)]
 pub(super) struct Visit {

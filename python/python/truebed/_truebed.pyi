@@ -4,6 +4,7 @@ from typing import Any, final
 import numpy as np
 import numpy.typing as npt
 
+from ._estimate import Estimate, Kit
 from ._floor import FloorFinding, FloorNumbers, FloorVerdict, Gap, LocalSlopes
 from ._highest import Highest
 from ._length import Length
@@ -380,6 +381,56 @@ def global_risks(
     prior: Prior, sigma: float, tolerance: float, acceptance: float
 ) -> GlobalRisks: ...
 def guard_band(prior: Prior, sigma: float, tolerance: float, risk: float) -> float: ...
+@final
+class Floor:
+    def __new__(cls, json: str) -> Floor: ...
+    @staticmethod
+    def from_f_numbers(ff: float, fl: float) -> Floor: ...
+    @staticmethod
+    def from_sigma(sigma_mm: float) -> Floor: ...
+    @staticmethod
+    def of(floor_class: str) -> Floor: ...
+    def with_fall(self, sigma_mm_per_m: float) -> Floor: ...
+    @property
+    def hurst(self) -> float: ...
+    @property
+    def assumptions(self) -> list[str]: ...
+    def sigma_of_difference_mm(self, distance_mm: float) -> float: ...
+    def sample(self, xy: _Floats, n: int, seed: int) -> _Floats: ...
+    def __eq__(self, other: object, /) -> bool: ...
+    def __getnewargs__(self) -> tuple[str]: ...
+
+def fit_floor(
+    floors: Sequence[tuple[_Floats, _Floats]],
+) -> tuple[Floor, list[float], int]: ...
+def estimate(
+    floor: Floor,
+    problem: ShimProblem,
+    *,
+    jobs: int,
+    seed: int,
+    enough: float | None,
+    confidence: float,
+    again: Sequence[float] | None,
+    prices: Sequence[float] | None,
+    minutes: Sequence[float] | None,
+    threads: int | None,
+    progress: Callable[[int], object] | None,
+) -> Estimate: ...
+def kit(
+    floor: Floor,
+    problem: ShimProblem,
+    *,
+    share: float,
+    confidence: float,
+    seed: int,
+    most: Sequence[int],
+    packs: Sequence[int],
+    cheapest: bool,
+    training_jobs: int,
+    fresh_jobs: int,
+    threads: int | None,
+) -> Kit: ...
 def roll(
     xy: _Floats,
     z: _Floats,

@@ -1,0 +1,440 @@
+"""Before the visit: floors that nobody has measured, what a job will take, what must be in the van."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+from . import _array, _truebed
+from ._error import UNKNOWN, VALUE, InputError, InputTypeError
+from ._length import Length, Lengths, Positions
+from ._points import points
+from ._problem import Stock, read
+from ._progress import Progress, reported
+from ._result import Result
+from ._truebed import Limits, Shim
+
+if TYPE_CHECKING:
+    from ._problem import Order
+
+Figure: TypeAlias = Literal["pieces", "lifts", "thickest_mm", "cost", "minutes"]
+"""A figure of a job; see :class:`Estimate`."""
+
+
+class FloorModel:
+    """How the heights of a floor that nobody has measured may differ: a normal model, from the
+    F-numbers of ASTM E1155 (``ff`` and ``fl``, each above 0) or from the standard deviation of single
+    heights (``sigma``, a length). ``fall`` is the standard deviation of a mean slope along x and along
+    y, mm/m, as where a floor falls towards a drain.
+
+    >>> import truebed
+    >>> floor = truebed.FloorModel(ff=20, fl=15)
+    >>> round(floor.hurst, 3), round(floor.sigma_of_difference_mm(1016), 2)
+    (0.654, 3.44)
+    >>> floor.sample([[0, 0], [2134, 0]], 3).shape
+    (3, 2)
+    """
+
+    __slots__ = ("_model",)
+    _model: _truebed.Floor
+
+    def __init__(
+        self,
+        *,
+        ff: float | None = None,
+        fl: float | None = None,
+        sigma: Length | None = None,
+        fall: float = 0.0,
+    ) -> None:
+        if sigma is None and ff is not None and fl is not None:
+            model = _truebed.Floor.from_f_numbers(float(ff), float(fl))
+        elif sigma is not None and ff is None and fl is None:
+            model = _truebed.Floor.from_sigma(_truebed.parse_length(sigma))
+        else:
+            given = [name for name, it in (("ff", ff), ("fl", fl), ("sigma", sigma)) if it is not None]
+            expected = "ff and fl, or sigma; or FloorModel.of a class"
+            raise InputError(VALUE, [("floor", ", ".join(given) or "nothing", expected)])
+        self._hold(model, fall)
+
+    def _hold(self, model: _truebed.Floor, fall: float) -> None:
+        object.__setattr__(self, "_model", model.with_fall(float(fall)) if fall else model)
+
+    @classmethod
+    def of(cls, floor_class: str, *, fall: float = 0.0) -> FloorModel:
+        """A floor that just keeps a class of DIN 18202, BS 8204 or ACI 117. What the class fixes and
+        what is assumed beyond it is in :attr:`assumptions`.
+
+        >>> import truebed
+        >>> truebed.FloorModel.of("DIN 18202 row 3").assumptions[0][:30]
+        'The floor just keeps its class'
+        """
+        return cls._around(_truebed.Floor.of(floor_class), fall)
+
+    @classmethod
+    def _around(cls, model: _truebed.Floor, fall: float = 0.0) -> FloorModel:
+        made = cls.__new__(cls)
+        made._hold(model, fall)
+        return made
+
+    @property
+    def hurst(self) -> float:
+        """H: how fast unevenness grows with distance, between 0 and 1."""
+        return self._model.hurst
+
+    @property
+    def assumptions(self) -> list[str]:
+        """What was assumed beyond what is known of the floor: whole sentences."""
+        return self._model.assumptions
+
+    def sigma_of_difference_mm(self, distance: Length) -> float:
+        """Standard deviation of the difference of two heights that are so far apart, mm.
+
+        >>> import truebed
+        >>> truebed.FloorModel(sigma="1 mm").sigma_of_difference_mm("1 m") ** 2
+        2.0000000000000004
+        """
+        return self._model.sigma_of_difference_mm(_truebed.parse_length(distance))
+
+    def sample(self, xy: Positions, n: int = 1, seed: int = 0) -> npt.NDArray[np.float64]:
+        """Draws ``n`` floors: heights at the places ``xy``, shape (k, 2), in mm, shape (n, k). The
+        same seed gives the same digits on every machine.
+
+        >>> import truebed
+        >>> floor = truebed.FloorModel.of("ACI 117 flat")
+        >>> bool((floor.sample([[0, 0]], 2, seed=1) == floor.sample([[0, 0]], 2, seed=1)).all())
+        True
+        """
+        return self._model.sample(_array.positions(xy), n, seed)
+
+    def __setattr__(self, name: str, value: Any) -> None:
+        raise AttributeError(f"cannot assign to {name!r}: a floor model does not change")
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, FloorModel) and self._model == other._model
+
+    def __reduce__(self) -> tuple[Any, tuple[_truebed.Floor]]:
+        return FloorModel._around, (self._model,)
+
+    def __repr__(self) -> str:
+        at_1m = self.sigma_of_difference_mm("1 m")
+        return f"FloorModel(hurst={self.hurst:.3g}, σ of a difference over 1 m = {at_1m:.3g} mm)"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FittedFloor(Result):
+    """A floor model fitted to floors that were measured.
+
+    >>> import truebed
+    >>> xy = [[0, 0], [1000, 0], [2000, 0], [3000, 0]]
+    >>> heights = truebed.FloorModel(ff=20, fl=15).sample(xy, 50)
+    >>> fitted = truebed.fit_floor([(xy, row) for row in heights])
+    >>> abs(fitted.hurst - 0.654) < 3 * fitted.hurst_sigma
+    True
+    """
+
+    model: FloorModel
+    """The likeliest self-affine floor."""
+    hurst: float
+    """H: how fast differences grow with distance."""
+    hurst_sigma: float
+    """Standard uncertainty of H."""
+    sigma_at_1m_mm: float
+    """Standard deviation of the difference of two heights 1 m apart, mm."""
+    sigma_at_1m_relative: float
+    """Its standard uncertainty, as a part of it."""
+    differences: int
+    """How many independent differences of height the fit rests on."""
+
+
+def fit_floor(floors: Iterable[tuple[Positions, Lengths]]) -> FittedFloor:
+    """The self-affine floor under which floors that were measured are the likeliest: a pair of places
+    and heights for each. Takes three differences of height or more, over several distances; raises
+    :class:`InputError` where there is too little to tell.
+
+    >>> import truebed
+    >>> xy = [[0, 0], [1000, 0], [2000, 0], [3000, 500]]
+    >>> truebed.fit_floor([(xy, [0, 1, 2.5, 2]), (xy, [0, -0.5, -2, -2.5])]).differences
+    6
+    """
+    read_floors = [points(xy, heights) for xy, heights in floors]
+    model, numbers, differences = _truebed.fit_floor([(it.xy, it.heights) for it in read_floors])
+    hurst, hurst_sigma, at_1m, relative = numbers
+    return FittedFloor(
+        FloorModel._around(model), hurst, hurst_sigma, at_1m, relative, differences
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Estimate(Result):
+    """What jobs on a floor that nobody has measured will take: a row for each job that was drawn. Of a
+    job that the stock does not serve the figures are NaN.
+
+    >>> import truebed
+    >>> legs = [[0, 0], [2134, 0], [2134, 1016], [0, 1016]]
+    >>> floor = truebed.FloorModel.of("ACI 117 flat")
+    >>> found = truebed.estimate(floor, legs, {3: 8, 1: 8, 0.2: 12}, 0.15, jobs=200)
+    >>> found.pieces.shape, found.lifts_mm.shape, found.used.shape
+    ((200,), (200, 4), (200, 3))
+    >>> found.interval[0] <= found.served <= found.interval[1]
+    True
+    """
+
+    jobs: int
+    """How many jobs were drawn."""
+    served: float
+    """The share of the jobs that the stock serves."""
+    interval: list[float]
+    """The exact two-sided interval of that share (Clopper-Pearson)."""
+    reasons: list[tuple[str, int]]
+    """Why other jobs are not served, and how many: ``"counts"``: more pieces of the same kinds would
+    do; ``"stacks"``: stacks may not be as thick, or have as many pieces, as the floor asks;
+    ``"kinds"``: no sums of these thicknesses keep the limits; ``"unsettled"``: the search ended
+    before it was known."""
+    again: float
+    """The share of the jobs served that need a lift again after settlement; NaN where it was not
+    asked."""
+    pieces: npt.NDArray[np.float64]
+    """Pieces of each job, shape (jobs,)."""
+    lifts: npt.NDArray[np.float64]
+    """Supports lifted in each job, shape (jobs,)."""
+    thickest_mm: npt.NDArray[np.float64]
+    """The thickest stack of each job, mm, shape (jobs,)."""
+    lifts_mm: npt.NDArray[np.float64]
+    """How far each support is lifted, mm, shape (jobs, k)."""
+    used: npt.NDArray[np.float64]
+    """Pieces used of each kind, shape (jobs, kinds)."""
+    cost: npt.NDArray[np.float64]
+    """The price of each job, pieces included, shape (jobs,); empty where it was not asked."""
+    minutes: npt.NDArray[np.float64]
+    """Minutes for each job, shape (jobs,); empty where it was not asked."""
+
+    def quantile(self, name: Figure, p: float) -> float:
+        """The smallest value of a figure that at least a part ``p`` of the jobs served do not exceed;
+        NaN where none is served.
+
+        >>> import truebed
+        >>> legs = [[0, 0], [2134, 0], [2134, 1016], [0, 1016]]
+        >>> floor = truebed.FloorModel.of("ACI 117 flat")
+        >>> found = truebed.estimate(floor, legs, {3: None, 1: None, 0.2: None}, 0.15, jobs=200)
+        >>> found.quantile("pieces", 0.5) <= found.quantile("pieces", 0.95)
+        True
+        """
+        figures = ("pieces", "lifts", "thickest_mm", "cost", "minutes")
+        if name not in figures:
+            raise InputError(UNKNOWN, [("name", repr(name), "one of " + ", ".join(figures))])
+        if not 0 <= p <= 1:
+            raise InputError(VALUE, [("p", repr(p), "a number from 0 to 1")])
+        values: npt.NDArray[np.float64] = getattr(self, name)
+        known = np.sort(values[~np.isnan(values)])
+        at = int(np.ceil(p * len(known)))
+        return float(known[max(at - 1, 0)]) if len(known) else float("nan")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class MorePieces(Result):
+    """What one more pack of a kind would bring to a kit.
+
+    >>> import truebed
+    >>> truebed.MorePieces(kind=0, pieces=10, share=0.97).share
+    0.97
+    """
+
+    kind: int
+    """Index of the kind."""
+    pieces: int
+    """Pieces of the pack."""
+    share: float
+    """The share of the training jobs that the kit then serves."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Kit(Result):
+    """The smallest stock that serves a share of the jobs to come, proven on jobs that its choice never
+    saw.
+
+    >>> import truebed
+    >>> legs = [[0, 0], [2134, 0], [2134, 1016], [0, 1016]]
+    >>> floor = truebed.FloorModel.of("ACI 117 superflat")
+    >>> found = truebed.kit(floor, legs, [2, 0.5, 0.2], 0.15, share=0.8, training_jobs=50)
+    >>> len(found.counts), found.fresh_jobs
+    (3, 1000)
+    """
+
+    counts: list[int]
+    """Pieces of each kind; all that is allowed where even that does not serve the share."""
+    served: float
+    """The share of the fresh jobs that it serves."""
+    interval: list[float]
+    """The exact two-sided interval of that share (Clopper-Pearson)."""
+    meets_share: bool
+    """Whether the fresh jobs prove the share at the confidence asked for."""
+    fresh_jobs: int
+    """Fresh jobs of the attempt that decided."""
+    failures: int
+    """Fresh jobs that it does not serve."""
+    proven: bool
+    """Whether no smaller kit serves as many of the training jobs."""
+    training_share: float
+    """The share of the training jobs that it was chosen to serve."""
+    additions: list[MorePieces]
+    """What one more pack of each kind would bring, the best first."""
+    solved: int
+    """Plans that were solved for the choice."""
+    spared: int
+    """Plans that followed from others and were spared."""
+
+
+_RATES = ("job", "reading", "lift", "piece", "joint", "repeat")
+
+Rates: TypeAlias = Mapping[str, float]
+"""Prices, or minutes, by what they are for: ``job``, ``reading``, ``lift``, ``piece``, ``joint``,
+``repeat`` (a pass after the first). What is left out costs nothing."""
+
+
+def _rates(field: str, rates: Rates | None) -> list[float] | None:
+    if rates is None:
+        return None
+    if not isinstance(rates, Mapping):
+        got = f"{rates!r} ({type(rates).__name__})"
+        raise InputTypeError(VALUE, [(field, got, "a mapping of names to numbers")])
+    unknown = [
+        (f"{field}.{name}", "an unknown name", "one of " + ", ".join(_RATES))
+        for name in rates
+        if name not in _RATES
+    ]
+    if unknown:
+        raise InputError(UNKNOWN, unknown)
+    return [float(rates.get(name, 0.0)) for name in _RATES]
+
+
+def _floor(floor: FloorModel) -> _truebed.Floor:
+    if not isinstance(floor, FloorModel):
+        got = f"{floor!r} ({type(floor).__name__})"
+        raise InputTypeError(VALUE, [("floor", got, "a FloorModel")])
+    return floor._model
+
+
+def estimate(
+    floor: FloorModel,
+    xy: Positions,
+    stock: Stock,
+    limits: Length | Limits,
+    *,
+    jobs: int = 10_000,
+    seed: int = 0,
+    prices: Rates | None = None,
+    minutes: Rates | None = None,
+    again: tuple[Length, Length] | None = None,
+    enough: float | None = None,
+    confidence: float = 0.95,
+    joints: Iterable[Sequence[int | str]] | None = None,
+    order: Order = "fewest-pieces",
+    max_pieces: int | None = None,
+    max_stack: Length | None = None,
+    threads: int | None = None,
+    progress: Progress = False,
+) -> Estimate:
+    """What jobs on a floor will take: draws floors at the places ``xy``, shape (k, 2), and plans each
+    with the solver, on all cores.
+
+    ``prices`` and ``minutes`` give the parts of a job a price and a time; pieces cost what their
+    :class:`Shim` says. ``again`` is the standard deviation of how far a support settles, and the
+    standard uncertainty of a reading after that: the share of second passes is counted. ``enough``
+    stops as soon as the share served is known to this standard error. The other arguments are those
+    of :func:`plan_shims`. Ctrl-C stops it.
+
+    Raises :class:`InputError` for what :func:`plan_shims` refuses, and for options out of range.
+
+    >>> import truebed
+    >>> legs = [[0, 0], [2134, 0], [2134, 1016], [0, 1016]]
+    >>> floor = truebed.FloorModel(ff=35, fl=25)
+    >>> found = truebed.estimate(
+    ...     floor, legs, {3: 8, 1: 8, 0.2: 12}, 0.15, jobs=100, minutes={"job": 30, "lift": 10}
+    ... )
+    >>> found.minutes.shape, found.cost.shape
+    ((100,), (0,))
+    """
+    problem = _template(
+        xy, stock, limits, joints=joints, order=order, max_pieces=max_pieces, max_stack=max_stack
+    )
+    after = None if again is None else [_truebed.parse_length(sigma) for sigma in again]
+    with reported(progress, jobs) as report:
+        found: Estimate = _truebed.estimate(
+            _floor(floor),
+            problem,
+            jobs=jobs,
+            seed=seed,
+            enough=enough,
+            confidence=confidence,
+            again=after,
+            prices=_rates("prices", prices),
+            minutes=_rates("minutes", minutes),
+            threads=threads,
+            progress=report,
+        )
+    return found
+
+
+def kit(
+    floor: FloorModel,
+    xy: Positions,
+    kinds: Stock | Sequence[Length],
+    limits: Length | Limits,
+    *,
+    share: float = 0.95,
+    confidence: float = 0.95,
+    seed: int = 0,
+    most: int | Sequence[int] | None = None,
+    packs: Sequence[int] | None = None,
+    cheapest: bool = False,
+    training_jobs: int = 1000,
+    fresh_jobs: int = 1000,
+    max_pieces: int | None = None,
+    max_stack: Length | None = None,
+    threads: int | None = None,
+) -> Kit:
+    """The smallest stock of these ``kinds`` (thicknesses, or shims) that serves a ``share`` of the jobs
+    on a floor, with a ``confidence`` that fresh jobs prove.
+
+    ``most`` bounds the pieces of each kind, by default 50. ``packs`` are the numbers in which pieces
+    are sold. ``cheapest`` asks for the least sum of prices instead of the fewest pieces.
+
+    Raises :class:`InputError` for shares that are not between 0 and 1 and for lists of another size
+    than the kinds.
+
+    >>> import truebed
+    >>> legs = [[0, 0], [2134, 0], [2134, 1016], [0, 1016]]
+    >>> floor = truebed.FloorModel.of("ACI 117 superflat")
+    >>> truebed.kit(floor, legs, [2, 0.5, 0.2], 0.15, share=0.8, training_jobs=50).meets_share
+    True
+    """
+    listed: Any = kinds
+    if not isinstance(kinds, Mapping) and not any(isinstance(kind, Shim) for kind in kinds):
+        listed = [Shim(kind) for kind in listed]
+    problem = _template(xy, listed, limits, max_pieces=max_pieces, max_stack=max_stack)
+    count = len(listed)
+    found: Kit = _truebed.kit(
+        _floor(floor),
+        problem,
+        share=share,
+        confidence=confidence,
+        seed=seed,
+        most=[most] * count if isinstance(most, int) else list(most or []),
+        packs=list(packs or []),
+        cheapest=cheapest,
+        training_jobs=training_jobs,
+        fresh_jobs=fresh_jobs,
+        threads=threads,
+    )
+    return found
+
+
+def _template(xy: Positions, stock: Any, limits: Length | Limits, **options: Any) -> Any:
+    """The problem on a level floor: heights are drawn later."""
+    places: Any = xy
+    flat = dict.fromkeys(places, 0.0) if isinstance(xy, Mapping) else [0.0] * len(places)
+    return read(xy, flat, stock, limits, **options)
