@@ -10,12 +10,16 @@ mod floor;
 mod lines;
 mod notes;
 mod outcome;
+mod passes;
 mod plates;
 mod play;
 mod run;
 mod schema;
 mod stage;
+mod steps;
 mod survey;
+mod visit;
+mod visit_run;
 
 pub use document::{Job, NamedPoints, PlacedStack, ShimPoints, Stage};
 pub use expected::ExpectedHeights;
@@ -26,6 +30,12 @@ pub use outcome::{
     PointHeight, RanOut, ReadingOutcome, ShortfallOutcome, SlopeOutcome, StackOutcome,
     StageOutcome, Step, StockOutcome, Surface, SurveyOutcome, SuspectGroupOutcome, VerdictOutcome,
 };
+pub use passes::next_pass;
 pub use plates::Plate;
 pub use play::RollingBall;
 pub use run::{run_job, run_job_until};
+pub use visit::{
+    BoxOutcome, CarriedBox, CarriedOutcome, Consent, FloatOutcome, FrameTapes, Hardware,
+    HoldOutcome, OwnStep, PlaceOutcome, RestingOutcome, RockOutcome, RoomPlan, RoomThing,
+    ShortOutcome, SquareOutcome, StepOutcome, Visit, VisitOutcome, Way, ZoneOutcome,
+};

@@ -63,12 +63,15 @@ pub use estimate::{
     share_interval,
 };
 pub use job::{
-    AddedShim, AdditionOutcome, CentreLines, ConflictLimitOutcome, ExpectedHeights, FindingOutcome,
-    FloorFindingOutcome, FloorOutcome, Job, JobOutcome, LevelGrid, LevelLine, NamedPoints,
-    NextReadingsOutcome, PlacedStack, PlanOutcome, Plate, PlateOutcome, PointHeight, RanOut,
-    ReadingOutcome, RollingBall, ShimPoints, ShortfallOutcome, SlopeOutcome, StackOutcome, Stage,
-    StageOutcome, Step, StockOutcome, Surface, SurveyOutcome, SuspectGroupOutcome, VerdictOutcome,
-    run_job, run_job_until,
+    AddedShim, AdditionOutcome, BoxOutcome, CarriedBox, CarriedOutcome, CentreLines,
+    ConflictLimitOutcome, Consent, ExpectedHeights, FindingOutcome, FloatOutcome,
+    FloorFindingOutcome, FloorOutcome, FrameTapes, Hardware, HoldOutcome, Job, JobOutcome,
+    LevelGrid, LevelLine, NamedPoints, NextReadingsOutcome, OwnStep, PlaceOutcome, PlacedStack,
+    PlanOutcome, Plate, PlateOutcome, PointHeight, RanOut, ReadingOutcome, RestingOutcome,
+    RockOutcome, RollingBall, RoomPlan, RoomThing, ShimPoints, ShortOutcome, ShortfallOutcome,
+    SlopeOutcome, SquareOutcome, StackOutcome, Stage, StageOutcome, Step, StepOutcome,
+    StockOutcome, Surface, SurveyOutcome, SuspectGroupOutcome, VerdictOutcome, Visit, VisitOutcome,
+    Way, ZoneOutcome, next_pass, run_job, run_job_until,
 };
 pub use length::Length;
 pub use limits::{LimitKind, Limits, NamedLimit, Preset, Span};

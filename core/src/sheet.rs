@@ -3,7 +3,9 @@
 mod bed;
 mod canvas;
 mod heat;
+mod html;
 mod job_picture;
+mod page;
 mod picture;
 mod places;
 mod readings;

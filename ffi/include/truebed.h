@@ -238,6 +238,33 @@ int32_t truebed_job_conformity(const char *json,
 int32_t truebed_job_picture(const char *json, size_t length, struct truebed_text **out);
 
 /**
+ * Runs a job as `truebed_run_job_json` does; `*out` becomes the page that a crew works from, one HTML
+ * file that needs no script and no network, made for print and for a phone. Free it with
+ * `truebed_text_free`.
+ *
+ * Errors: those of `truebed_run_job_json`.
+ */
+int32_t truebed_job_page(const char *json,
+                         size_t length,
+                         struct truebed_text **out);
+
+/**
+ * Makes the document of the next pass of a job: stacks become what is placed, the stock what is left,
+ * and `readings`, a JSON array of `readings_length` bytes, takes the place of all that were taken
+ * before. The job is run first. `*out` becomes the document, not run yet; free it with
+ * `truebed_text_free`. Once legs are lifted slates that have not been read again are left out.
+ *
+ * Errors: those of `truebed_run_job_json`; TRUEBED_BAD_VALUE for a plan that does not meet its limits,
+ * a reading that the plan was made from of a point that has been lifted since, and a point that has
+ * not been read again.
+ */
+int32_t truebed_job_next_pass(const char *json,
+                              size_t length,
+                              const char *readings,
+                              size_t readings_length,
+                              struct truebed_text **out);
+
+/**
  * The JSON Schema (draft 2020-12) of a job. `*out` becomes a text; free it with
  * `truebed_text_free`.
  *
@@ -2163,17 +2190,17 @@ void truebed_shortfall_free(struct truebed_shortfall *shortfall);
 #define TRUEBED_BEFOREHAND_PREDICTION 1
 
 /**
- * Reason: a limit of the preset binds no two points, so nothing was held against it.
+ * VerdictReason: a limit of the preset binds no two points, so nothing was held against it.
  */
 #define TRUEBED_REASON_NOTHING_BOUND 1
 
 /**
- * Reason: the readings contradict each other by more than their uncertainties explain.
+ * VerdictReason: the readings contradict each other by more than their uncertainties explain.
  */
 #define TRUEBED_REASON_READINGS_CONTRADICT 2
 
 /**
- * Reason: the heights that were read contradict what the plan predicted.
+ * VerdictReason: the heights that were read contradict what the plan predicted.
  */
 #define TRUEBED_REASON_PREDICTION_CONTRADICTED 3
 

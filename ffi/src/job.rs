@@ -2,7 +2,7 @@
 
 use std::ffi::c_char;
 
-use truebed_core::{Conformity, Error, Job, StageOutcome, run_job};
+use truebed_core::{Conformity, Error, Job, StageOutcome, next_pass, run_job};
 
 use crate::pointer;
 use crate::rule::conformity;
@@ -112,6 +112,47 @@ pub unsafe extern "C" fn truebed_job_picture(
     let picture = |json: &str| Job::from_json(json)?.picture();
     // SAFETY: the caller's promise.
     boundary(|| unsafe { from_json(json, length, out, picture) })
+}
+
+/// Runs a job as `truebed_run_job_json` does; `*out` becomes the page that a crew works from, one HTML
+/// file that needs no script and no network, made for print and for a phone. Free it with
+/// `truebed_text_free`.
+///
+/// Errors: those of `truebed_run_job_json`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_job_page(
+    json: *const c_char,
+    length: usize,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    let page = |json: &str| Job::from_json(json)?.page();
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { from_json(json, length, out, page) })
+}
+
+/// Makes the document of the next pass of a job: stacks become what is placed, the stock what is left,
+/// and `readings`, a JSON array of `readings_length` bytes, takes the place of all that were taken
+/// before. The job is run first. `*out` becomes the document, not run yet; free it with
+/// `truebed_text_free`. Once legs are lifted slates that have not been read again are left out.
+///
+/// Errors: those of `truebed_run_job_json`; TRUEBED_BAD_VALUE for a plan that does not meet its limits,
+/// a reading that the plan was made from of a point that has been lifted since, and a point that has
+/// not been read again.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_job_next_pass(
+    json: *const c_char,
+    length: usize,
+    readings: *const c_char,
+    readings_length: usize,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let readings = unsafe { pointer::text(readings, readings_length, "readings") }?;
+        let next = |json: &str| next_pass(json, readings);
+        // SAFETY: the caller's promise.
+        unsafe { from_json(json, length, out, next) }
+    })
 }
 
 /// The JSON Schema (draft 2020-12) of a job. `*out` becomes a text; free it with

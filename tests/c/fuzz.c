@@ -49,6 +49,11 @@ static void one_round(void) {
         watch_count = 0;
         free_blocks();
     }
+    if (once_in(8)) {
+        pages();
+        watch_count = 0;
+        free_blocks();
+    }
 }
 
 static int for_seconds(double seconds) {

@@ -10,6 +10,7 @@ use super::outcome::JobOutcome;
 use super::plates::Plate;
 use super::play::RollingBall;
 use super::schema;
+use super::visit::Visit;
 use crate::document::read;
 use crate::error::{Error, ProblemKind};
 use crate::length::Length;
@@ -86,6 +87,9 @@ pub struct Job {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[schemars(length(max = Job::MOST_PLATES))]
     pub plates: Vec<Plate>,
+    /// The visit around the levelling: room, way in, frame, consent, steps.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub visit: Option<Visit>,
     /// What came out. A run writes it; the next run ignores it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub outcome: Option<JobOutcome>,

@@ -20,6 +20,7 @@ pub use survey::{ReadingOutcome, SurveyOutcome, SuspectGroupOutcome};
 pub use verdict::{FindingOutcome, NextReadingsOutcome, SlopeOutcome, VerdictOutcome};
 
 use super::expected::ExpectedHeights;
+use super::visit::VisitOutcome;
 use crate::roll::Play;
 
 /// What came out of a job.
@@ -39,6 +40,9 @@ pub struct JobOutcome {
     /// What the budget or the caller cut short. A plan that was cut short says so in its status.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub ran_out: Vec<RanOut>,
+    /// The result of the visit around the levelling. There is none unless the job has a visit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub visit: Option<VisitOutcome>,
     /// What everyone who lifts by this plan must know.
     pub cautions: Vec<String>,
 }

@@ -15,7 +15,7 @@ use super::outcome::{
 };
 use super::stage::{self, Resolved};
 use super::survey::{self, StageHeights};
-use super::{floor, lines, notes, plates};
+use super::{floor, lines, notes, plates, visit_run};
 use crate::deadline::Deadline;
 use crate::error::{Error, Problems};
 use crate::length::Length;
@@ -102,7 +102,10 @@ fn run(job: &Job, nodes: u64, deadline: &Deadline<'_>) -> Result<JobOutcome, Err
         slates = None;
     }
     let slates = slates.map(run).transpose()?;
-    Ok(JobOutcome { legs, slates, plates, ran_out, cautions: cautions() })
+    let mut outcome =
+        JobOutcome { legs, slates, plates, ran_out, visit: None, cautions: cautions() };
+    outcome.visit = visit_run::run(job, &outcome)?;
+    Ok(outcome)
 }
 
 /// The outcome of a job that had to stop before its heights were known.
@@ -115,6 +118,7 @@ fn without_heights(job: &Job) -> JobOutcome {
         slates: None,
         plates: Vec::new(),
         ran_out: ran_out.collect(),
+        visit: None,
         cautions: cautions(),
     }
 }

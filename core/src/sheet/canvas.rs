@@ -167,7 +167,7 @@ fn short(value: f64) -> f64 {
 }
 
 /// A text with what XML cannot hold, and what would turn a line around, replaced.
-fn clean(text: &str) -> String {
+pub(super) fn clean(text: &str) -> String {
     let clean = |c: char| match c {
         '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{fffe}' | '\u{ffff}' => '\u{fffd}',
         HARD_SPACE => HARD_SPACE,

@@ -9,7 +9,9 @@ use crate::units::Unit;
 pub(crate) fn ended(status: Status, met: bool, pieces: usize) -> String {
     let pieces = if pieces == 1 { "1 piece".to_owned() } else { format!("{pieces} pieces") };
     match status {
-        Status::Proven => format!("{pieces}. Proven: no plan from this stock is better."),
+        Status::Proven => format!(
+            "{pieces}. No plan from these shims does better by the goals that were asked for (proven)."
+        ),
         Status::Budget if met => {
             format!("{pieces}. The search was cut short; a better plan may exist.")
         }

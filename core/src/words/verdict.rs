@@ -30,7 +30,9 @@ pub(crate) fn sure(
     let how = format!("a probability of {}{asked}{known}", percent(probability));
     let sure = match conformity {
         Conformity::Met => format!("By this plan all limits are met with {how}."),
-        Conformity::NotMet => format!("NOT SURE: by this plan all limits are met with {how}."),
+        Conformity::NotMet => {
+            format!("EXPECT A MISS: by this plan all limits are met with {how} only.")
+        }
         Conformity::CannotTell => format!(
             "NOT SURE: the readings do not tell whether all limits are met by this plan, which has {how}."
         ),

@@ -76,6 +76,19 @@ static char *spoilt_job(size_t *length) {
     return exact;
 }
 
+static void pages(void) {
+    size_t length = 0;
+    const char *json = or_null(spoilt_job(&length));
+    truebed_text **made = out(sizeof *made);
+    if (went_well(truebed_job_page(json, length, made))) {
+        read_text(*made);
+    }
+    made = out(sizeof *made);
+    if (went_well(truebed_job_next_pass(json, length, "[]", 2, made))) {
+        read_text(*made);
+    }
+}
+
 static void jobs(void) {
     size_t length = 0;
     const char *json = or_null(spoilt_job(&length));

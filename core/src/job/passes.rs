@@ -1,0 +1,101 @@
+//! The next document of a job, made from its outcome and new readings.
+
+use std::collections::HashSet;
+
+use super::document::{Job, PlacedStack, Stage};
+use super::outcome::StageOutcome;
+use crate::error::{Error, ProblemKind, Problems};
+use crate::survey::Reading;
+
+impl Job {
+    /// The document of the next pass: stacks become what is `placed`, the stock what is left, and the
+    /// new readings take the place of all that were taken before. The job is run first, whatever outcome
+    /// it has.
+    ///
+    /// Once legs are lifted what was read of slates is stale as well; where none of the new readings
+    /// names a slate point, the slates are left out, to be put back in when they have been read.
+    ///
+    /// # Errors
+    /// Those of [`Job::run`]; a plan that does not meet its limits, which nobody works by; a reading
+    /// that the plan was made from, of a point that has been lifted since; a point of a lifted stage
+    /// that has not been read again.
+    pub fn next_pass(self, readings: Vec<Reading>) -> Result<Self, Error> {
+        let mut job = self.run()?;
+        let Some(outcome) = job.outcome.take() else { return Ok(job) };
+        let mut found = Problems::default();
+        let stages = [("legs", &outcome.legs), ("slates", &outcome.slates)];
+        for (name, stage) in stages.iter().filter_map(|(name, it)| Some((name, it.as_ref()?))) {
+            if !stage.met {
+                let expected = "a plan that meets the limits, to have been worked by";
+                found.add(ProblemKind::Value, *name, "no such plan", expected);
+            }
+        }
+        let lifted: HashSet<&str> = (stages.iter())
+            .filter_map(|(_, stage)| stage.as_ref())
+            .flat_map(|stage| stage.plan.lifted.iter().map(String::as_str))
+            .collect();
+        // A leg that is lifted takes all slates along.
+        let legs_lifted = outcome.legs.as_ref().is_some_and(|legs| !legs.plan.lifted.is_empty());
+        let slate_points: HashSet<&str> = outcome
+            .slates
+            .iter()
+            .flat_map(|it| it.heights.iter().map(|it| it.id.as_str()))
+            .collect();
+        for (at, reading) in readings.iter().enumerate() {
+            let is_stale =
+                |id: &str| lifted.contains(id) || legs_lifted && slate_points.contains(id);
+            if let Some(id) = reading.points().find(|id| is_stale(id))
+                && job.readings.contains(reading)
+            {
+                let got = format!("the reading that the plan was made from, of {id:?}");
+                let expected = "one taken since the lift";
+                found.add(ProblemKind::Value, format!("readings[{at}]"), got, expected);
+            }
+        }
+        let read: HashSet<&str> = readings.iter().flat_map(Reading::points).collect();
+        let slates_read = slate_points.iter().any(|id| read.contains(id));
+        for (name, stage) in stages.iter().filter_map(|(name, it)| Some((*name, it.as_ref()?))) {
+            if name == "slates" && !slates_read && legs_lifted {
+                continue;
+            }
+            for point in stage.heights.iter().filter(|it| !read.contains(it.id.as_str())) {
+                let field = format!("points[{:?}]", point.id);
+                let expected = "a reading taken since the last pass";
+                found.add(ProblemKind::Value, field, "no new reading", expected);
+            }
+        }
+        found.into_result()?;
+        let left = outcome.slates.as_ref().or(outcome.legs.as_ref());
+        for (shim, left) in job.stock.iter_mut().zip(left.iter().flat_map(|it| &it.stock)) {
+            shim.count = left.left;
+        }
+        place(&mut job.legs, outcome.legs.as_ref());
+        place(&mut job.slates, outcome.slates.as_ref());
+        if legs_lifted && !slates_read {
+            job.slates = None;
+        }
+        // What was left out by its number is another reading now.
+        job.survey.without.clear();
+        job.readings = readings;
+        Ok(job)
+    }
+}
+
+fn place(stage: &mut Option<Stage>, outcome: Option<&StageOutcome>) {
+    let (Some(stage), Some(outcome)) = (stage, outcome) else { return };
+    let stacks = outcome.stacks.iter().filter(|stack| !stack.shims.is_empty());
+    let placed = stacks.map(|it| PlacedStack { id: it.id.clone(), shims: it.shims.clone() });
+    stage.placed = Some(placed.collect());
+    // The floor is under the stacks now.
+    stage.floor = None;
+}
+
+/// The next document of a job as JSON text, by [`Job::next_pass`]: `readings` is a JSON array of readings
+/// as a job has them.
+///
+/// # Errors
+/// Those of [`Job::from_json`] and [`Job::next_pass`]; readings that cannot be read.
+pub fn next_pass(job: &str, readings: &str) -> Result<String, Error> {
+    let readings: Vec<Reading> = crate::document::read(readings, "readings")?;
+    Ok(Job::from_json(job)?.next_pass(readings)?.to_json())
+}

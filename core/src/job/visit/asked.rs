@@ -1,0 +1,337 @@
+//! What a job says of the visit.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::error::{ProblemKind, Problems};
+use crate::length::Length;
+use crate::points::check_name;
+use crate::site::{Obstacle, Passage, Piece, PlaceOptions, Position, Tapes, Turn};
+
+/// The visit around the levelling. Everything in it may be left out.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct Visit {
+    /// The room, and where the table is to stand in it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub room: Option<RoomPlan>,
+    /// The owner's consent to where the table stands: it is not moved once it is level.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub consent: Option<Consent>,
+    /// Tape readings of the frame, or of the slates laid together.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub frame: Option<FrameTapes>,
+    /// What is carried in, as boxes.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub boxes: Vec<CarriedBox>,
+    /// What it is carried through, from the van to the room.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub ways: Vec<Way>,
+    /// Hardware and tools, checked before the start.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub hardware: Vec<Hardware>,
+    /// Steps of one's own, in their order; by default those that common practice has.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub steps: Vec<OwnStep>,
+    /// Ids of the steps that are done.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub done: Vec<String>,
+}
+
+/// A room and the table that is to stand in it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RoomPlan {
+    /// The corners of the walls in order, each x and y.
+    pub room: Vec<[Length; 2]>,
+    /// Length and width of the playing surface.
+    pub surface: [Length; 2],
+    /// Length and width of the bare frame.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bare_frame: Option<[Length; 2]>,
+    /// From the playing surface to anything: 60 in by default, for a full stroke (common practice).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub clear: Option<Length>,
+    /// From the bare frame to anything: 62 in by default (common practice).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub frame_clear: Option<Length>,
+    /// What the stroke needs beyond the length of the cue: 3 in by default (common practice).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stroke: Option<Length>,
+    /// What stands in the room or swings into it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub obstacles: Vec<RoomThing>,
+    /// Whether the table may stand in any direction; by default along or across a wall.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub free_turning: bool,
+    /// The middle of the table where the owner wants it; it is then judged as it stands.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at: Option<[Length; 2]>,
+    /// The direction of its length there, degrees anticlockwise from x.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub angle_deg: f64,
+}
+
+/// Something that stands in a room or swings into it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RoomThing {
+    /// What a person calls it.
+    pub name: String,
+    /// Its corners in plan in order, each x and y.
+    pub corners: Vec<[Length; 2]>,
+}
+
+/// The owner's consent to the position of the table.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Consent {
+    /// Who agreed, as you write it.
+    pub by: String,
+    /// When, as you write it.
+    pub date: String,
+}
+
+/// Tape readings of a frame with corners 0 to 3 in turn; each may have been read several times, or not
+/// at all.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct FrameTapes {
+    /// From corner 0 to 1, and from 3 to 2.
+    pub lengths: [Vec<Length>; 2],
+    /// From corner 0 to 3, and from 1 to 2.
+    pub widths: [Vec<Length>; 2],
+    /// From corner 0 to 2, and from 1 to 3.
+    pub diagonals: [Vec<Length>; 2],
+    /// Standard uncertainty of one reading.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sigma: Option<Length>,
+    /// How far lengths, widths and diagonals may differ: 1/8 in by default (common practice).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub within: Option<Length>,
+}
+
+/// A thing that is carried in.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CarriedBox {
+    /// What a person calls it.
+    pub name: String,
+    /// Its three edges in any order.
+    pub size: [Length; 3],
+    /// Its density, kg/m³, from which its weight follows.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub density: Option<f64>,
+}
+
+/// What things are carried through.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(tag = "kind", rename_all = "lowercase", deny_unknown_fields)]
+pub enum Way {
+    /// A door or a straight corridor.
+    Door {
+        /// What a person calls it.
+        name: String,
+        /// Clear width.
+        width: Length,
+        /// Clear height.
+        height: Length,
+    },
+    /// Where a corridor turns.
+    Corner {
+        /// What a person calls it.
+        name: String,
+        /// Clear widths before and after.
+        widths: [Length; 2],
+        /// Clear height.
+        height: Length,
+        /// By how much one turns, degrees.
+        turn_deg: f64,
+    },
+    /// A landing on which things are turned on the spot.
+    Landing {
+        /// What a person calls it.
+        name: String,
+        /// Clear width and depth.
+        size: [Length; 2],
+        /// Clear height.
+        height: Length,
+    },
+    /// A straight flight of stairs.
+    Stairs {
+        /// What a person calls it.
+        name: String,
+        /// Clear width.
+        width: Length,
+        /// Head room straight up from the edges of the steps.
+        head_room: Length,
+        /// How steep, degrees: 42 by default (common practice).
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pitch_deg: Option<f64>,
+    },
+}
+
+/// Something that has to be in the van.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Hardware {
+    /// What a person calls it.
+    pub name: String,
+    /// How many are needed.
+    pub count: u32,
+    /// How many are there, once counted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub counted: Option<u32>,
+    /// Id of the step that needs it; all of them, by default.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub step: Option<String>,
+}
+
+/// A step of one's own.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OwnStep {
+    /// By what `done` calls it; that of a step of common practice takes over what holds before and
+    /// after it.
+    pub id: String,
+    /// What to do.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub text: String,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, clippy::float_cmp, reason = "what serde asks for")]
+fn is_zero(value: &f64) -> bool {
+    *value == 0.0
+}
+
+fn spots(corners: &[[Length; 2]]) -> Vec<[f64; 2]> {
+    corners.iter().map(|corner| corner.map(|it| it.mm())).collect()
+}
+
+impl RoomPlan {
+    pub(crate) fn corners(&self) -> Vec<[f64; 2]> {
+        spots(&self.room)
+    }
+
+    pub(crate) fn surface(&self) -> [f64; 2] {
+        self.surface.map(|it| it.mm())
+    }
+
+    pub(crate) fn options(&self) -> PlaceOptions {
+        let plain = PlaceOptions::default();
+        let or = |given: Option<Length>, plain: f64| given.map_or(plain, |it| it.mm());
+        let obstacle =
+            |it: &RoomThing| Obstacle { name: it.name.clone(), corners: spots(&it.corners) };
+        PlaceOptions {
+            frame_mm: self.bare_frame.map(|size| size.map(|it| it.mm())),
+            clear_mm: or(self.clear, plain.clear_mm),
+            frame_clear_mm: or(self.frame_clear, plain.frame_clear_mm),
+            stroke_mm: or(self.stroke, plain.stroke_mm),
+            obstacles: self.obstacles.iter().map(obstacle).collect(),
+            turn: match self.at {
+                Some([x, y]) => {
+                    Turn::At(Position { x_mm: x.mm(), y_mm: y.mm(), angle_deg: self.angle_deg })
+                }
+                None if self.free_turning => Turn::Free,
+                None => Turn::Walls,
+            },
+        }
+    }
+}
+
+impl FrameTapes {
+    pub(crate) fn tapes(&self) -> Tapes {
+        let mm = |sides: &[Vec<Length>; 2]| {
+            [0, 1].map(|side| sides[side].iter().map(|it| it.mm()).collect())
+        };
+        Tapes {
+            lengths: mm(&self.lengths),
+            widths: mm(&self.widths),
+            diagonals: mm(&self.diagonals),
+        }
+    }
+}
+
+impl CarriedBox {
+    pub(crate) fn piece(&self) -> Piece {
+        Piece { name: self.name.clone(), size_mm: self.size.map(|it| it.mm()) }
+    }
+}
+
+impl Way {
+    pub(crate) fn passage(&self) -> Passage {
+        match self.clone() {
+            Self::Door { name, width, height } => {
+                Passage::Door { name, width_mm: width.mm(), height_mm: height.mm() }
+            }
+            Self::Corner { name, widths, height, turn_deg } => Passage::Corner {
+                name,
+                widths_mm: widths.map(|it| it.mm()),
+                height_mm: height.mm(),
+                turn_deg,
+            },
+            Self::Landing { name, size, height } => {
+                Passage::Landing { name, size_mm: size.map(|it| it.mm()), height_mm: height.mm() }
+            }
+            Self::Stairs { name, width, head_room, pitch_deg } => Passage::Stairs {
+                name,
+                width_mm: width.mm(),
+                head_room_mm: head_room.mm(),
+                pitch_deg,
+            },
+        }
+    }
+
+    pub(crate) fn name(&self) -> &str {
+        match self {
+            Self::Door { name, .. }
+            | Self::Corner { name, .. }
+            | Self::Landing { name, .. }
+            | Self::Stairs { name, .. } => name,
+        }
+    }
+}
+
+impl Visit {
+    /// Steps, kinds of hardware and boxes of a visit.
+    pub const MOST: usize = 100;
+
+    /// Notes names that cannot be written and densities that are none.
+    pub(crate) fn check(&self, found: &mut Problems) {
+        for (list, count) in [
+            ("hardware", self.hardware.len()),
+            ("steps", self.steps.len()),
+            ("done", self.done.len()),
+            ("boxes", self.boxes.len()),
+        ] {
+            if count > Self::MOST {
+                let expected = format!("at most {}", Self::MOST);
+                found.add(ProblemKind::Shape, format!("visit.{list}"), count, expected);
+                return;
+            }
+        }
+        if let Some(consent) = &self.consent {
+            check_name("visit.consent.by", &consent.by, found);
+            check_name("visit.consent.date", &consent.date, found);
+        }
+        for (at, thing) in self.boxes.iter().enumerate() {
+            check_name(&format!("visit.boxes[{at}].name"), &thing.name, found);
+            if let Some(density) = thing.density.filter(|it| !(1.0..=30_000.0).contains(it)) {
+                let field = format!("visit.boxes[{at}].density");
+                let got = format!("{density} kg/m³");
+                found.add(ProblemKind::Value, field, got, "from 1 to 30000 kg/m³");
+            }
+        }
+        for (at, thing) in self.hardware.iter().enumerate() {
+            check_name(&format!("visit.hardware[{at}].name"), &thing.name, found);
+        }
+        for (at, step) in self.steps.iter().enumerate() {
+            let field = format!("visit.steps[{at}].id");
+            check_name(&field, &step.id, found);
+            if self.steps[..at].iter().any(|other| other.id == step.id) {
+                let expected = "an id that no other step has";
+                found.add(ProblemKind::Duplicate, field, format!("{:?}", step.id), expected);
+            }
+        }
+    }
+}

@@ -1,0 +1,101 @@
+//! The visit of a job, worked out once its stages have been run.
+
+use super::document::Job;
+use super::outcome::{JobOutcome, StageOutcome};
+use super::steps;
+use super::visit::{
+    BoxOutcome, CarriedBox, CarriedOutcome, PlaceOutcome, RestingOutcome, SquareOutcome,
+    VisitOutcome, Way, ZoneOutcome,
+};
+use crate::error::{Error, ProblemKind, Problems};
+use crate::plane::{Direction, minimum_zone, resting};
+use crate::site::{place, square, way_in};
+
+/// Works the visit of a job out, once its stages have been run.
+pub(super) fn run(job: &Job, outcome: &JobOutcome) -> Result<Option<VisitOutcome>, Error> {
+    let Some(visit) = &job.visit else { return Ok(None) };
+    let mut found = Problems::default();
+    let place = visit.room.as_ref().map(|asked| {
+        let room = asked.corners();
+        let found = place(&room, asked.surface(), &asked.options());
+        found.map(|it| PlaceOutcome::new(&it, asked)).map_err(|error| error.within("visit"))
+    });
+    let place = found.take(place.transpose()).flatten();
+    let frame = visit.frame.as_ref().map(|asked| {
+        let [sigma, within] = [asked.sigma, asked.within].map(|it| it.map(|mm| mm.mm()));
+        let found = square(&asked.tapes(), sigma, within);
+        found.map(|it| SquareOutcome::new(&it)).map_err(|error| error.within("visit.frame"))
+    });
+    let frame = found.take(frame.transpose()).flatten();
+    let boxes: Vec<_> = visit.boxes.iter().map(CarriedBox::piece).collect();
+    let carried = (!visit.ways.is_empty()).then(|| {
+        let passages: Vec<_> = visit.ways.iter().map(Way::passage).collect();
+        let found = way_in(&boxes, &passages);
+        found.map(|it| CarriedOutcome::each(&it, visit)).map_err(|error| error.within("visit"))
+    });
+    let carried = found.take(carried.transpose()).flatten().unwrap_or_default();
+    visit.check(&mut found);
+    found.into_result()?;
+    let resting = match (&job.legs, &outcome.legs) {
+        (Some(_), Some(legs)) => stance(job, legs)?,
+        _ => None,
+    };
+    let zones =
+        |stage: &Option<StageOutcome>| stage.as_ref().map(|stage| zone(job, stage)).transpose();
+    let (legs_zone, slates_zone) = (zones(&outcome.legs)?, zones(&outcome.slates)?);
+    let boxes: Vec<BoxOutcome> = visit.boxes.iter().filter_map(BoxOutcome::new).collect();
+    let mut worked = VisitOutcome {
+        place,
+        frame,
+        carried,
+        resting,
+        legs_zone,
+        slates_zone,
+        boxes,
+        steps: Vec::new(),
+        next: None,
+    };
+    worked.steps = steps::of(job, outcome, visit, &worked);
+    let unknown = visit.done.iter().enumerate();
+    for (at, id) in unknown.filter(|(_, id)| !worked.steps.iter().any(|step| step.id == **id)) {
+        let known: Vec<&str> = worked.steps.iter().map(|step| step.id.as_str()).collect();
+        let (field, expected) =
+            (format!("visit.done[{at}]"), format!("one of {}", known.join(", ")));
+        return Err(Error::new(ProblemKind::Unknown, field, format!("{id:?}"), expected));
+    }
+    worked.next = worked
+        .steps
+        .iter()
+        .find(|step| !step.done && step.before.iter().all(|hold| hold.holds != Some(false)))
+        .map(|step| step.id.clone());
+    Ok(Some(worked))
+}
+
+/// The plan positions of the points of a stage, in the order of its heights.
+fn places(job: &Job, stage: &StageOutcome) -> Vec<[f64; 2]> {
+    let at = |id: &str| job.points.iter().find(|point| point.id == id);
+    let place = |id: &str| at(id).map_or([f64::NAN; 2], |point| [point.x.mm(), point.y.mm()]);
+    stage.heights.iter().map(|height| place(&height.id)).collect()
+}
+
+/// What the bare frame stands on, before any shim.
+fn stance(job: &Job, legs: &StageOutcome) -> Result<Option<RestingOutcome>, Error> {
+    let z: Vec<f64> = legs.heights.iter().map(|height| height.height_mm).collect();
+    let found = resting(&places(job, legs), &z, None).map_err(|error| error.within("legs"))?;
+    let ids: Vec<&str> = legs.heights.iter().map(|height| height.id.as_str()).collect();
+    Ok(Some(RestingOutcome::new(&found, &ids)))
+}
+
+/// How far apart the two closest level or tilted planes are that hold a stage's points, before and by
+/// the plan.
+fn zone(job: &Job, stage: &StageOutcome) -> Result<ZoneOutcome, Error> {
+    let xy = places(job, stage);
+    let before: Vec<f64> = stage.heights.iter().map(|height| height.height_mm).collect();
+    let top = |id: &str| stage.stacks.iter().find(|stack| stack.id == id);
+    let after: Vec<f64> = (stage.heights.iter())
+        .map(|height| top(&height.id).map_or(f64::NAN, |stack| stack.top_mm))
+        .collect();
+    let width =
+        |z: &[f64]| minimum_zone(&xy, z, Direction::Vertical).map(|it| it.plane.flatness_mm);
+    Ok(ZoneOutcome { before_mm: width(&before)?, after_mm: width(&after)? })
+}

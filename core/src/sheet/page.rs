@@ -1,0 +1,486 @@
+//! The page that a crew works from: one HTML file without scripts and without a network, for print and
+//! for a phone.
+
+use svg::node::Node;
+use svg::node::element::Element;
+
+use super::html::Html;
+use super::room::{room_picture, said};
+use super::stages::{again, slopes, sure, title};
+use crate::error::Error;
+use crate::job::{
+    FindingOutcome, Job, JobOutcome, StackOutcome, Stage, StageOutcome, StepOutcome, VisitOutcome,
+};
+use crate::length::Length;
+use crate::limits::LimitKind;
+use crate::site;
+use crate::units::Units;
+use crate::verify::Conformity;
+use crate::words::plan::{ended, sloping};
+use crate::words::stack::{stack as pieces_of, to_do};
+
+const STYLE: &str = include_str!("page.css");
+
+/// More stacks than this are listed without a drawing of each.
+const MOST_DRAWN: usize = 200;
+
+impl Job {
+    /// Runs the job and writes the page that a crew works from, as one HTML file: cautions first, then
+    /// the steps with boxes to tick, the room, what to do now at each leg and slate, readings to take,
+    /// the verdict, the stock, and a page for the owner. It needs no script and no network, and nothing
+    /// that a job says can become markup. An outcome that the job already has is not trusted.
+    ///
+    /// # Errors
+    /// Those of [`Job::run`].
+    pub fn page(&self) -> Result<String, Error> {
+        let job = self.clone().run()?;
+        let mut page = Html::default();
+        page.text("h1", "", title(&job));
+        if let Some(outcome) = &job.outcome {
+            whole(&mut page, &job, outcome)?;
+        }
+        Ok(page.document(title(&job), STYLE))
+    }
+}
+
+fn whole(page: &mut Html, job: &Job, outcome: &JobOutcome) -> Result<(), Error> {
+    page.element("ul", "cautions", |list| {
+        outcome.cautions.iter().for_each(|caution| list.text("li", "", caution));
+    });
+    if let Some(visit) = &outcome.visit {
+        steps(page, visit);
+        before_unloading(page, job, visit);
+        room(page, job)?;
+        frame(page, job, visit);
+    }
+    for (name, asked, stage) in [
+        ("Legs on the floor", &job.legs, &outcome.legs),
+        ("Slates on the frame", &job.slates, &outcome.slates),
+    ] {
+        if let (Some(asked), Some(stage)) = (asked, stage) {
+            of_stage(page, job, name, asked, stage);
+        }
+    }
+    owner(page, job, outcome);
+    Ok(())
+}
+
+fn tick(page: &mut Html, done: bool) {
+    page.text("span", if done { "box done" } else { "box" }, "");
+}
+
+fn steps(page: &mut Html, visit: &VisitOutcome) {
+    page.text("h2", "", "Steps");
+    for step in &visit.steps {
+        page.element("div", "step", |page| of_step(page, step, visit.next.as_ref()));
+    }
+}
+
+fn of_step(page: &mut Html, step: &StepOutcome, next: Option<&String>) {
+    page.element("p", "head", |page| {
+        tick(page, step.done);
+        page.words(&step.text);
+        if next == Some(&step.id) {
+            page.words(" — NEXT");
+        }
+    });
+    if !step.with.is_empty() {
+        page.text("p", "", &format!("With: {}.", step.with.join("; ")));
+    }
+    if let Some(people) = step.people {
+        page.text(
+            "p",
+            "",
+            &format!("People for the heaviest lift: at least {people} (common practice)."),
+        );
+    }
+    for (when, holds) in [("Before", &step.before), ("After", &step.after)] {
+        for hold in holds {
+            let state = match hold.holds {
+                Some(true) => "holds",
+                Some(false) => "DOES NOT HOLD",
+                None => "to be seen",
+            };
+            page.element("p", "", |page| {
+                tick(page, hold.holds == Some(true));
+                page.words(&format!("{when}: {} ({state}).", hold.text));
+            });
+        }
+    }
+    if let Some(caution) = &step.caution {
+        page.text("p", "", &format!("! {caution}"));
+    }
+}
+
+fn before_unloading(page: &mut Html, job: &Job, visit: &VisitOutcome) {
+    let units = job.units;
+    if !visit.carried.is_empty() {
+        page.text("h2", "", "The way in");
+        page.element("table", "", |table| {
+            table.row("th", &["what", "through", "", "carried", "to spare"]);
+            for it in &visit.carried {
+                let passes = if it.passes { "passes" } else { "DOES NOT PASS" };
+                let margin = match it.margin_mm.is_finite() {
+                    true => format!("{} of {}", units.rough(it.margin_mm), it.spare),
+                    false => "plenty".to_owned(),
+                };
+                let tight = if it.tightest { " (tightest)" } else { "" };
+                let through = format!("{}{tight}", it.through);
+                table.row("td", &[&it.what, &through, passes, &it.carry, &margin]);
+            }
+        });
+    }
+    for it in &visit.boxes {
+        let (mass, people) = (it.mass_kg, it.people);
+        let words =
+            format!("{}: {mass:.0} kg, at least {people} people (common practice).", it.what);
+        page.text("p", "", &words);
+    }
+    let hardware = job.visit.iter().flat_map(|visit| &visit.hardware);
+    let hardware: Vec<_> = hardware.collect();
+    if !hardware.is_empty() {
+        page.text("h2", "", "Hardware");
+        page.element("table", "", |table| {
+            table.row("th", &["what", "needed", "counted"]);
+            for it in hardware {
+                let counted = it.counted.map_or_else(String::new, |counted| counted.to_string());
+                table.row("td", &[&it.name, &it.count.to_string(), &counted]);
+            }
+        });
+    }
+}
+
+fn room(page: &mut Html, job: &Job) -> Result<(), Error> {
+    let Some(asked) = job.visit.as_ref().and_then(|visit| visit.room.as_ref()) else {
+        return Ok(());
+    };
+    let (room, options) = (asked.corners(), asked.options());
+    let place = site::place(&room, asked.surface(), &options)?;
+    page.text("h2", "", "Where the table stands");
+    let words = said(&room, &options, &place, job.units);
+    words.iter().for_each(|line| page.text("p", "", line));
+    page.picture(&room_picture("The room from above", &room, &options, &place, job.units));
+    consent(page, job);
+    Ok(())
+}
+
+fn consent(page: &mut Html, job: &Job) {
+    match job.visit.as_ref().and_then(|visit| visit.consent.as_ref()) {
+        Some(consent) => {
+            let words = format!("The owner has agreed: {}, {}.", consent.by, consent.date);
+            page.text("p", "", &words);
+        }
+        None => page.element("p", "", |page| {
+            page.words("The table stands here; it is not moved once it is level. Owner: ");
+            page.text("span", "blank", "");
+            page.words(" Date: ");
+            page.text("span", "blank", "");
+        }),
+    }
+}
+
+fn frame(page: &mut Html, job: &Job, visit: &VisitOutcome) {
+    let units = job.units;
+    if let Some(square) = &visit.frame {
+        page.text("h2", "", "Is the frame square");
+        page.text(
+            "p",
+            "verdict",
+            &format!("Lengths, widths and diagonals agree: {}.", met(square.conformity)),
+        );
+        let [lengths, widths, diagonals] = square.differences_mm.map(|mm| units.figure("", mm));
+        let within = units.figure("±", square.within_mm);
+        page.text("p", "", &format!("Differences: lengths {lengths}, widths {widths}, diagonals {diagonals}; {within} allowed."));
+        if let (Some(corner), Some(rack)) = (square.corner, square.rack_mm) {
+            let sure = square.rack_probability.map_or_else(String::new, |p| {
+                format!(" The right way with a probability of {}.", crate::words::percent(p))
+            });
+            let rack = units.rough(rack);
+            page.text("p", "", &format!("Push corner {corner} by {rack} along the length until the diagonals agree.{sure}"));
+        }
+        for name in &square.suspects {
+            page.text("p", "", &format!("! Suspect reading: {name}. Read it again."));
+        }
+        if square.suspects.len() > 1 {
+            page.text("p", "", "The suspect readings are equally so: only another reading tells which is mistaken.");
+        }
+    }
+    if let Some(resting) = &visit.resting {
+        page.text("h2", "", "What the bare frame stands on");
+        let words = format!("Before any shim it stands on {}.", resting.stands_on.join(", "));
+        page.text("p", "", &words);
+        let floats = resting.floats.iter().filter(|it| it.mm > 0.0);
+        let floats: Vec<String> =
+            floats.map(|it| format!("{} {}", it.id, units.figure("", it.mm))).collect();
+        if !floats.is_empty() {
+            page.text("p", "", &format!("It floats above {}.", floats.join("; ")));
+        }
+        for rock in &resting.rocks {
+            if let (Some(onto), Some(drop)) = (&rock.onto, rock.drop_mm) {
+                let [a, b] = &rock.about;
+                page.text(
+                    "p",
+                    "",
+                    &format!(
+                        "Pushed over {a} and {b} it comes down on {onto}, by {}.",
+                        units.figure("", drop)
+                    ),
+                );
+            }
+        }
+    }
+}
+
+/// A verdict in one of three words.
+fn met(conformity: Conformity) -> &'static str {
+    match conformity {
+        Conformity::Met => "met",
+        Conformity::NotMet => "NOT MET",
+        Conformity::CannotTell => "cannot tell",
+    }
+}
+
+fn of_stage(page: &mut Html, job: &Job, name: &'static str, asked: &Stage, stage: &StageOutcome) {
+    let units = job.units;
+    page.text("h2", "", name);
+    page.text("p", "verdict", &ended(stage.plan.status, stage.met, stage.plan.pieces));
+    let sure = stage.verdict.as_ref().filter(|_| stage.met).map(sure);
+    for words in sure.into_iter().chain(again(stage)).chain(sloping(slopes(&stage.plan))) {
+        page.text("p", "", &words);
+    }
+    page.text("p", "", &format!("Highest: {}.", stage.highest.join(", ")));
+    for note in &stage.notes {
+        page.text("p", "", &format!("! {note}"));
+    }
+    if stage.met {
+        stacks(page, stage, units);
+        limits(page, stage, units);
+    }
+    readings(page, stage, asked);
+    next_readings(page, job, stage);
+    if stage.met {
+        stock(page, stage, units);
+    }
+}
+
+fn stacks(page: &mut Html, stage: &StageOutcome, units: Units) {
+    page.text("p", "soft", "What to do now, point by point. Stacks are drawn to one scale.");
+    let thickest = stage.stacks.iter().map(|it| total(&it.shims)).fold(0.0, f64::max);
+    page.element("table", "wide", |table| {
+        table.element("thead", "", |head| {
+            head.row("th", &["point", "what to do", "the stack then", "off level then"]);
+        });
+        table.element("tbody", "", |body| {
+            for (at, row) in stage.stacks.iter().enumerate() {
+                body.element("tr", "", |cells| stack(cells, row, thickest, at < MOST_DRAWN, units));
+            }
+        });
+    });
+}
+
+fn total(shims: &[Length]) -> f64 {
+    shims.iter().map(|it| it.mm()).sum()
+}
+
+fn stack(cells: &mut Html, row: &StackOutcome, thickest: f64, drawn: bool, units: Units) {
+    let to_do = to_do(&row.shims, row.before.as_deref(), units);
+    let nothing = to_do.starts_with("leave");
+    cells.element("td", "", |cell| {
+        if !nothing {
+            tick(cell, false);
+        }
+        match &row.piece {
+            Some(piece) => cell.words(&format!("{} ({piece} slate)", row.id)),
+            None => cell.words(&row.id),
+        }
+    });
+    cells.text("td", "", &to_do);
+    cells.element("td", "", |cell| {
+        if row.shims.is_empty() {
+            cell.words("bare");
+        } else if drawn && thickest > 0.0 {
+            cell.picture(&drawing(&row.shims, thickest));
+            cell.words(&pieces_of(&row.shims, None, units));
+        } else {
+            cell.words(&pieces_of(&row.shims, None, units));
+        }
+    });
+    let off = row.deviation_mm;
+    let sign = if off < 0.0 { "−" } else { "" };
+    cells.text("td", "", &units.figure(sign, off.abs()));
+}
+
+/// A stack seen from the side, the thickest stack of the stage 40 units high.
+fn drawing(shims: &[Length], thickest: f64) -> String {
+    const HIGH: f64 = 40.0;
+    const WIDE: f64 = 70.0;
+    let high = (total(shims) / thickest * HIGH).max(1.0);
+    let tenth = |value: f64| (value * 10.0).round() / 10.0;
+    let mut svg = Element::new("svg");
+    svg.assign("class", "stack");
+    svg.assign("aria-hidden", "true");
+    svg.assign("viewBox", format!("0 0 {WIDE} {}", tenth(high + 2.0)));
+    svg.assign("width", WIDE);
+    svg.assign("height", tenth(high + 2.0));
+    // The thickest lies below.
+    let mut top = high + 1.0;
+    for shim in shims {
+        let each = shim.mm() / thickest * HIGH;
+        top -= each;
+        let mut rect = Element::new("rect");
+        for (name, value) in
+            [("x", 1.0), ("y", tenth(top)), ("width", WIDE - 2.0), ("height", tenth(each.max(0.3)))]
+        {
+            rect.assign(name, value);
+        }
+        rect.assign("fill", "#ddd");
+        rect.assign("stroke", "#000");
+        rect.assign("stroke-width", 0.7);
+        svg.append(rect);
+    }
+    svg.to_string()
+}
+
+fn limits(page: &mut Html, stage: &StageOutcome, units: Units) {
+    page.element("table", "wide", |table| {
+        table.element("thead", "", |head| {
+            head.row("th", &["limit", "found, by the plan", "allowed", "", "points"]);
+        });
+        table.element("tbody", "", |body| {
+            for finding in &stage.limits {
+                let [found, allowed] = held(finding, units);
+                let conformity = finding.conformity.unwrap_or_else(|| finding.met.into());
+                let points = match finding.limit {
+                    LimitKind::Overall => "all".to_owned(),
+                    _ => finding.points.join(", "),
+                };
+                body.row(
+                    "td",
+                    &[&finding.limit.to_string(), &found, &allowed, met(conformity), &points],
+                );
+            }
+        });
+    });
+}
+
+/// What was found and what is allowed, with as many digits as it takes to tell which is more.
+fn held(finding: &FindingOutcome, units: Units) -> [String; 2] {
+    let difference = matches!(finding.limit, LimitKind::JointStep | LimitKind::Named);
+    let (sign, share) = if difference { ("", 1.0) } else { ("±", 2.0) };
+    let [found, allowed] =
+        [finding.found_mm, finding.allowed_mm].map(|mm| units.figure(sign, mm / share));
+    if found == allowed && finding.found_mm > finding.allowed_mm {
+        return [format!("more than {found}"), allowed];
+    }
+    [found, allowed]
+}
+
+fn readings(page: &mut Html, stage: &StageOutcome, _asked: &Stage) {
+    page.text("p", "soft", "Read again, once it is done:");
+    page.element("table", "", |table| {
+        table.element("thead", "", |head| {
+            head.row("th", &["point", "read", "read again", "instrument and time"]);
+        });
+        table.element("tbody", "", |body| {
+            for height in &stage.heights {
+                body.element("tr", "", |row| {
+                    row.text("td", "", &height.id);
+                    for _ in 0..3 {
+                        row.element("td", "", |cell| cell.text("span", "blank", ""));
+                    }
+                });
+            }
+        });
+    });
+}
+
+fn next_readings(page: &mut Html, job: &Job, stage: &StageOutcome) {
+    let Some(next) = &stage.read_next else { return };
+    if next.enough {
+        page.text("p", "", "No further reading is likely to change the verdict.");
+        return;
+    }
+    for it in next.readings.iter().take(3) {
+        let Some(reading) = job.candidates.get(it.candidate) else { continue };
+        let points: Vec<&str> = reading.points().collect();
+        let changes = crate::words::percent(it.changes);
+        page.text(
+            "p",
+            "",
+            &format!(
+                "Read next: {}. It changes the verdict with a probability of {changes}.",
+                points.join(" to ")
+            ),
+        );
+    }
+}
+
+fn stock(page: &mut Html, stage: &StageOutcome, units: Units) {
+    page.element("table", "", |table| {
+        table.row("th", &["stock", "in the plan", "left in the van"]);
+        for kind in &stage.stock {
+            let left = kind.left.map_or_else(|| "plenty".to_owned(), |left| left.to_string());
+            let mut name = units.thickness(kind.thickness);
+            if let Some(to) = kind.to {
+                name = format!("{name} to {}", units.thickness(to));
+            }
+            table.row("td", &[&name, &kind.used.to_string(), &left]);
+        }
+    });
+}
+
+fn owner(page: &mut Html, job: &Job, outcome: &JobOutcome) {
+    let stages = [("the legs", &outcome.legs), ("the slates", &outcome.slates)];
+    page.element("div", "owner", |page| {
+        page.text("h2", "", "For the owner");
+        page.text("p", "", title(job));
+        for (name, stage) in stages.into_iter().filter_map(|(name, it)| Some((name, it.as_ref()?))) {
+            let count = stage.heights.len();
+            let sigmas = stage.heights.iter().filter_map(|height| height.sigma_mm);
+            let sigma = sigmas.fold(0.0, f64::max);
+            let known = match sigma > 0.0 {
+                true => format!("known to {} at worst (standard uncertainty)", job.units.figure("±", sigma)),
+                false => "taken as read, without an uncertainty".to_owned(),
+            };
+            page.text("p", "", &format!("Measured: {count} points of {name}, {known}."));
+            for level in instruments(job) {
+                page.text("p", "", &format!("Instrument: {level}."));
+            }
+            match (&stage.verdict, stage.met) {
+                (Some(verdict), true) => page.text("p", "", &sure(verdict)),
+                (None, true) => page.text("p", "", "By the plan all limits are met, as read."),
+                _ => page.text("p", "", "By these readings the limits are not met."),
+            }
+            for finding in &stage.limits {
+                let [found, allowed] = held(finding, job.units);
+                let conformity = finding.conformity.unwrap_or_else(|| finding.met.into());
+                let words = format!("{}: {found}, {allowed} allowed: {}.", finding.limit, met(conformity));
+                page.text("p", "", &words);
+            }
+        }
+        if let Some(visit) = &outcome.visit {
+            for (name, zone) in [("legs", visit.legs_zone), ("slates", visit.slates_zone)] {
+                if let Some(zone) = zone {
+                    let [before, after] = [zone.before_mm, zone.after_mm].map(|mm| job.units.figure("", mm));
+                    page.text("p", "", &format!("Zone of the {name}: {before} as read, {after} by the plan (the two closest planes that hold all points read)."));
+                }
+            }
+        }
+        consent(page, job);
+        page.element("p", "", |page| {
+            page.words("Handed over by: ");
+            page.text("span", "blank", "");
+            page.words(" Date: ");
+            page.text("span", "blank", "");
+        });
+    });
+}
+
+/// The names of set-ups and levels that were read.
+fn instruments(job: &Job) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for level in &job.survey.levels {
+        names.push(level.name.clone());
+    }
+    names
+}
