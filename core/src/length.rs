@@ -19,7 +19,8 @@ const NM_PER_IN: i64 = 25_400_000;
 /// An exact length: a whole number of nanometres.
 ///
 /// Parses a number with a unit: `"0.010 in"`, `"1/64 in"`, `"1 1/2 in"`, `"10 thou"`, `"0.25 mm"`,
-/// `"40 um"`; a bare number is refused. What lies between two nanometres goes to the nearer one,
+/// `"40 um"`; also `"½ in"`, `"0.010''"`, `"3 ft 4 in"`, `"10 in."`, `"0.25 MM"` and `"5 mil"` (a mil
+/// is a thousandth of an inch). A bare number is refused. What lies between two nanometres goes to the nearer one,
 /// half a nanometre away from zero. Sums stop at the ends of the `i64` range instead of wrapping.
 ///
 /// ```
@@ -118,38 +119,95 @@ impl FromStr for Length {
     fn from_str(text: &str) -> Result<Self, Error> {
         let refuse = || Error::new(ProblemKind::Length, "length", format!("{text:?}"), RANGE);
         let (nm, denominator) = nanometres(text)?;
-        let half = if nm < 0 { -denominator } else { denominator };
-        let nearest = nm
-            .checked_mul(2)
-            .and_then(|twice| twice.checked_add(half))
-            .map(|sum| sum / (2 * denominator))
-            .ok_or_else(refuse)?;
-        match i64::try_from(nearest) {
+        let (whole, rest) = (nm / denominator, (nm % denominator).abs());
+        // Half of an odd denominator lies between the two.
+        let away = if rest >= denominator - rest { nm.signum() } else { 0 };
+        match i64::try_from(whole + away) {
             Ok(nm) if nm.abs() <= Self::MAX.0 => Ok(Self(nm)),
             _ => Err(refuse()),
         }
     }
 }
 
-/// Reads a number with a unit as nanometres, a numerator over a positive denominator.
+/// Reads a number with a unit, or feet and inches, as nanometres: a numerator over a positive
+/// denominator.
 pub(crate) fn nanometres(text: &str) -> Result<(i128, i128), Error> {
     let refuse =
         |expected: &str| Error::new(ProblemKind::Length, "length", format!("{text:?}"), expected);
-    let (number, unit) = number_and_unit(text);
-    let nm_per_unit: i128 = match unit {
+    let read = |number: &str, nm_per_unit: i128| {
+        let (numerator, denominator) =
+            ratio(number).ok_or_else(|| refuse(&without_commas(number)))?;
+        let nm = numerator.checked_mul(nm_per_unit).ok_or_else(|| refuse(RANGE))?;
+        Ok((nm, denominator))
+    };
+    let (number, rest) = number_and_unit(text);
+    let unit_end =
+        rest.find(|c: char| c.is_whitespace() || c.is_ascii_digit() || vulgar(c).is_some());
+    let (unit, rest) = rest.split_at(unit_end.unwrap_or(rest.len()));
+    let nm_per_unit = nm_per(unit).ok_or_else(|| refuse(FORM))?;
+    let nm = read(number, nm_per_unit)?;
+    if rest.trim().is_empty() {
+        return Ok(nm);
+    }
+    // "3 ft 4 in": the sign is that of both.
+    let (inches, unit) = number_and_unit(rest);
+    if nm_per_unit != NM_PER_FT || nm_per(unit) != Some(NM_PER_IN.into()) || signed(inches) {
+        return Err(refuse(FORM));
+    }
+    let inches = read(inches, NM_PER_IN.into())?;
+    let sign = if number.starts_with(['-', '−']) { -1 } else { 1 };
+    sum(nm, (sign * inches.0, inches.1)).ok_or_else(|| refuse(RANGE))
+}
+
+const NM_PER_FT: i128 = 304_800_000;
+
+/// The nanometres of a unit, in any case and with or without a full stop.
+fn nm_per(unit: &str) -> Option<i128> {
+    let unit = unit.strip_suffix('.').unwrap_or(unit).to_lowercase();
+    Some(match unit.as_str() {
         "nm" => 1,
         "um" | "µm" | "μm" => 1_000,
         "mm" => NM_PER_MM.into(),
         "cm" => 10 * i128::from(NM_PER_MM),
         "m" => 1_000 * i128::from(NM_PER_MM),
-        "thou" => 25_400,
-        "in" | "inch" | "inches" | "\"" | "″" => NM_PER_IN.into(),
-        "ft" => 12 * i128::from(NM_PER_IN),
-        _ => return Err(refuse(FORM)),
-    };
-    let (numerator, denominator) = ratio(number).ok_or_else(|| refuse(FORM))?;
-    let nm = numerator.checked_mul(nm_per_unit).ok_or_else(|| refuse(RANGE))?;
-    Ok((nm, denominator))
+        "thou" | "mil" | "mils" => 25_400,
+        "in" | "inch" | "inches" | "\"" | "″" | "''" | "′′" | "”" => NM_PER_IN.into(),
+        "ft" | "foot" | "feet" | "'" | "′" | "’" => NM_PER_FT,
+        _ => return None,
+    })
+}
+
+/// What would do instead of a number that cannot be read.
+fn without_commas(number: &str) -> String {
+    const MOST: usize = 24;
+    let plain = |c: char| c.is_ascii_digit() || ",. ".contains(c);
+    let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+    if number.len() > MOST || !number.chars().all(plain) {
+        return FORM.to_owned();
+    }
+    match number.split_once(',') {
+        Some((whole, places)) if digits(whole) && digits(places) => {
+            let decimal = format!("a decimal point, {whole}.{places}");
+            if places.len() == 3 {
+                format!("{decimal}, or no comma, {whole}{places}")
+            } else {
+                decimal
+            }
+        }
+        None if number.contains(' ') && digits(&number.replace(' ', "")) => {
+            format!("a number without spaces, {}", number.replace(' ', ""))
+        }
+        _ => FORM.to_owned(),
+    }
+}
+
+fn signed(number: &str) -> bool {
+    number.starts_with(['-', '+', '−'])
+}
+
+fn sum(a: (i128, i128), b: (i128, i128)) -> Option<(i128, i128)> {
+    let [over_b, over_a] = [a.0.checked_mul(b.1)?, b.0.checked_mul(a.1)?];
+    Some((over_b.checked_add(over_a)?, a.1.checked_mul(b.1)?))
 }
 
 /// Parts a number from the unit behind it.
@@ -157,7 +215,7 @@ pub(crate) fn number_and_unit(text: &str) -> (&str, &str) {
     let trimmed = text.trim();
     let unit_at = trimmed
         .char_indices()
-        .find(|&(at, c)| c.is_alphabetic() && !is_exponent(trimmed, at) || "\"″′°%".contains(c))
+        .find(|&(at, c)| c.is_alphabetic() && !is_exponent(trimmed, at) || "\"″”'′’°%".contains(c))
         .map_or(trimmed.len(), |(at, _)| at);
     let (number, unit) = trimmed.split_at(unit_at);
     (number.trim(), unit)
@@ -172,21 +230,50 @@ fn is_exponent(text: &str, at: usize) -> bool {
         && after.next().is_some_and(|c| c.is_ascii_digit() || "+-".contains(c))
 }
 
-/// Reads `3`, `0.25`, `2.5e-3`, `1/64` or `1 1/2`, signed, as a numerator over a positive
+/// Reads `3`, `0.25`, `2.5e-3`, `1/64`, `1 1/2` or `1½`, signed, as a numerator over a positive
 /// denominator.
 pub(crate) fn ratio(text: &str) -> Option<(i128, i128)> {
     let (negative, text) = match text.strip_prefix(['-', '+', '−']) {
         Some(rest) => (!text.starts_with('+'), rest),
         None => (false, text),
     };
-    let (numerator, denominator) = if let Some((above, below)) = text.split_once('/') {
-        let (whole, above) = above.trim().rsplit_once([' ', '-']).unwrap_or(("0", above.trim()));
-        let below = digits(below.trim()).filter(|&below| below > 0)?;
-        (digits(whole.trim())?.checked_mul(below)?.checked_add(digits(above)?)?, below)
+    let fraction = |whole: &str, above: i128, below: i128| {
+        let whole = if whole.is_empty() { 0 } else { digits(whole)? };
+        Some((whole.checked_mul(below)?.checked_add(above)?, below))
+    };
+    let (numerator, denominator) = if let Some((above, below)) = text.split_once(['/', '⁄']) {
+        let above = above.trim_end();
+        let (whole, above) = match above.rsplit_once(' ') {
+            Some((whole, above)) => (whole.trim_end(), above),
+            None => above.split_once('-').unwrap_or(("", above)),
+        };
+        let below = digits(below.trim_start()).filter(|&below| below > 0)?;
+        fraction(whole, digits(above)?, below)?
+    } else if let Some((above, below)) = text.chars().next_back().and_then(vulgar) {
+        let mut whole = text.chars();
+        whole.next_back();
+        let whole = whole.as_str();
+        fraction(whole.strip_suffix('-').unwrap_or(whole.trim_end()), above, below)?
     } else {
         decimal(text)?
     };
     Some((if negative { -numerator } else { numerator }, denominator))
+}
+
+/// A fraction that is one character.
+fn vulgar(c: char) -> Option<(i128, i128)> {
+    Some(match c {
+        '½' => (1, 2),
+        '⅓' => (1, 3),
+        '⅔' => (2, 3),
+        '¼' => (1, 4),
+        '¾' => (3, 4),
+        '⅛' => (1, 8),
+        '⅜' => (3, 8),
+        '⅝' => (5, 8),
+        '⅞' => (7, 8),
+        _ => return None,
+    })
 }
 
 /// Reads an unsigned decimal number with an optional exponent.
@@ -209,8 +296,7 @@ fn decimal(text: &str) -> Option<(i128, i128)> {
     if shift >= 0 {
         return Some((number.checked_mul(ten_to(shift.unsigned_abs())?)?, 1));
     }
-    // Twice the denominator must have room too.
-    match ten_to(shift.unsigned_abs()).filter(|power| *power < i128::MAX / 2) {
+    match ten_to(shift.unsigned_abs()) {
         Some(denominator) => Some((number, denominator)),
         // Below a unit by more powers of ten than an i128 has: nothing, in any unit.
         None if number < ten_to(20)? => Some((0, 1)),
@@ -272,12 +358,23 @@ impl<'de> Deserialize<'de> for Length {
                 f.write_str(FORM)
             }
             fn visit_str<E: de::Error>(self, text: &str) -> Result<Length, E> {
-                text.parse().map_err(|_| E::invalid_value(de::Unexpected::Str(text), &self))
+                text.parse().map_err(|error: Error| {
+                    let expected = error.problems().first().map_or(FORM, |told| &told.expected);
+                    E::invalid_value(de::Unexpected::Str(text), &expected)
+                })
             }
         }
         deserializer.deserialize_any(Visitor)
     }
 }
+
+/// What a length looks like, as a regular expression of JSON Schema. What it lets through may still be
+/// refused.
+const PATTERN: &str = "^\\s*[-+−]?[0-9. /⁄½⅓⅔¼¾⅛⅜⅝⅞eE+-]+\\s*\
+    ([nNuUµμmMcC]?[mM]|[tT][hH][oO][uU]|[mM][iI][lL][sS]?|[iI][nN]([cC][hH]([eE][sS])?)?|\"|″|''|′′|”\
+    |([fF][tT]|[fF][oO][oO][tT]|[fF][eE][eE][tT]|'|′|’)\
+    (\\.?\\s*[0-9. /⁄½⅓⅔¼¾⅛⅜⅝⅞-]+\\s*([iI][nN]([cC][hH]([eE][sS])?)?|\"|″|''|′′|”))?)\
+    \\.?\\s*$";
 
 impl JsonSchema for Length {
     fn schema_name() -> std::borrow::Cow<'static, str> {
@@ -287,9 +384,9 @@ impl JsonSchema for Length {
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
         json_schema!({
             "type": "string",
-            "description": "A length: a number with a unit (nm, um, mm, cm, m, thou, in, ft).",
-            "examples": ["0.010 in", "1/64 in", "10 thou", "0.25 mm", "40 um"],
-            "pattern": "^\\s*[-+−]?[0-9. /eE+-]+\\s*(nm|um|µm|μm|mm|cm|m|thou|in|inch|inches|\"|″|ft)\\s*$"
+            "description": "A length: a number with a unit (nm, um, mm, cm, m, thou, in, ft), or feet and inches.",
+            "examples": ["0.010 in", "1/64 in", "10 thou", "0.25 mm", "40 um", "3 ft 4 in"],
+            "pattern": PATTERN
         })
     }
 }
@@ -329,8 +426,68 @@ mod tests {
             ("1e-37 mm", 0),
             ("1e-38 mm", 0),
             ("0.33333333333333333333333333333333333333333333333333 mm", 333_333),
+            // Twice these denominators is more than an i128 holds.
+            ("1/170141183360469231731687303715884105728 in", 0),
+            ("1/170141183460469231731687303715884105727 in", 0),
+            ("1/100000000000000000000000000000000000000 in", 0),
+            (
+                "85070591730234615865843651857942052863/170141183460469231731687303715884105727 nm",
+                0,
+            ),
+            (
+                "85070591730234615865843651857942052864/170141183460469231731687303715884105727 nm",
+                1,
+            ),
+            ("1.5e-38 nm", 0),
         ] {
             assert_eq!(nm(text), expected, "{text}");
+        }
+    }
+
+    #[test]
+    fn reads_what_people_type() {
+        for (text, expected) in [
+            ("0.010''", 254_000),
+            ("0.010′′", 254_000),
+            ("0.010”", 254_000),
+            ("1/64\"", 396_875),
+            ("10 in.", 254_000_000),
+            ("½ in", 12_700_000),
+            ("1½ in", 38_100_000),
+            ("1 ½ in", 38_100_000),
+            ("-1-½\"", -38_100_000),
+            ("1⁄64 in", 396_875),
+            ("3 ft 4 in", 1_016_000_000),
+            ("3ft4in", 1_016_000_000),
+            ("3' 4\"", 1_016_000_000),
+            ("3′ 4 1/2″", 1_028_700_000),
+            ("3 ft. 4½ in.", 1_028_700_000),
+            ("-3 ft 4 in", -1_016_000_000),
+            ("5'", 1_524_000_000),
+            ("2 feet", 609_600_000),
+            ("0.25 MM", 250_000),
+            ("1 Inch", 25_400_000),
+            ("5 mil", 127_000),
+            ("5 mils", 127_000),
+        ] {
+            assert_eq!(nm(text), expected, "{text}");
+        }
+    }
+
+    #[test]
+    fn a_refusal_says_what_would_do() {
+        for (text, expected) in [
+            ("1,5 mm", "a decimal point, 1.5"),
+            ("1,250 mm", "a decimal point, 1.250, or no comma, 1250"),
+            ("1 000 mm", "a number without spaces, 1000"),
+            ("0.010", FORM),
+            ("1001 km", FORM),
+            ("1000001 m", RANGE),
+        ] {
+            let error = text.parse::<Length>().unwrap_err();
+            assert_eq!(error.problems()[0].expected, expected, "{text}");
+            let json = serde_json::from_value::<Length>(text.into()).unwrap_err().to_string();
+            assert!(json.ends_with(&format!(", expected {expected}")), "{json}");
         }
     }
 
@@ -359,6 +516,17 @@ mod tests {
             "٣ mm",
             "1e mm",
             "1,5 mm",
+            "3 ft -4 in",
+            "3 ft 4",
+            "3 ft 4 mm",
+            "3 in 4 in",
+            "3 ft 4 in 5",
+            "1 1/2 1/2 in",
+            "½½ in",
+            "1 -1/2 in",
+            "in.",
+            "3 in..",
+            "1/170141183460469231731687303715884105728 in",
         ] {
             let error = text.parse::<Length>().unwrap_err();
             assert_eq!(error.problems()[0].kind, ProblemKind::Length, "{text}");
@@ -400,7 +568,7 @@ mod tests {
 
         #[test]
         fn any_number_and_unit_is_read_or_refused(
-            text in "([-+0-9./ eE]{0,40}|[0-9]{1,3}([.][0-9]{0,60})?e-?[0-9]{1,2})(in|mm|\")",
+            text in "([-+0-9./ eE½ft'⁄]{0,40}|[0-9]{1,3}([.][0-9]{0,60})?e-?[0-9]{1,2})(in|mm|\")",
         ) {
             let _ = text.parse::<Length>();
         }

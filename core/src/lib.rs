@@ -88,15 +88,15 @@ pub use sheet::{
     tradeoff_picture,
 };
 pub use shim::{
-    Addition, Budget, Conflict, OnlyUnder, Order, Placed, PlanOptions, ShimPlan, ShimProblem,
-    Shortfall, Status, Support, plan_many, plan_many_on, plan_many_until, plan_shims,
+    Addition, Budget, Conflict, OnlyUnder, Order, Placed, PlanOptions, RiskOf, ShimPlan,
+    ShimProblem, Shortfall, Status, Support, plan_many, plan_many_on, plan_many_until, plan_shims,
     plan_shims_until, shortfall, shortfall_until, tradeoff, tradeoff_until,
 };
 pub use site::{
     Carried, Carry, Obstacle, Passage, Piece, PlaceOptions, Position, Short, Side, Spare, Square,
     TablePlace, Tape, Tapes, Turn, WayIn, corner_bound, place, square, way_in,
 };
-pub use stock::{Adjusts, Shim};
+pub use stock::{Adjusts, Shim, StockIs};
 pub use survey::{
     BlunderTest, Closure, Divisions, Fixed, GlobalTest, Heights, Ids, Instrument, Level, Mm,
     Offset, Place, Reading, Separability, Setup, Slope, SpiritLevel, Survey, SurveySettings,

@@ -5,6 +5,7 @@
 //! range of tops, the fewest kinds and the tie rule (`narrowing`), each by exact searches (`search`)
 //! in `windows` of height over `lists` of reachable `stacks`. `tradeoff`, `many` and `shortfall` ask
 //! the same driver more than once.
+//! Where guard bands depend on the pieces of a plan, `guarded` asks it for parts of all plans.
 
 mod asked;
 mod budget;
@@ -12,12 +13,14 @@ mod candidate;
 mod goals;
 mod greedy;
 mod guard;
+mod guarded;
 mod kinds;
 mod levels;
 mod lists;
 mod many;
 mod model;
 mod narrowing;
+mod pieces;
 mod placed;
 mod plan;
 mod problem;
@@ -33,6 +36,7 @@ mod tilted;
 mod tradeoff;
 mod windows;
 
+pub use guard::RiskOf;
 pub use many::{plan_many, plan_many_on, plan_many_until};
 pub use placed::Placed;
 pub use plan::{ShimPlan, Status};

@@ -25,14 +25,34 @@ pub struct Shim {
     #[serde(default = "whole", skip_serializing_if = "is_whole")]
     pub loaded_factor: f64,
     /// The standard uncertainty of the thickness of a piece, by which the pieces of one kind differ
-    /// from each other. The default is 0. Where all pieces are off alike, measure one and state its
-    /// thickness.
+    /// from each other. The default is 0.
     #[serde(default, skip_serializing_if = "is_nothing")]
     pub sigma: Length,
+    /// The standard uncertainty of the thickness that all pieces of the kind share, as those from
+    /// one mislabelled tin do: it is one error, however many pieces there are. The default is 0.
+    #[serde(default, skip_serializing_if = "is_nothing")]
+    pub common_sigma: Length,
     /// How far a piece can be set beyond its least thickness, for a tapered wedge or a screw foot.
     /// A stack has at most one adjustable piece.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub adjusts: Option<Adjusts>,
+}
+
+/// What the counts of a stock are where stacks are in place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum StockIs {
+    /// What is left on hand beside the pieces in place.
+    #[default]
+    Left,
+    /// All there are, the pieces in place among them.
+    Whole,
+}
+
+impl StockIs {
+    pub(crate) fn is_default(&self) -> bool {
+        *self == Self::default()
+    }
 }
 
 /// The settings of an adjustable piece: from its least thickness up, by whole steps.
@@ -82,8 +102,21 @@ impl Shim {
             price: 0,
             loaded_factor: whole(),
             sigma: Length::ZERO,
+            common_sigma: Length::ZERO,
             adjusts: None,
         }
+    }
+
+    /// Finds what is wrong with the kind, by the name that it has for whoever is told.
+    ///
+    /// # Errors
+    /// A thickness that is not above zero or beyond [`Shim::THICKEST`], a price beyond
+    /// [`Shim::DEAREST`], a factor outside 0.5 to 1, an uncertainty below 0, settings that lead
+    /// nowhere.
+    pub fn check(&self, name: &str) -> Result<(), Error> {
+        let mut found = Problems::default();
+        check_kind(self, name, &mut found);
+        found.into_result()
     }
 
     /// The thickness of one piece under load; of an adjustable piece, that of a setting.
@@ -132,32 +165,33 @@ pub(crate) fn check_stock(stock: &[Shim], name: &str) -> Result<(), Error> {
         found.add(ProblemKind::Shape, name, format!("{} kinds", stock.len()), expected);
     }
     for (at, shim) in stock.iter().enumerate() {
-        if shim.thickness <= Length::ZERO || shim.thickness > Shim::THICKEST {
-            let expected = format!("a thickness above 0 mm and at most {}", Shim::THICKEST);
-            found.add(
-                ProblemKind::Value,
-                format!("{name}[{at}].thickness"),
-                shim.thickness,
-                expected,
-            );
-        }
-        if !(0.5..=1.0).contains(&shim.loaded_factor) {
-            let field = format!("{name}[{at}].loaded_factor");
-            found.add(ProblemKind::Value, field, shim.loaded_factor, "a factor from 0.5 to 1");
-        }
-        if shim.sigma < Length::ZERO || shim.sigma > Shim::THICKEST {
-            let expected = format!("a length from 0 mm to {}", Shim::THICKEST);
-            found.add(ProblemKind::Value, format!("{name}[{at}].sigma"), shim.sigma, expected);
-        }
-        if let Some(adjusts) = shim.adjusts {
-            check_adjusts(&format!("{name}[{at}]"), shim, adjusts, &mut found);
-        }
-        if shim.price > Shim::DEAREST {
-            let expected = format!("a price of at most {} units", Shim::DEAREST);
-            found.add(ProblemKind::Value, format!("{name}[{at}].price"), shim.price, expected);
-        }
+        check_kind(shim, &format!("{name}[{at}]"), &mut found);
     }
     found.into_result()
+}
+
+fn check_kind(shim: &Shim, name: &str, found: &mut Problems) {
+    if shim.thickness <= Length::ZERO || shim.thickness > Shim::THICKEST {
+        let expected = format!("a thickness above 0 mm and at most {}", Shim::THICKEST);
+        found.add(ProblemKind::Value, format!("{name}.thickness"), shim.thickness, expected);
+    }
+    if !(0.5..=1.0).contains(&shim.loaded_factor) {
+        let field = format!("{name}.loaded_factor");
+        found.add(ProblemKind::Value, field, shim.loaded_factor, "a factor from 0.5 to 1");
+    }
+    for (field, sigma) in [("sigma", shim.sigma), ("common_sigma", shim.common_sigma)] {
+        if sigma < Length::ZERO || sigma > Shim::THICKEST {
+            let expected = format!("a length from 0 mm to {}", Shim::THICKEST);
+            found.add(ProblemKind::Value, format!("{name}.{field}"), sigma, expected);
+        }
+    }
+    if let Some(adjusts) = shim.adjusts {
+        check_adjusts(name, shim, adjusts, found);
+    }
+    if shim.price > Shim::DEAREST {
+        let expected = format!("a price of at most {} units", Shim::DEAREST);
+        found.add(ProblemKind::Value, format!("{name}.price"), shim.price, expected);
+    }
 }
 
 fn check_adjusts(name: &str, shim: &Shim, Adjusts { to, step }: Adjusts, found: &mut Problems) {

@@ -1285,6 +1285,27 @@ const char *truebed_preset_document(int32_t preset);
 #define TRUEBED_UNLIMITED -1
 
 /**
+ * The risk is one of each difference of tops by itself; all limits together are met less often.
+ */
+#define TRUEBED_RISK_OF_EACH 0
+
+/**
+ * The risk is one of all limits together. Where the plan is not proven to be the best of such plans,
+ * its status is TRUEBED_PLAN_BUDGET.
+ */
+#define TRUEBED_RISK_OF_ALL 1
+
+/**
+ * The counts of the stock are what is left on hand beside the pieces in place.
+ */
+#define TRUEBED_STOCK_LEFT 0
+
+/**
+ * The counts of the stock are all there are, the pieces in place among them.
+ */
+#define TRUEBED_STOCK_WHOLE 1
+
+/**
  * How to choose a plan; `truebed_plan_options_init` fills in the defaults.
  */
 typedef struct truebed_plan_options {
@@ -1325,6 +1346,17 @@ typedef struct truebed_plan_options {
    * covariance in the problem. 0 (the default) for no guard bands.
    */
   double risk;
+  /**
+   * What the risk is one of, a TRUEBED_RISK_OF_ number: each difference of tops by itself
+   * (TRUEBED_RISK_OF_EACH, the default) or all limits together (TRUEBED_RISK_OF_ALL).
+   */
+  int32_t risk_of;
+  /**
+   * What the counts of the stock are where stacks are in place, a TRUEBED_STOCK_ number: what is
+   * left on hand (TRUEBED_STOCK_LEFT, the default) or the whole stock, the pieces in place among
+   * it (TRUEBED_STOCK_WHOLE).
+   */
+  int32_t stock_is;
 } truebed_plan_options;
 
 /**
@@ -1501,6 +1533,11 @@ typedef struct truebed_problem {
    * differ from each other: stock_count values; NULL for none.
    */
   const double *stock_sigmas_mm;
+  /**
+   * Standard uncertainty of the thickness, mm, that all pieces of a kind share, as those from one
+   * mislabelled tin do: stock_count values; NULL for none.
+   */
+  const double *stock_common_sigmas_mm;
 } truebed_problem;
 
 /**
@@ -1715,6 +1752,17 @@ int32_t truebed_plan_stack(const struct truebed_plan *plan,
  */
 int32_t truebed_plan_used(const struct truebed_plan *plan,
                           uint32_t *buffer,
+                          size_t capacity,
+                          size_t *count);
+
+/**
+ * Pieces of each kind left on hand once the plan is carried out, in the order of the stock, or
+ * TRUEBED_UNLIMITED. The next pass, with this plan in place, has them on hand.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_plan_left(const struct truebed_plan *plan,
+                          int64_t *buffer,
                           size_t capacity,
                           size_t *count);
 

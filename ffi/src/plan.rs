@@ -6,7 +6,7 @@ use std::ptr;
 use truebed_core::{Length, ShimPlan, Status, plan_shims_until};
 
 use crate::pointer;
-use crate::problem::{read_problem, truebed_problem};
+use crate::problem::{TRUEBED_UNLIMITED, read_problem, truebed_problem};
 use crate::problems::Problems;
 use crate::status::{Failure, boundary};
 use crate::verdict::{HEIGHTS, read_heights};
@@ -282,6 +282,27 @@ pub unsafe extern "C" fn truebed_plan_used(
     // SAFETY: the caller's promise.
     boundary(|| unsafe {
         pointer::copy_of(plan, "plan", |it| &it.plan.used, buffer, capacity, count)
+    })
+}
+
+/// Pieces of each kind left on hand once the plan is carried out, in the order of the stock, or
+/// TRUEBED_UNLIMITED. The next pass, with this plan in place, has them on hand.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_left(
+    plan: *const truebed_plan,
+    buffer: *mut i64,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let plan = &unsafe { pointer::reference(plan, "plan") }?.plan;
+        let left: Vec<i64> =
+            plan.left.iter().map(|left| left.map_or(TRUEBED_UNLIMITED, i64::from)).collect();
+        // SAFETY: the caller's promise.
+        unsafe { pointer::copy_out(&left, buffer, capacity, count) }
     })
 }
 

@@ -3,7 +3,8 @@
 use std::mem::offset_of;
 
 use truebed_core::{
-    Adjusts, Budget, Length, OnlyUnder, Order, Placed, PlanOptions, Shim, ShimProblem, Support,
+    Adjusts, Budget, Length, OnlyUnder, Order, Placed, PlanOptions, RiskOf, Shim, ShimProblem,
+    Support,
 };
 
 use crate::limits::{read_limits, truebed_limits};
@@ -127,7 +128,25 @@ pub struct truebed_plan_options {
     /// plan foresees is within its limit with a probability of at least one less this, by the
     /// covariance in the problem. 0 (the default) for no guard bands.
     pub risk: f64,
+    /// What the risk is one of, a TRUEBED_RISK_OF_ number: each difference of tops by itself
+    /// (TRUEBED_RISK_OF_EACH, the default) or all limits together (TRUEBED_RISK_OF_ALL).
+    pub risk_of: i32,
+    /// What the counts of the stock are where stacks are in place, a TRUEBED_STOCK_ number: what is
+    /// left on hand (TRUEBED_STOCK_LEFT, the default) or the whole stock, the pieces in place among
+    /// it (TRUEBED_STOCK_WHOLE).
+    pub stock_is: i32,
 }
+
+/// The risk is one of each difference of tops by itself; all limits together are met less often.
+pub const TRUEBED_RISK_OF_EACH: i32 = 0;
+/// The risk is one of all limits together. Where the plan is not proven to be the best of such plans,
+/// its status is TRUEBED_PLAN_BUDGET.
+pub const TRUEBED_RISK_OF_ALL: i32 = 1;
+
+/// The counts of the stock are what is left on hand beside the pieces in place.
+pub const TRUEBED_STOCK_LEFT: i32 = 0;
+/// The counts of the stock are all there are, the pieces in place among them.
+pub const TRUEBED_STOCK_WHOLE: i32 = 1;
 
 // SAFETY: `repr(C)`, the size first, then plain numbers.
 unsafe impl pointer::Grows for truebed_plan_options {
@@ -168,6 +187,9 @@ pub struct truebed_problem {
     /// Standard uncertainty of the thickness of a piece of each kind, mm, by which pieces of one kind
     /// differ from each other: stock_count values; NULL for none.
     pub stock_sigmas_mm: *const f64,
+    /// Standard uncertainty of the thickness, mm, that all pieces of a kind share, as those from one
+    /// mislabelled tin do: stock_count values; NULL for none.
+    pub stock_common_sigmas_mm: *const f64,
 }
 
 // SAFETY: `repr(C)`, the size first, then plain numbers and pointers.
@@ -196,6 +218,8 @@ pub unsafe extern "C" fn truebed_plan_options_init(
             budget_nodes: 0,
             budget_time_ms: 0,
             risk: 0.0,
+            risk_of: TRUEBED_RISK_OF_EACH,
+            stock_is: TRUEBED_STOCK_LEFT,
         };
         // SAFETY: the caller's promise: valid for writes of `struct_size` bytes.
         unsafe { pointer::put(options.as_ptr(), struct_size, defaults) };
@@ -228,7 +252,15 @@ pub(crate) unsafe fn read_problem_of_many(
 
 unsafe fn read_fields(problem: &truebed_problem) -> Result<ShimProblem, Failure> {
     // SAFETY: the caller's promise, for all that the problem points to.
-    let (limits, options, placed, supports, stock, joints, only_under, covariance, sigmas) = unsafe {
+    let [sigmas, common_sigmas] = unsafe {
+        let values = |values, name| pointer::array_or_null(values, problem.stock_count, name);
+        [
+            values(problem.stock_sigmas_mm, "stock_sigmas_mm")?,
+            values(problem.stock_common_sigmas_mm, "stock_common_sigmas_mm")?,
+        ]
+    };
+    // SAFETY: the caller's promise, for all that the problem points to.
+    let (limits, options, placed, supports, stock, joints, only_under, covariance) = unsafe {
         (
             pointer::grown(problem.limits, "limits")?,
             pointer::grown_or_null(problem.options, "options")?,
@@ -242,11 +274,6 @@ unsafe fn read_fields(problem: &truebed_problem) -> Result<ShimProblem, Failure>
                 // What overflows is more than any array has.
                 problem.support_count.saturating_mul(problem.support_count),
                 "covariance_mm2",
-            )?,
-            pointer::array_or_null(
-                problem.stock_sigmas_mm,
-                problem.stock_count,
-                "stock_sigmas_mm",
             )?,
         )
     };
@@ -263,7 +290,18 @@ unsafe fn read_fields(problem: &truebed_problem) -> Result<ShimProblem, Failure>
     for (at, (shim, &mm)) in stock.iter_mut().zip(sigmas.unwrap_or_default()).enumerate() {
         shim.sigma = problems.length(mm, || format!("stock[{at}].sigma"));
     }
-    let problem = ShimProblem {
+    for (at, (shim, &mm)) in stock.iter_mut().zip(common_sigmas.unwrap_or_default()).enumerate() {
+        shim.common_sigma = problems.length(mm, || format!("stock[{at}].common_sigma"));
+    }
+    let is_whole = match options.as_ref().map_or(TRUEBED_STOCK_LEFT, |options| options.stock_is) {
+        TRUEBED_STOCK_LEFT => false,
+        TRUEBED_STOCK_WHOLE => true,
+        other => {
+            problems.value("stock_is", other, "a TRUEBED_STOCK_ number");
+            false
+        }
+    };
+    let mut problem = ShimProblem {
         // SAFETY: the caller's promise.
         limits: unsafe { read_limits(&limits, &mut problems) }?,
         joints: joints.iter().map(|joint| [joint.a, joint.b]).collect(),
@@ -278,6 +316,9 @@ unsafe fn read_fields(problem: &truebed_problem) -> Result<ShimProblem, Failure>
         stock,
     };
     problems.finish()?;
+    if let (true, Some(placed)) = (is_whole, &problem.placed) {
+        problem.stock = placed.left_of(&problem.stock)?;
+    }
     Ok(problem)
 }
 
@@ -365,6 +406,14 @@ pub(crate) fn read_options(options: &truebed_plan_options, problems: &mut Proble
     if !matches!(options.keep_highest, 0 | 1) {
         problems.value("keep_highest", options.keep_highest, "0 or 1");
     }
+    let risk_of = match options.risk_of {
+        TRUEBED_RISK_OF_EACH => RiskOf::Each,
+        TRUEBED_RISK_OF_ALL => RiskOf::All,
+        other => {
+            problems.value("risk_of", other, "a TRUEBED_RISK_OF_ number");
+            RiskOf::default()
+        }
+    };
     let max_stack = problems.length(options.max_stack_mm, || "max_stack".to_owned());
     let nodes = match options.budget_nodes {
         0 => Budget::default().nodes,
@@ -376,6 +425,7 @@ pub(crate) fn read_options(options: &truebed_plan_options, problems: &mut Proble
         max_pieces: (options.max_pieces > 0).then_some(options.max_pieces),
         max_stack: (options.max_stack_mm != 0.0).then_some(max_stack),
         risk: (options.risk != 0.0).then_some(options.risk),
+        risk_of,
         budget: Budget {
             nodes,
             time_ms: (options.budget_time_ms > 0).then_some(options.budget_time_ms),

@@ -9,7 +9,7 @@ use crate::name::Names;
 use crate::picture::Picture;
 use crate::problem::ShimProblem;
 use crate::result::result;
-use crate::shim::stock;
+use crate::shim::{Shim, stock};
 use crate::signal::{Signals, interruptible};
 use crate::value::job_name;
 use crate::verdict;
@@ -95,6 +95,7 @@ fn made<'py>(
             lifts_mm: mm(&plan.lifts),
             tops_mm: mm(&plan.tops),
             used: &plan.used,
+            left: Shim::left(problem, plan, ids.as_deref()),
             meets_limits: plan.meets_limits,
             lifted: &plan.lifted,
             moved: plan.moved,
@@ -127,12 +128,11 @@ fn predicted<'py>(
     plan: &ShimPlan,
 ) -> PyResult<Bound<'py, PyAny>> {
     let uncertain = problem.covariance_mm2.iter().flatten().any(|&value| value != 0.0)
-        || problem.stock.iter().any(|shim| shim.sigma > Length::ZERO);
+        || problem.stock.iter().any(|shim| shim.sigma.max(shim.common_sigma) > Length::ZERO);
     if !uncertain {
         return Ok(py.None().into_bound(py));
     }
-    let risk = problem.options.risk;
-    let rule = risk.map_or_else(DecisionRule::default, |risk| DecisionRule::GuardBand { risk });
+    let rule = DecisionRule::default();
     let verdict = py.detach(|| plan.predict(problem, rule)).map_err(|error| raised(py, &error))?;
     verdict::made(py, &verdict)
 }

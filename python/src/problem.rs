@@ -3,8 +3,9 @@
 use numpy::{PyReadonlyArray1, PyReadonlyArray2};
 use pyo3::prelude::*;
 use pyo3::types::PyString;
+use serde::de::DeserializeOwned;
 use serde_json::Value;
-use truebed::{Length, Order, Placed, PlanOptions, Support};
+use truebed::{Length, Order, Placed, PlanOptions, RiskOf, StockIs, Support};
 
 use crate::budget::budget;
 use crate::error::{Problems, Refused, raised, shown};
@@ -26,7 +27,7 @@ pub(crate) struct ShimProblem {
 #[pymethods]
 impl ShimProblem {
     #[new]
-    #[pyo3(signature = (xy, heights, stock, limits, *, order, keep_highest, max_pieces, max_stack, joints, budget, placed, covariance, risk, ids))]
+    #[pyo3(signature = (xy, heights, stock, limits, *, order, keep_highest, max_pieces, max_stack, joints, budget, placed, covariance, risk, risk_of, stock_is, owned, ids))]
     #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
     fn new(
         py: Python<'_>,
@@ -43,6 +44,9 @@ impl ShimProblem {
         placed: Option<&Bound<'_, PyAny>>,
         covariance: Option<PyReadonlyArray2<'_, f64>>,
         risk: Option<&Bound<'_, PyAny>>,
+        risk_of: &Bound<'_, PyAny>,
+        stock_is: Option<&Bound<'_, PyAny>>,
+        owned: Option<&Bound<'_, PyAny>>,
         ids: Option<Vec<String>>,
     ) -> PyResult<Self> {
         let mut found = Problems::default();
@@ -54,6 +58,12 @@ impl ShimProblem {
         let options = options(&mut found, order, keep_highest, max_pieces, max_stack, budget);
         let risk = risk.map(|risk| number(risk, "a probability")).transpose();
         let risk = found.take(|| "risk".to_owned(), risk);
+        let risk_of = named(risk_of, "\"each\" or \"all\"");
+        let risk_of: Option<RiskOf> = found.take(|| "risk_of".to_owned(), risk_of);
+        let stock_is = stock_is.map(|name| named(name, "\"left\", \"whole\" or None")).transpose();
+        let stock_is: Option<Option<StockIs>> = found.take(|| "stock_is".to_owned(), stock_is);
+        let owned = owned.map(|owned| self::stock(&mut found, "placed.left", owned, &names));
+        let owned = owned.transpose()?.flatten();
         let placed = self::placed(&mut found, placed)?;
         let problem = (|| {
             let (stock, only_under) = stock?;
@@ -62,18 +72,49 @@ impl ShimProblem {
             problem.joints = joints?;
             problem.options = options?;
             problem.options.risk = risk?;
-            Some(problem)
+            problem.options.risk_of = risk_of?;
+            Some((problem, stock_is?))
         })();
-        let mut problem = found.finish(py, problem)?;
+        let (mut problem, stock_is) = found.finish(py, problem)?;
         if let Some(covariance) = covariance {
             problem.covariance_mm2 = Some(covariance.as_slice()?.to_vec());
         }
         if let Some(stacks) = placed {
             let placed = Placed::from_thicknesses(&stacks, &problem.stock);
-            problem.placed = Some(placed.map_err(|error| raised(py, &error))?);
+            let placed = placed.map_err(|error| raised(py, &error))?;
+            if stock_is == Some(StockIs::Whole) {
+                let left = placed.left_of(&problem.stock);
+                problem.stock = left.map_err(|error| raised(py, &error))?;
+            }
+            problem.placed = Some(placed);
+            if let (None, Some((left, _))) = (stock_is, owned) {
+                let mut found = Problems::default();
+                check_owned(&mut found, &problem.stock, &left);
+                found.finish(py, Some(()))?;
+            }
         }
         py.detach(|| problem.check()).map_err(|error| raised(py, &error))?;
         Ok(Self { problem, ids })
+    }
+}
+
+/// That a stock has no more pieces than the plan in place has left of it: more of them than were ever
+/// owned would be planned with.
+fn check_owned(found: &mut Problems, stock: &[truebed::Shim], left: &[truebed::Shim]) {
+    for (at, shim) in stock.iter().enumerate() {
+        let is_kind = |other: &&truebed::Shim| {
+            (other.thickness, other.adjusts) == (shim.thickness, shim.adjusts)
+        };
+        let Some(left) = left.iter().find(is_kind).and_then(|left| left.count) else { continue };
+        if shim.count.is_none_or(|count| count > left) {
+            let got = shim.count.map_or("None".to_owned(), |count| count.to_string());
+            let expected = format!(
+                "at most {left}, which the plan in place has left (plan.left); or stock_is=\"whole\" \
+                 where the pieces in place are counted too, \"left\" where more were bought"
+            );
+            found
+                .take(|| format!("stock[{at}].count"), Err::<(), _>(Refused::value(got, expected)));
+        }
     }
 }
 
@@ -165,13 +206,21 @@ fn options(
         max_pieces: max_pieces?,
         max_stack: max_stack?,
         risk: None,
+        risk_of: RiskOf::default(),
         budget: budget?,
     })
 }
 
 /// An order by the name that it has in a job.
 fn order(value: &Bound<'_, PyAny>) -> Result<Order, Refused> {
-    let expected = "\"fewest-pieces\", \"flattest\", \"fewest-lifts\" or \"cheapest\"";
+    named(value, "\"fewest-pieces\", \"flattest\", \"fewest-lifts\" or \"cheapest\"")
+}
+
+/// A choice by the name that it has in a job.
+fn named<T: DeserializeOwned>(
+    value: &Bound<'_, PyAny>,
+    expected: &'static str,
+) -> Result<T, Refused> {
     let Ok(name) = value.cast::<PyString>() else {
         return Err(Refused::wrong_type(value, expected));
     };

@@ -4,9 +4,9 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyMapping, PyString};
-use truebed::{Length, OnlyUnder};
+use truebed::{Length, OnlyUnder, ShimPlan};
 
-use crate::error::{Problems, Refused, shown};
+use crate::error::{Problems, Refused, raised, shown};
 use crate::name::{Name, Names};
 use crate::value::{length, number, whole};
 
@@ -18,7 +18,8 @@ const PRICE: &str = "a whole number from 0 to 4294967295";
 /// grams), which the order "cheapest" adds up.
 ///
 /// loaded_factor is what is left of the thickness under load, from 0.5 to 1. sigma is the standard
-/// uncertainty of the thickness of a piece (None for none), by which pieces of a kind differ. With to and step it is
+/// uncertainty of the thickness of a piece (None for none), by which pieces of a kind differ;
+/// common_sigma is that which all pieces of the kind share, as those of one mislabelled tin. With to and step it is
 /// an adjustable piece, a tapered wedge or a screw foot: thickness is its least, to its greatest,
 /// step its smallest step; a stack has at most one. under names the supports, by index or by id,
 /// that it may go under; None for all.
@@ -41,7 +42,7 @@ type Positional = (f64, Option<u32>, u32);
 #[pymethods]
 impl Shim {
     #[new]
-    #[pyo3(signature = (thickness, count = None, price = None, *, loaded_factor = None, sigma = None, to = None, step = None, under = None))]
+    #[pyo3(signature = (thickness, count = None, price = None, *, loaded_factor = None, sigma = None, common_sigma = None, to = None, step = None, under = None))]
     #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
     fn new(
         thickness: &Bound<'_, PyAny>,
@@ -49,6 +50,7 @@ impl Shim {
         price: Option<&Bound<'_, PyAny>>,
         loaded_factor: Option<&Bound<'_, PyAny>>,
         sigma: Option<&Bound<'_, PyAny>>,
+        common_sigma: Option<&Bound<'_, PyAny>>,
         to: Option<&Bound<'_, PyAny>>,
         step: Option<&Bound<'_, PyAny>>,
         under: Option<&Bound<'_, PyAny>>,
@@ -63,6 +65,7 @@ impl Shim {
             value.and_then(|value| found.take(|| field(name), length(value)))
         };
         let sigma = setting(sigma, "sigma").unwrap_or_default();
+        let common_sigma = setting(common_sigma, "common_sigma").unwrap_or_default();
         let adjusts = (setting(to, "to"), setting(step, "step"));
         if to.is_some() != step.is_some() {
             let refused = Refused::value("one of them", "both to and step, or neither");
@@ -75,11 +78,13 @@ impl Shim {
         let read = (|| {
             let mut shim = shim?;
             shim.loaded_factor = factor?;
-            shim.sigma = sigma;
+            (shim.sigma, shim.common_sigma) = (sigma, common_sigma);
             shim.adjusts = adjusts.0.zip(adjusts.1).map(|(to, step)| truebed::Adjusts { to, step });
             Some(Self { shim, under: under? })
         })();
-        found.finish(thickness.py(), read)
+        let read = found.finish(thickness.py(), read)?;
+        read.shim.check(&name()).map_err(|error| raised(thickness.py(), &error))?;
+        Ok(read)
     }
 
     /// Thickness of one piece, of an adjustable one its least, mm.
@@ -110,6 +115,12 @@ impl Shim {
     #[getter]
     fn sigma(&self) -> f64 {
         self.shim.sigma.mm()
+    }
+
+    /// Standard uncertainty of the thickness that all pieces of the kind share, mm.
+    #[getter]
+    fn common_sigma(&self) -> f64 {
+        self.shim.common_sigma.mm()
     }
 
     /// The greatest thickness of an adjustable piece, mm; None for a plain shim.
@@ -147,6 +158,9 @@ impl Shim {
         if shim.sigma > Length::ZERO {
             text += &format!(", sigma={}", shim.sigma.mm());
         }
+        if shim.common_sigma > Length::ZERO {
+            text += &format!(", common_sigma={}", shim.common_sigma.mm());
+        }
         if let Some(adjusts) = shim.adjusts {
             text += &format!(", to={}, step={}", adjusts.to.mm(), adjusts.step.mm());
         }
@@ -163,10 +177,33 @@ impl Shim {
         let named = PyDict::new(py);
         named.set_item("loaded_factor", self.loaded_factor())?;
         named.set_item("sigma", self.sigma())?;
+        named.set_item("common_sigma", self.common_sigma())?;
         named.set_item("to", self.to())?;
         named.set_item("step", self.step())?;
         named.set_item("under", self.under())?;
         Ok(((self.thickness(), self.shim.count, self.shim.price), named))
+    }
+}
+
+impl Shim {
+    /// The stock that a plan leaves on hand, supports by their ids if they have any.
+    pub(crate) fn left(
+        problem: &truebed::ShimProblem,
+        plan: &ShimPlan,
+        ids: Option<&[String]>,
+    ) -> Vec<Self> {
+        let name = |&at: &usize| match ids.and_then(|ids| ids.get(at)) {
+            Some(id) => Name::Id(id.clone()),
+            None => Name::At(at),
+        };
+        let kinds = problem.stock.iter().zip(&plan.left).enumerate();
+        kinds
+            .map(|(kind, (shim, &count))| {
+                let only = problem.only_under.iter().find(|only| only.kind == kind);
+                let under = only.map(|only| only.supports.iter().map(name).collect());
+                Self { shim: truebed::Shim { count, ..shim.clone() }, under }
+            })
+            .collect()
     }
 }
 

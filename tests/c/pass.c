@@ -53,6 +53,14 @@ static void next_pass(void) {
     tops[1] -= 0.25;
     CHECK(truebed_plan_settlement_mm(plan, tops, 4, settled, 4, &count) == TRUEBED_OK);
     CHECK(settled[0] == 0 && settled[1] == 0.25);
+    int64_t left[3];
+    CHECK(truebed_plan_left(plan, left, 3, &count) == TRUEBED_OK && count == 3);
+    size_t used = 0;
+    for (size_t kind = 0; kind < 3; kind++) {
+        used += (size_t)(stock[kind].count - left[kind]);
+    }
+    CHECK(used == 6);
+    CHECK(truebed_plan_left(plan, left, 2, &count) == TRUEBED_BUFFER_TOO_SMALL);
     REFUSED(truebed_plan_settlement_mm(plan, tops, 3, settled, 4, &count), TRUEBED_BAD_SHAPE, "heights");
     truebed_plan_free(plan);
 
@@ -66,8 +74,41 @@ static void next_pass(void) {
     placed.pieces = pieces;
     placed.piece_count = all;
     placed.stack_sizes = sizes;
+    /* The whole stock and what is left of it are the same problem. */
+    truebed_plan_options options = {0};
+    CHECK(truebed_plan_options_init(&options, sizeof options) == TRUEBED_OK);
+    CHECK(options.risk_of == TRUEBED_RISK_OF_EACH && options.stock_is == TRUEBED_STOCK_LEFT);
+    options.stock_is = TRUEBED_STOCK_WHOLE;
+    problem.supports = again;
+    problem.placed = &placed;
+    problem.options = &options;
+    CHECK(truebed_plan_shims(&problem, &plan) == TRUEBED_OK);
+    int64_t whole[3];
+    CHECK(truebed_plan_left(plan, whole, 3, &count) == TRUEBED_OK);
+    truebed_plan_free(plan);
+    const int64_t owned = stock[0].count;
+    stock[0].count = 0;
+    REFUSED(truebed_plan_shims(&problem, &plan), TRUEBED_BAD_VALUE, "stock[0].count");
+    for (size_t kind = 0; kind < 3; kind++) {
+        stock[kind].count = left[kind];
+    }
+    options.stock_is = TRUEBED_STOCK_LEFT;
+    CHECK(truebed_plan_shims(&problem, &plan) == TRUEBED_OK);
+    int64_t rest[3];
+    CHECK(truebed_plan_left(plan, rest, 3, &count) == TRUEBED_OK);
+    CHECK(memcmp(whole, rest, sizeof rest) == 0);
+    truebed_plan_free(plan);
+    options.stock_is = 2;
+    REFUSED(truebed_plan_shims(&problem, &plan), TRUEBED_BAD_VALUE, "stock_is");
+    options.stock_is = TRUEBED_STOCK_LEFT;
+    options.risk_of = 2;
+    REFUSED(truebed_plan_shims(&problem, &plan), TRUEBED_BAD_VALUE, "risk_of");
+    problem.options = NULL;
+    CHECK(owned == 4);
+
     stock[0].count = 2;
     stock[1].count = 3;
+    stock[2].count = 3;
     stock[2].count = 0;
     problem.supports = again;
     problem.placed = &placed;

@@ -294,7 +294,7 @@ STOCKS = [
     ),
     bad(
         lambda: plan(stock=[truebed.Shim(1, price=1_000_001)]),
-        "stock[0].price: got 1000001, expected a price of at most 1000000 units",
+        "Shim(1).price: got 1000001, expected a price of at most 1000000 units",
         10,
     ),
 ]

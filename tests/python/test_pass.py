@@ -73,8 +73,13 @@ def test_bad_shims_and_limits():
         Shim(5, loaded_factor="0.9")
     with pytest.raises(truebed.InputTypeError, match="under"):
         Shim(5, under=3)
-    with pytest.raises(truebed.InputError, match=r"stock\[0\].loaded_factor: got 1.5"):
-        truebed.plan_shims(XY, HEIGHTS, [Shim(5, loaded_factor=1.5)], 0.05)
+    # What no plan could take is refused where it is made.
+    with pytest.raises(truebed.InputError, match=r"Shim\(1\).loaded_factor: got 97"):
+        Shim(1, 2, loaded_factor=97)
+    with pytest.raises(truebed.InputError, match=r"Shim\(1\).common_sigma: got -1 mm"):
+        Shim(1, common_sigma=-1)
+    with pytest.raises(truebed.InputError, match="thickness: got 0 mm"):
+        Shim(0)
     with pytest.raises(truebed.InputError, match="only_under"):
         truebed.plan_shims(XY, HEIGHTS, [Shim(5, under=[9])], 0.05)
     with pytest.raises(truebed.InputError, match="slope_along: got -1"):
@@ -83,6 +88,43 @@ def test_bad_shims_and_limits():
         Limits(0.1, named=[3])
     with pytest.raises(truebed.InputTypeError, match="named"):
         Limits(0.1, named=3)
+
+
+def test_the_whole_stock_or_what_is_left():
+    stock = {1: 4, 0.5: 4, 0.25: 4}
+    first = truebed.plan_shims(XY, HEIGHTS, stock, 0.13)
+    assert [shim.count + used for shim, used in zip(first.left, first.used)] == [4, 4, 4]
+    tops = first.tops_mm - [0, 0.3, 0, 0]
+    left = truebed.plan_shims(XY, tops, first.left, 0.13, placed=first)
+    whole = truebed.plan_shims(XY, tops, stock, 0.13, placed=first, stock_is="whole")
+    assert left.stacks == whole.stacks and left.left == whole.left
+    # The same stock again would be more pieces than were ever owned.
+    with pytest.raises(truebed.InputError, match=r"which the plan in place has left \(plan.left\)"):
+        truebed.plan_shims(XY, tops, stock, 0.13, placed=first)
+    assert truebed.plan_shims(XY, tops, stock, 0.13, placed=first, stock_is="left").meets_limits
+    with pytest.raises(truebed.InputError, match="in place, expected a whole stock"):
+        few = {1: 0, 0.5: 0, 0.25: 0}
+        truebed.plan_shims(XY, tops, few, 0.13, placed=first, stock_is="whole")
+    with pytest.raises(truebed.InputError, match="stock_is: got 'all'"):
+        truebed.plan_shims(XY, tops, stock, 0.13, stock_is="all")  # type: ignore[arg-type]
+
+
+def test_a_risk_of_each_or_of_all():
+    stock = [Shim(1, sigma=0.01, common_sigma=0.005), Shim(0.25, sigma=0.005), Shim(0.05)]
+    covariance = np.eye(4) * 1e-4
+    each = truebed.plan_shims(XY, HEIGHTS, stock, 0.1, covariance=covariance, risk=0.05)
+    every = truebed.plan_shims(
+        XY, HEIGHTS, stock, 0.1, covariance=covariance, risk=0.05, risk_of="all"
+    )
+    assert each.meets_limits and every.meets_limits and every.bound >= each.bound
+    assert every.verdict is not None and every.verdict.probability >= 0.948
+    # The risk of a plan is not the level of the verdict.
+    bold = truebed.plan_shims(XY, HEIGHTS, stock, 0.1, covariance=covariance, risk=0.4)
+    assert bold.verdict is not None
+    sure = 0.95 <= bold.verdict.probability
+    assert (bold.verdict.met is True) == sure
+    with pytest.raises(truebed.InputError, match="risk_of: got 'both'"):
+        truebed.plan_shims(XY, HEIGHTS, stock, 0.1, risk_of="both")  # type: ignore[arg-type]
 
 
 def test_a_target_that_slopes():

@@ -188,7 +188,8 @@ fn weigh(problem: &ShimProblem, heights: &[Length], plan: &[Stack], answer: &mut
             tops.iter().zip(&xy).map(|(&top, &at)| above_slope(tilt, at, top)).collect();
         let (Some(&low), Some(&high)) = (tops.iter().min(), tops.iter().max()) else { return };
         answer.least_range = answer.least_range.min(high - low);
-        let met = |verdict: Verdict| verdict.meets_limits && is_guarded(problem, &verdict, &tops);
+        let met =
+            |verdict: Verdict| verdict.meets_limits && is_guarded(problem, &verdict, &tops, plan);
         if !check(&xy, &tops, &level, &problem.joints).is_ok_and(met) {
             continue;
         }
@@ -202,29 +203,52 @@ fn weigh(problem: &ShimProblem, heights: &[Length], plan: &[Stack], answer: &mut
 }
 
 /// Whether every two points that a limit binds keep within it with the probability that is asked for.
-fn is_guarded(problem: &ShimProblem, verdict: &Verdict, tops: &[Length]) -> bool {
+fn is_guarded(problem: &ShimProblem, verdict: &Verdict, tops: &[Length], plan: &[Stack]) -> bool {
     verdict.findings.iter().all(|finding| {
         let all = finding.points.iter();
         let pairs = all.clone().flat_map(|&a| all.clone().map(move |&b| (a, b)));
         pairs.filter(|(a, b)| a < b).all(|(a, b)| {
-            pair_is_guarded(problem, [a, b], (tops[a] - tops[b]).abs(), finding.allowed)
+            let found = (tops[a] - tops[b]).abs();
+            let of_pieces = variance_of_pieces(problem, plan, [a, b]);
+            pair_is_guarded(problem, [a, b], found, finding.allowed, of_pieces)
         })
     })
 }
 
+/// What the pieces put in or taken out add to the variance of the difference of two tops, mm²: the
+/// own errors of each, and the shared one of each kind as often as one stack has more of it.
+pub fn variance_of_pieces(problem: &ShimProblem, plan: &[Stack], [a, b]: [usize; 2]) -> f64 {
+    let before = |at: usize, kind: usize| placed(problem, at).map_or(0, |stack| stack.0[kind]);
+    let more = |at: usize, kind: usize| plan[at].0[kind] as f64 - before(at, kind) as f64;
+    let set_anew = |at: usize, kind: usize| {
+        let Some((counts, setting)) = placed(problem, at) else { return 0.0 };
+        let stays = problem.stock[kind].adjusts.is_some() && counts[kind] * plan[at].0[kind] > 0;
+        if stays && setting != plan[at].1 { 1.0 } else { 0.0 }
+    };
+    let of = |(kind, shim): (usize, &Shim)| {
+        let [own, common] =
+            [shim.sigma, shim.common_sigma].map(|sigma| sigma.mm() * shim.loaded_factor);
+        let moved = [a, b].map(|at| more(at, kind).abs() + set_anew(at, kind));
+        (moved[0] + moved[1]) * own * own
+            + (more(a, kind) - more(b, kind)).powi(2) * common * common
+    };
+    problem.stock.iter().enumerate().map(of).sum()
+}
+
 /// Whether two supports that differ by so much do so by no more than is allowed, with the
-/// probability that is asked for.
+/// probability that is asked for; their pieces add a variance, mm².
 pub fn pair_is_guarded(
     problem: &ShimProblem,
     [a, b]: [usize; 2],
     found: Length,
     allowed: Length,
+    of_pieces: f64,
 ) -> bool {
     let (Some(covariance), Some(risk)) = (&problem.covariance_mm2, problem.options.risk) else {
         return true;
     };
     let of = |i: usize, j: usize| covariance[i * problem.supports.len() + j];
-    let variance = of(a, a) + of(b, b) - 2.0 * of(a, b);
+    let variance = of(a, a) + of(b, b) - 2.0 * of(a, b) + of_pieces;
     if variance < 1e-15 {
         return found <= allowed;
     }

@@ -169,6 +169,16 @@ pub fn tilted_problem(random: &mut Random, order: Order) -> ShimProblem {
     problem
 }
 
+/// The same with pieces that are uncertain: each by itself, or all of a kind.
+pub fn doubtful_problem(random: &mut Random, order: Order) -> ShimProblem {
+    let mut problem = guarded_problem(random, order);
+    for shim in &mut problem.stock {
+        shim.sigma = Length::from_nm(random.between(0, 4) * 1_000);
+        shim.common_sigma = Length::from_nm(random.between(0, 4) * 1_000);
+    }
+    problem
+}
+
 /// A small problem whose heights are uncertain, held to its limits with a risk.
 pub fn guarded_problem(random: &mut Random, order: Order) -> ShimProblem {
     let mut problem = small_problem(random, order);

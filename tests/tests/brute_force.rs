@@ -3,7 +3,7 @@
 use truebed::{Length, Order, ShimProblem, Status, check, plan_shims, tradeoff};
 use truebed_tests::brute_force::{above, pair_is_guarded, rank, solve, stacks_of};
 use truebed_tests::random::{
-    Random, guarded_problem, small_problem, tilted_problem, varied_problem,
+    Random, doubtful_problem, guarded_problem, small_problem, tilted_problem, varied_problem,
 };
 
 type Generator = fn(&mut Random, Order) -> ShimProblem;
@@ -80,7 +80,7 @@ fn is_hopeless(problem: &ShimProblem) -> bool {
     verdict.findings.iter().any(|finding| {
         let all = finding.points.iter();
         let mut pairs = all.clone().flat_map(|&a| all.clone().map(move |&b| [a, b]));
-        pairs.any(|pair| !pair_is_guarded(problem, pair, Length::ZERO, finding.allowed))
+        pairs.any(|pair| !pair_is_guarded(problem, pair, Length::ZERO, finding.allowed, 0.0))
     })
 }
 
@@ -93,6 +93,19 @@ fn guarded() {
         (43, Order::Cheapest),
     ] {
         compare(order, guarded_problem, seed, 3000);
+    }
+}
+
+/// Where the pieces add to the doubt, which depends on the plan.
+#[test]
+fn guarded_with_pieces() {
+    for (seed, order) in [
+        (44, Order::FewestPieces),
+        (45, Order::Flattest),
+        (46, Order::FewestLifts),
+        (47, Order::Cheapest),
+    ] {
+        compare(order, doubtful_problem, seed, 1000);
     }
 }
 

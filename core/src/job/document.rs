@@ -18,7 +18,7 @@ use crate::limits::{Limits, Preset};
 use crate::plane::FloorClass;
 use crate::points::Point;
 use crate::shim::PlanOptions;
-use crate::stock::{MOST_KINDS, Shim};
+use crate::stock::{MOST_KINDS, Shim, StockIs};
 use crate::survey::{Reading, SurveySettings};
 use crate::units::Units;
 use crate::verify::{DecisionRule, Trust};
@@ -44,6 +44,10 @@ pub struct Job {
     #[serde(default)]
     #[schemars(length(max = MOST_KINDS))]
     pub stock: Vec<Shim>,
+    /// What the counts of the stock mean where stacks are in place. The default is what is left on
+    /// hand beside the pieces in place.
+    #[serde(default, skip_serializing_if = "StockIs::is_default")]
+    pub stock_is: StockIs,
     /// Shims that could be bought where the stock does not suffice. Their counts do not matter. The
     /// default is more of the kinds in the stock.
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -23,10 +23,10 @@ use crate::limits::Limits;
 use crate::points::Point;
 use crate::roll::Play;
 use crate::shim::{
-    Budget, PlanOptions, ShimPlan, ShimProblem, Shortfall, Status, Support, plan_shims_until,
-    shortfall_until,
+    Budget, Placed, PlanOptions, ShimPlan, ShimProblem, Shortfall, Status, Support,
+    plan_shims_until, shortfall_until,
 };
-use crate::stock::Shim;
+use crate::stock::{Shim, StockIs};
 use crate::survey::Reading;
 use crate::verify::{self, Basis, Claim, Evidence, Verdict, read_next_until};
 use crate::words::{CAUTIONS, LEGS_FIRST};
@@ -92,8 +92,8 @@ pub fn run_job_until(
 
 /// Runs both stages, the slates with the stock that the legs leave, and works the plates out.
 fn run(job: &Job, nodes: u64, deadline: &Deadline<'_>) -> Result<JobOutcome, Error> {
-    let Ready { legs, mut slates, plates } = ready(job, deadline)?;
-    let (mut stock, mut ran_out) = (job.stock.clone(), Vec::new());
+    let Ready { legs, mut slates, plates, mut stock } = ready(job, deadline)?;
+    let mut ran_out = Vec::new();
     let mut run = |stage: ReadyStage<'_>| stage.run(&mut stock, nodes, deadline, &mut ran_out);
     let mut legs = legs.map(&mut run).transpose()?;
     // Slates laid on legs that could not be levelled would have to come off again.
@@ -132,6 +132,8 @@ struct Ready<'a> {
     legs: Option<ReadyStage<'a>>,
     slates: Option<ReadyStage<'a>>,
     plates: Vec<PlateOutcome>,
+    /// The shims on hand.
+    stock: Vec<Shim>,
 }
 
 /// Finds all that is wrong with a job.
@@ -146,8 +148,19 @@ fn ready<'a>(job: &'a Job, deadline: &Deadline<'_>) -> Result<Ready<'a>, Error> 
     };
     let (legs, slates) = (ready(&job.legs, "legs"), ready(&job.slates, "slates"));
     let plates = found.take(plates::run(&job.plates)).unwrap_or_default();
+    let stages = [&legs, &slates].into_iter().flatten();
+    let stock = found.take(on_hand(job, stages.filter_map(|stage| stage.names.placed.as_ref())));
     found.into_result()?;
-    Ok(Ready { legs, slates, plates })
+    Ok(Ready { legs, slates, plates, stock: stock.unwrap_or_default() })
+}
+
+/// The shims on hand beside those in place.
+fn on_hand<'a>(job: &Job, placed: impl Iterator<Item = &'a Placed>) -> Result<Vec<Shim>, Error> {
+    if job.stock_is == StockIs::Left {
+        return Ok(job.stock.clone());
+    }
+    let stacks: Vec<_> = placed.flat_map(|placed| placed.stacks.clone()).collect();
+    Placed { settings: vec![None; stacks.len()], stacks }.left_of(&job.stock)
 }
 
 /// A stage that nothing is wrong with, surveyed.
@@ -294,15 +307,15 @@ impl<'a> ReadyStage<'a> {
 
     /// Takes the pieces of a plan out of the stock; how many it has of each kind.
     fn take(&self, plan: &ShimPlan, stock: &mut [Shim]) -> Vec<u32> {
+        if plan.meets_limits {
+            stock.iter_mut().zip(&plan.left).for_each(|(shim, &left)| shim.count = left);
+            return plan.used.clone();
+        }
+        // A plan that will not be carried out leaves what is in place where it is.
         let mut in_place = vec![0; stock.len()];
         let placed = self.names.placed.iter().flat_map(|placed| placed.stacks.iter().flatten());
         placed.for_each(|&kind| in_place[kind] += 1);
-        // A plan that will not be carried out leaves what is in place where it is.
-        let used = if plan.meets_limits { &plan.used } else { &in_place };
-        for ((shim, used), in_place) in stock.iter_mut().zip(used).zip(&in_place) {
-            shim.count = shim.count.map(|count| count + in_place - used);
-        }
-        used.clone()
+        in_place
     }
 
     /// The limits held against the tops of a plan, above the slope of its target.

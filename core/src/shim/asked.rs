@@ -1,20 +1,25 @@
 //! A problem without faults, with what all its searches share.
 
+use super::guard::Guard;
 use super::model::Model;
 use super::placed::Placed;
 use super::plan::ShimPlan;
 use super::problem::ShimProblem;
 use super::stacking::Stacking;
 use crate::error::Error;
-use crate::length::Length;
+use crate::length::{self, Length};
 use crate::limits::Span;
-use crate::tilt::{LEVEL, Tilt};
+use crate::tilt::{LEVEL, Tilt, Tilts};
 
 /// A problem without faults. Its limits, with their guard bands, are worked out once.
 pub(super) struct Asked<'a> {
     pub(super) problem: &'a ShimProblem,
-    /// The limits as spans, with the guard bands that are asked for.
+    /// The limits as spans,
+    pub(super) limits: Vec<Span>,
+    /// and with the guard bands that every plan needs.
     pub(super) spans: Vec<Span>,
+    /// What the guard bands rest on, where they also depend on the plan or the risk is a joint one.
+    pub(super) guard: Option<Guard>,
 }
 
 impl<'a> Asked<'a> {
@@ -24,9 +29,13 @@ impl<'a> Asked<'a> {
     /// Those of [`plan_shims`](crate::plan_shims), but for what [`Model::above`] finds.
     pub(super) fn new(problem: &'a ShimProblem) -> Result<Self, Error> {
         let guard = problem.check_fields()?;
-        let spans = problem.limits.spans(&problem.places(), &problem.joints);
-        let spans = guard.map_or(Ok(spans.clone()), |guard| guard.tighten(spans))?;
-        Ok(Self { problem, spans })
+        let limits = problem.limits.spans(&problem.places(), &problem.joints);
+        let spans = match &guard {
+            Some(guard) => guard.tighten(&limits)?,
+            None => limits.clone(),
+        };
+        let guard = guard.filter(Guard::rests_on_the_plan);
+        Ok(Self { problem, limits, spans, guard })
     }
 
     /// The problem in the form that the search works on, on a level target.
@@ -49,7 +58,31 @@ impl<'a> Asked<'a> {
             let setting = stacking.tops[at] - model.heights[at] - model.plain_lift(counts);
             settings[support] = (setting > 0).then(|| Length::from_nm(setting));
         }
-        ShimPlan::from_stacks(self.problem, &self.spans, stacks, settings, tilt)
+        self.held(ShimPlan::from_stacks(self.problem, stacks, settings, tilt))
+    }
+
+    /// A plan that has been held against the limits, with the guard bands that it needs.
+    fn held(&self, mut plan: ShimPlan) -> ShimPlan {
+        plan.meets_limits = self.spans.iter().all(|span| span.found(&plan.above) <= span.width);
+        if let (Some(guard), true) = (&self.guard, plan.meets_limits) {
+            let of_pieces = plan.covariance_of_pieces(self.problem);
+            plan.meets_limits = guard.beyond(&self.limits, &plan.above, &of_pieces).is_empty()
+                && (!guard.is_joint() || guard.is_sure(&self.limits, &plan.above, &of_pieces));
+        }
+        plan
+    }
+
+    /// How far apart the limits leave any two tops, or the supports as they stand where that is
+    /// further.
+    ///
+    /// # Errors
+    /// Those of [`Model::above`].
+    pub(super) fn spread(&self) -> Result<Length, Error> {
+        let width = Length::from_nm(self.model()?.width);
+        let everywhere: Vec<usize> = (0..self.problem.supports.len()).collect();
+        let slope = Tilts::new(&self.problem.limits).allowance(&self.problem.places(), &everywhere);
+        let bare = length::range(self.problem.bare_heights().into_iter());
+        Ok(width.max(bare + slope))
     }
 
     /// What is in place, be it nothing.
@@ -58,6 +91,6 @@ impl<'a> Asked<'a> {
         let nothing =
             || Placed { stacks: vec![Vec::new(); supports], settings: vec![None; supports] };
         let Placed { stacks, settings } = self.problem.placed.clone().unwrap_or_else(nothing);
-        ShimPlan::from_stacks(self.problem, &self.spans, stacks, settings, LEVEL)
+        self.held(ShimPlan::from_stacks(self.problem, stacks, settings, LEVEL))
     }
 }

@@ -39,6 +39,9 @@ fn at_level(model: &Model, anchor: usize, low: i64) -> Option<Stacking> {
         let mut counts = vec![0; model.thickness.len()];
         let lightest = stacks.lightest(support, window, &weights, &mut counts, &mut meter);
         let (_, top) = lightest.ok()??;
+        if !model.admits(support, &counts) {
+            return None;
+        }
         stacks.take(&counts);
         let (cost, kinds) = model.cost(support, &counts, top);
         plan.cost += cost;

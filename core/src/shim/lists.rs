@@ -60,6 +60,9 @@ impl Lists {
                 weights,
                 meter,
                 &mut |counts, top, weight| {
+                    if !model.admits(support, counts) {
+                        return cap;
+                    }
                     let (cost, kinds) = model.cost(support, counts, top);
                     let alike = list.last().map(|last| last.counts);
                     let alike = alike.filter(|&at| all[at..] == *counts);

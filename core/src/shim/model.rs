@@ -3,6 +3,8 @@
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
+use super::pieces::Pieces;
+use super::placed;
 use super::problem::{Order, PlanOptions, ShimProblem};
 use crate::error::{Error, ProblemKind};
 use crate::length::{self, Length};
@@ -25,6 +27,8 @@ pub(super) struct Model {
     pub(super) adjustable: usize,
     /// and have these settings.
     pub(super) settings: Vec<Settings>,
+    /// The part of all plans that is searched, by indices of the problem; all where there is none.
+    pub(super) pieces: Option<Pieces>,
     /// Kinds that each support may have, as bits; empty where all may have all.
     allowed: Vec<u128>,
     /// What stands under each support; empty in a first pass.
@@ -133,7 +137,7 @@ impl Model {
         spans.retain(|(_, span)| *span < width.min(depth.saturating_add(width)));
 
         let stock = &problem.stock;
-        let in_place = pieces_in_place(problem);
+        let in_place = placed::pieces(problem.placed.as_ref(), stock.len());
         let mut kinds: Vec<usize> = (0..stock.len())
             .filter(|&kind| stock[kind].count != Some(0) || in_place[kind] > 0)
             .collect();
@@ -241,6 +245,7 @@ impl Model {
             thickness,
             adjustable,
             settings,
+            pieces: None,
             allowed,
             homes,
             counts,
@@ -283,6 +288,14 @@ impl Model {
     /// Whether a support may have a kind.
     pub(super) fn allows(&self, support: usize, kind: usize) -> bool {
         self.allowed.get(support).is_none_or(|kinds| kinds >> kind & 1 == 1)
+    }
+
+    /// Whether a stack belongs to the part of all plans that is searched.
+    pub(super) fn admits(&self, support: usize, counts: &[u32]) -> bool {
+        self.pieces.as_ref().is_none_or(|pieces| {
+            let mut kinds = counts.iter().zip(&self.kinds);
+            kinds.all(|(&count, &kind)| pieces.admit(self.supports[support], kind, count))
+        })
     }
 
     /// What a stack lifts by that has no adjustable piece, or but for that.
@@ -340,14 +353,6 @@ impl Model {
     pub(super) fn unscaled(&self, bound: i64) -> i64 {
         bound.div_euclid(self.scale) + i64::from(bound.rem_euclid(self.scale) > 0)
     }
-}
-
-/// How many pieces of each kind are in place.
-fn pieces_in_place(problem: &ShimProblem) -> Vec<u32> {
-    let mut pieces = vec![0; problem.stock.len()];
-    let placed = problem.placed.iter().flat_map(|placed| placed.stacks.iter().flatten());
-    placed.for_each(|&kind| pieces[kind] += 1);
-    pieces
 }
 
 /// What is in place under each support, in the order of the model.

@@ -44,6 +44,27 @@ impl Placed {
         Ok(placed)
     }
 
+    /// What is left on hand of a whole stock, one that counts these pieces too.
+    ///
+    /// # Errors
+    /// More pieces of a kind in place than the whole stock has.
+    pub fn left_of(&self, whole: &[Shim]) -> Result<Vec<Shim>, Error> {
+        let mut found = Problems::default();
+        let in_place = pieces(Some(self), whole.len());
+        let mut left = whole.to_vec();
+        for (at, (shim, in_place)) in left.iter_mut().zip(in_place).enumerate() {
+            let Some(count) = shim.count else { continue };
+            shim.count = count.checked_sub(in_place);
+            if shim.count.is_none() {
+                let got = format!("{count} pieces in all, {in_place} of them in place");
+                let expected = "a whole stock that counts the pieces in place too";
+                found.add(ProblemKind::Value, format!("stock[{at}].count"), got, expected);
+            }
+        }
+        found.into_result()?;
+        Ok(left)
+    }
+
     /// What the stack under a support lifts it by.
     pub(crate) fn lift(&self, support: usize, stock: &[Shim]) -> Length {
         lift(&self.stacks[support], self.settings[support], stock)
@@ -55,6 +76,16 @@ impl Placed {
             let expected = format!("{supports} of each, one for each support");
             found.add(ProblemKind::Shape, "placed", got, expected);
             return;
+        }
+        for (at, (shim, in_place)) in stock.iter().zip(pieces(Some(self), stock.len())).enumerate()
+        {
+            if let Some(count) = shim.count
+                && count.checked_add(in_place).is_none()
+            {
+                let got = format!("{count} on hand, {in_place} more in place");
+                let expected = format!("at most {} pieces of a kind in all", u32::MAX);
+                found.add(ProblemKind::Value, format!("stock[{at}].count"), got, expected);
+            }
         }
         for (at, (stack, setting)) in self.stacks.iter().zip(&self.settings).enumerate() {
             let field = || format!("placed[{at}]");
@@ -77,6 +108,17 @@ impl Placed {
             }
         }
     }
+}
+
+/// How many pieces of each of so many kinds are in place; what is no kind does not count.
+pub(super) fn pieces(placed: Option<&Placed>, kinds: usize) -> Vec<u32> {
+    let mut pieces = vec![0; kinds];
+    for &kind in placed.iter().flat_map(|placed| placed.stacks.iter().flatten()) {
+        if let Some(pieces) = pieces.get_mut(kind) {
+            *pieces += 1;
+        }
+    }
+    pieces
 }
 
 /// What a stack lifts by.

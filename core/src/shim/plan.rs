@@ -1,5 +1,6 @@
 //! What the solver answers.
 
+use nalgebra::DMatrix;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -7,7 +8,6 @@ use super::placed::{self, Placed};
 use super::problem::ShimProblem;
 use crate::error::{Error, ProblemKind};
 use crate::length::Length;
-use crate::limits::Span;
 use crate::stock::Shim;
 use crate::tilt::{self, Tilt};
 
@@ -46,6 +46,10 @@ pub struct ShimPlan {
     pub(crate) above: Vec<Length>,
     /// Pieces of each kind used.
     pub used: Vec<u32>,
+    /// Pieces of each kind left on hand once the plan is carried out: those on hand and those in
+    /// place, less those it uses; `None` for as many as it takes. The next pass, with this plan in
+    /// place, has them on hand.
+    pub left: Vec<Option<u32>>,
     /// Pieces in all.
     pub pieces: usize,
     /// The supports that have to be lifted for it: whose stack is not what is in place.
@@ -75,11 +79,9 @@ impl From<&ShimPlan> for Placed {
 }
 
 impl ShimPlan {
-    /// A plan with these stacks and settings above a slope, held against these limits, and no claim
-    /// about them.
+    /// A plan with these stacks and settings above a slope, and no claim about them.
     pub(super) fn from_stacks(
         problem: &ShimProblem,
-        spans: &[Span],
         mut stacks: Vec<Vec<usize>>,
         settings: Vec<Option<Length>>,
         tilt: Tilt,
@@ -94,12 +96,16 @@ impl ShimPlan {
                 used[kind] += 1;
             }
         }
+        let in_place = placed::pieces(problem.placed.as_ref(), stock.len());
+        let left = |((shim, in_place), &used): ((&Shim, u32), &u32)| {
+            shim.count.map(|count| count.saturating_add(in_place).saturating_sub(used))
+        };
+        let left = stock.iter().zip(in_place).zip(&used).map(left).collect();
         let lift = |(stack, &setting): (&Vec<usize>, _)| placed::lift(stack, setting, stock);
         let lifts: Vec<Length> = stacks.iter().zip(&settings).map(lift).collect();
         let tops: Vec<Length> =
             problem.bare_heights().iter().zip(&lifts).map(|(&bare, &lift)| bare + lift).collect();
         let above = tilt::above(tilt, &problem.places(), &tops);
-        let meets_limits = spans.iter().all(|span| span.found(&above) <= span.width);
         let moves: Vec<usize> =
             (0..stacks.len()).map(|at| moves(problem, at, &stacks[at], settings[at])).collect();
         Self {
@@ -114,7 +120,8 @@ impl ShimPlan {
             tilt_um_per_m: tilt,
             above,
             used,
-            meets_limits,
+            left,
+            meets_limits: false,
             bound: 0.0,
             unreachable: Vec::new(),
             nodes: 0,
@@ -191,13 +198,23 @@ impl ShimPlan {
         doubled.nm() as f64 / 2e6
     }
 
-    /// Variance of what is put under a support or taken out, mm².
-    pub(crate) fn variance_of_pieces(&self, problem: &ShimProblem, at: usize) -> f64 {
-        let moved = moves_of_kinds(problem, at, &self.stacks[at], self.settings[at]);
-        let of = |(shim, moved): (&Shim, u64)| {
-            moved as f64 * (shim.sigma.mm() * shim.loaded_factor).powi(2)
-        };
-        problem.stock.iter().zip(moved).map(of).sum()
+    /// Covariance of what the pieces put in or taken out add to the tops, mm², n × n: each piece has
+    /// an error of its own, and those of a kind share one.
+    pub(crate) fn covariance_of_pieces(&self, problem: &ShimProblem) -> DMatrix<f64> {
+        let supports = self.stacks.len();
+        let changes: Vec<Changes> = (0..supports)
+            .map(|at| Changes::new(problem, at, &self.stacks[at], self.settings[at]))
+            .collect();
+        let variance = |sigma: Length, shim: &Shim| (sigma.mm() * shim.loaded_factor).powi(2);
+        DMatrix::from_fn(supports, supports, |a, b| {
+            let of = |(kind, shim): (usize, &Shim)| {
+                let common = changes[a].more[kind] * changes[b].more[kind];
+                let own = if a == b { changes[a].moved(kind) } else { 0 };
+                common as f64 * variance(shim.common_sigma, shim)
+                    + own as f64 * variance(shim.sigma, shim)
+            };
+            problem.stock.iter().enumerate().map(of).sum()
+        })
     }
 
     fn extremes(&self) -> [Length; 2] {
@@ -211,27 +228,35 @@ impl ShimPlan {
 fn moves(problem: &ShimProblem, at: usize, stack: &[usize], setting: Option<Length>) -> usize {
     match problem.placed {
         None => stack.len(),
-        Some(_) => moves_of_kinds(problem, at, stack, setting).iter().sum::<u64>() as usize,
+        Some(_) => {
+            let changes = Changes::new(problem, at, stack, setting);
+            (0..problem.stock.len()).map(|kind| changes.moved(kind)).sum::<u64>() as usize
+        }
     }
 }
 
-/// The same of each kind.
-fn moves_of_kinds(
-    problem: &ShimProblem,
-    at: usize,
-    stack: &[usize],
-    setting: Option<Length>,
-) -> Vec<u64> {
-    let mut more = vec![0_i64; problem.stock.len()];
-    stack.iter().for_each(|&kind| more[kind] += 1);
-    let placed = problem.placed.as_ref();
-    placed.iter().flat_map(|placed| &placed.stacks[at]).for_each(|&kind| more[kind] -= 1);
-    let mut moves: Vec<u64> = more.into_iter().map(i64::unsigned_abs).collect();
-    let adjustable = |kind: &&usize| problem.stock[**kind].adjusts.is_some();
-    if let (Some(placed), Some(&kind)) = (placed, stack.iter().find(adjustable))
-        && placed.stacks[at].contains(&kind)
-    {
-        moves[kind] += u64::from(placed.settings[at] != setting);
+/// What a stack changes under a support.
+struct Changes {
+    /// Pieces of each kind more than are in place.
+    more: Vec<i64>,
+    /// The kind of an adjustable piece that stays and is set anew.
+    set_anew: Option<usize>,
+}
+
+impl Changes {
+    fn new(problem: &ShimProblem, at: usize, stack: &[usize], setting: Option<Length>) -> Self {
+        let mut more = vec![0_i64; problem.stock.len()];
+        stack.iter().for_each(|&kind| more[kind] += 1);
+        let Some(placed) = &problem.placed else { return Self { more, set_anew: None } };
+        placed.stacks[at].iter().for_each(|&kind| more[kind] -= 1);
+        let adjustable = stack.iter().find(|&&kind| problem.stock[kind].adjusts.is_some());
+        let stays = |kind: &&usize| placed.stacks[at].contains(kind);
+        let set_anew = adjustable.filter(stays).filter(|_| placed.settings[at] != setting);
+        Self { more, set_anew: set_anew.copied() }
     }
-    moves
+
+    /// Pieces of a kind put in, taken out or set anew.
+    fn moved(&self, kind: usize) -> u64 {
+        self.more[kind].unsigned_abs() + u64::from(self.set_anew == Some(kind))
+    }
 }

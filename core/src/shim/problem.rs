@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::guard::Guard;
+use super::guard::{Guard, RiskOf};
 use super::placed::Placed;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
@@ -80,11 +80,16 @@ pub struct PlanOptions {
     /// The thickest stack under one support.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub max_stack: Option<Length>,
-    /// The risk at which every limit is guarded, above 0 and below ½: by the covariance of the
-    /// heights, each difference of tops that the plan predicts is within its limit with a
-    /// probability of at least 1 − risk. The default is no guard bands.
+    /// The greatest probability that the finished bed does not meet a limit, by what is known of the
+    /// heights and of the pieces put in or taken out. The field `risk_of` says whether it holds for
+    /// each difference of tops by itself or for all limits together. It is above 0 and below 0.5. By
+    /// default the plan keeps no distance from the limits.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub risk: Option<f64>,
+    /// Whether the risk holds for each difference of tops by itself, which is the default, or for all
+    /// limits together.
+    #[serde(skip_serializing_if = "RiskOf::is_default")]
+    pub risk_of: RiskOf,
     /// The limit of the search.
     pub budget: Budget,
 }
@@ -102,6 +107,7 @@ impl Default for PlanOptions {
             max_pieces: None,
             max_stack: None,
             risk: None,
+            risk_of: RiskOf::default(),
             budget: Budget::default(),
         }
     }
@@ -169,15 +175,21 @@ impl ShimProblem {
         self.supports.iter().enumerate().map(|(at, support)| support.height - lift(at)).collect()
     }
 
-    /// The limits, with the guard bands that are asked for.
+    /// The limits, with the guard bands that every plan needs at the risk that is asked for.
     pub(crate) fn spans(&self) -> Vec<Span> {
         let spans = self.limits.spans(&self.places(), &self.joints);
-        let guard =
-            Guard::of(self.covariance_mm2.as_deref(), self.options.risk, self.supports.len());
-        match guard {
-            Ok(Some(guard)) => guard.tighten(spans.clone()).unwrap_or(spans),
+        match self.guard() {
+            Ok(Some(guard)) => guard.tighten(&spans).unwrap_or(spans),
             _ => spans,
         }
+    }
+
+    /// What the risk that is asked for comes to; checks it and the covariance.
+    fn guard(&self) -> Result<Option<Guard>, Error> {
+        let (covariance, risk) = (self.covariance_mm2.as_deref(), self.options.risk);
+        let guard = Guard::of(covariance, risk, self.supports.len())?;
+        let (risk_of, placed) = (self.options.risk_of, self.placed.as_ref());
+        Ok(guard.map(|guard| guard.with_pieces(risk_of, &self.stock, placed)))
     }
 
     /// Where each support stands in plan.
@@ -210,9 +222,7 @@ impl ShimProblem {
         found.take(self.limits.check_values(self.supports.len()));
         found.take(self.limits.check_binding(&self.places(), &self.joints));
         self.check_only_under(&mut found);
-        let guard =
-            Guard::of(self.covariance_mm2.as_deref(), self.options.risk, self.supports.len());
-        let guard = found.take(guard).flatten();
+        let guard = found.take(self.guard()).flatten();
         if let Some(placed) = &self.placed {
             placed.check(self.supports.len(), &self.stock, &mut found);
         }

@@ -6,14 +6,13 @@
 //! cheapest plan from a stock that costs nothing and a catalogue that does not run out.
 
 use super::asked::Asked;
-use super::budget::{Budgeted, Exhausted, Meter, NEVER};
-use super::levels::Levels;
+use super::budget::{Budgeted, Meter, NEVER};
 use super::placed::Placed;
-use super::plan::{ShimPlan, Status};
+use super::plan::ShimPlan;
 use super::problem::{OnlyUnder, Order, PlanOptions, ShimProblem};
-use super::solver::{flattest_without_limits, plan_within_limits};
-use super::tilted::Tilted;
+use super::solver::{flattest_without_limits, has_plan, plan_within_limits};
 use crate::error::Error;
+use crate::length::Length;
 use crate::limits::{LimitKind, Limits, NamedLimit, Span};
 use crate::stock::{self, Shim};
 
@@ -43,6 +42,9 @@ pub struct Conflict {
     /// Indices of the kinds of which too few are on hand; of the others there could be as many as
     /// it takes, and still there would be no plan.
     pub scarce: Vec<usize>,
+    /// All supports together stay within this of each other, as follows from the limits of the whole
+    /// problem; it stands in for an overall limit where that is left out.
+    pub spread: Length,
     /// Whether the most pieces under one support stand in the way,
     pub max_pieces: bool,
     /// and whether the thickest stack does.
@@ -154,9 +156,11 @@ impl Search<'_> {
     fn run(&mut self) -> Option<Conflict> {
         let problem = self.asked.problem;
         let options = &problem.options;
+        let spread = self.asked.spread().ok()?;
         let mut part = Conflict {
             supports: (0..problem.supports.len()).collect(),
-            limits: self.asked.spans.clone(),
+            limits: self.asked.limits.clone(),
+            spread,
             scarce: (0..problem.stock.len())
                 .filter(|&k| problem.stock[k].count.is_some())
                 .collect(),
@@ -224,34 +228,19 @@ impl Search<'_> {
         Ok(())
     }
 
-    /// Whether a part has a plan. One that is no problem by itself, since nothing ties its supports,
-    /// counts as having one.
+    /// Whether a part has a plan. What is no problem by itself counts as having one.
     fn has_plan(&mut self, part: &Conflict) -> Budgeted<bool> {
         let problem = part.problem(self.asked.problem);
         let Ok(asked) = Asked::new(&problem) else { return Ok(true) };
         let Ok(model) = asked.model() else { return Ok(true) };
-        if problem.limits.allow_tilt() {
-            let spans = asked.spans.clone();
-            let tilted = Tilted::new(&asked, spans, Order::FewestPieces, self.meter.clone());
-            let Ok((plan, meter)) = tilted.plan() else { return Ok(true) };
-            let ended = plan.map_or(Ok(false), |plan| match plan.status {
-                Status::Proven => Ok(true),
-                _ => Err(Exhausted),
-            });
-            self.meter.spent(&meter);
-            return ended;
-        }
-        let mut levels = Levels::new(&model, self.meter.clone());
-        let least = levels.least_cost(model.width);
-        let found = least.map(|least| least.is_some());
-        self.meter.spent(&levels.meter);
-        found
+        has_plan(&asked, &model, &mut self.meter)
     }
 }
 
 impl Conflict {
     /// The part of a problem that has no plan by itself: only these supports, held to these limits
-    /// alone, with as many pieces as it takes of all kinds but the scarce ones.
+    /// alone (at the risk that is asked for), with as many pieces as it takes of all kinds but the
+    /// scarce ones.
     pub fn problem(&self, whole: &ShimProblem) -> ShimProblem {
         let mut place = vec![None; whole.supports.len()];
         for (at, &support) in self.supports.iter().enumerate() {
@@ -262,13 +251,14 @@ impl Conflict {
         (limits.along, limits.across, limits.joint_step) = (None, None, None);
         for span in &self.limits {
             let points = kept(&span.members);
-            let plain = whole.limits.overall.filter(|&limit| limit * 2 == span.width);
-            if span.limit == LimitKind::Overall && plain.is_some() {
-                limits.overall = plain;
+            if span.limit == LimitKind::Overall {
+                limits.overall = whole.limits.overall;
             } else if points.len() > 1 {
                 limits.named.push(NamedLimit { points, within: span.width });
             }
         }
+        let half = Length::from_nm(self.spread.nm() / 2 + self.spread.nm() % 2);
+        limits.overall = limits.overall.or(Some(half.min(Length::MAX)));
         let mut stock = whole.stock.clone();
         for (kind, shim) in stock.iter_mut().enumerate() {
             if !self.scarce.contains(&kind) {
@@ -297,10 +287,13 @@ impl Conflict {
             joints: whole.joints.iter().filter_map(joint).collect(),
             only_under: whole.only_under.iter().map(only).collect(),
             placed,
-            // The limits have their guard bands.
-            covariance_mm2: None,
+            covariance_mm2: whole.covariance_mm2.as_ref().map(|values| {
+                let count = whole.supports.len();
+                let row =
+                    |&at: &usize| self.supports.iter().map(move |&to| values[at * count + to]);
+                self.supports.iter().flat_map(row).collect()
+            }),
             options: PlanOptions {
-                risk: None,
                 max_pieces: options.max_pieces.filter(|_| self.max_pieces),
                 max_stack: options.max_stack.filter(|_| self.max_stack),
                 ..options

@@ -1,9 +1,10 @@
 //! The driver: from a problem to its plan, goal by goal.
 
 use super::asked::Asked;
-use super::budget::{Meter, NEVER};
+use super::budget::{Budgeted, Exhausted, Meter, NEVER};
 use super::goals::solve;
 use super::greedy::greedy;
+use super::guarded::{Ended, Guarded};
 use super::levels::Levels;
 use super::model::Model;
 use super::plan::{ShimPlan, Status};
@@ -84,8 +85,47 @@ pub(super) fn plan_within_limits(
 ) -> Result<Option<ShimPlan>, Error> {
     match asked.problem.limits.allow_tilt() {
         true => plan_tilted(asked, meter),
+        false if asked.guard.is_some() => plan_guarded(asked, None, meter),
         false => Ok(plan_level(asked, model, meter)),
     }
+}
+
+/// Whether a problem has a plan.
+pub(super) fn has_plan(asked: &Asked<'_>, model: &Model, meter: &mut Meter<'_>) -> Budgeted<bool> {
+    if asked.problem.limits.allow_tilt() || asked.guard.is_some() {
+        return match plan_within_limits(asked, model, meter) {
+            Ok(Some(plan)) if plan.meets_limits => Ok(true),
+            Ok(Some(_)) => Err(Exhausted),
+            Ok(None) => Ok(false),
+            // What is no problem by itself.
+            Err(_) => Ok(true),
+        };
+    }
+    let mut levels = Levels::new(model, meter.clone());
+    let least = levels.least_cost(model.width);
+    meter.spent(&levels.meter);
+    Ok(least?.is_some())
+}
+
+/// The best plan on a level target where guard bands depend on the plan, with tops within a range if
+/// one is given.
+pub(super) fn plan_guarded(
+    asked: &Asked<'_>,
+    range: Option<i64>,
+    meter: &mut Meter<'_>,
+) -> Result<Option<ShimPlan>, Error> {
+    let Some(guard) = &asked.guard else { return Ok(None) };
+    let order = asked.problem.options.order;
+    let Ended { best, floor, proven } =
+        Guarded::new(asked, guard, LEVEL, range, order, meter).run()?;
+    let Some([first, ..]) = floor else { return Ok(None) };
+    let bound = match order {
+        Order::Flattest => first as f64 / 2e6,
+        _ => first as f64,
+    };
+    let status = if proven { Status::Proven } else { Status::Budget };
+    let plan = best.map_or_else(|| asked.standing(), |found| found.plan);
+    Ok(Some(ShimPlan { status, bound, nodes: meter.nodes, ..plan }))
 }
 
 /// The best plan on a level target, or what the budget allowed; none where the limits cannot be met.
@@ -114,7 +154,8 @@ fn plan_level(asked: &Asked<'_>, model: &Model, meter: &mut Meter<'_>) -> Option
 /// The same on a target that may slope.
 fn plan_tilted(asked: &Asked<'_>, meter: &mut Meter<'_>) -> Result<Option<ShimPlan>, Error> {
     let order = asked.problem.options.order;
-    let (plan, spent) = Tilted::new(asked, asked.spans.clone(), order, meter.clone()).plan()?;
+    let search = Tilted::new(asked, asked.spans.clone(), order, meter.clone()).guarded(None);
+    let (plan, spent) = search.plan()?;
     meter.spent(&spent);
     Ok(plan)
 }

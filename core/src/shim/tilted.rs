@@ -10,8 +10,10 @@ use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
 use super::asked::Asked;
-use super::budget::{Budgeted, Meter};
+use super::budget::{Budgeted, Exhausted, Meter};
 use super::goals::solve;
+use super::guard::Guard;
+use super::guarded::{Ended, Goals, Guarded, goals};
 use super::levels::Levels;
 use super::model::Model;
 use super::plan::{ShimPlan, Status};
@@ -24,15 +26,13 @@ use crate::tilt::{self, Tilt, Tilts};
 /// So many ties between supports are followed in the time of a node.
 const MADE_A_NODE: u64 = 4;
 
-/// The first goals: the cost in the first goal's own unit, what is left of it, and the range of tops;
-/// or the range before the cost.
-type Goals = [i64; 3];
-
 /// What a search over slopes has found so far.
 pub(super) struct Tilted<'a> {
     asked: &'a Asked<'a>,
     xy: Vec<[Length; 2]>,
     spans: Vec<Span>,
+    /// The guard bands that depend on the plan, and the widest range of tops, where they count.
+    guard: Option<(&'a Guard, Option<i64>)>,
     order: Order,
     meter: Meter<'a>,
     best: Option<(Goals, ShimPlan)>,
@@ -66,7 +66,22 @@ impl<'a> Tilted<'a> {
         order: Order,
         meter: Meter<'a>,
     ) -> Self {
-        Self { asked, xy: asked.problem.places(), spans, order, meter, best: None, floor: [0; 3] }
+        Self {
+            asked,
+            xy: asked.problem.places(),
+            spans,
+            guard: None,
+            order,
+            meter,
+            best: None,
+            floor: [0; 3],
+        }
+    }
+
+    /// The same with guard bands that depend on the plan, and tops within a range if one is given.
+    pub(super) fn guarded(mut self, range: Option<i64>) -> Self {
+        self.guard = self.asked.guard.as_ref().map(|guard| (guard, range));
+        self
     }
 
     /// Searches all slopes to the end of the proof, or of the budget.
@@ -79,8 +94,11 @@ impl<'a> Tilted<'a> {
                 break;
             }
             // Above the middle of the box, with wider spans; above one slope, as it is.
-            let spans = tilts.widened(&self.xy, &self.spans);
-            let Some((mut goals, found)) = (match self.solve(tilts.middle(), spans)? {
+            let solved = match tilts.is_single() {
+                true => self.solve(tilts.middle())?,
+                false => self.bound(tilts.middle(), tilts.widened(&self.xy, &self.spans))?,
+            };
+            let Some((mut goals, found)) = (match solved {
                 Ok(found) => found,
                 Err(exhausted) => return Ok(Err(exhausted)),
             }) else {
@@ -97,7 +115,7 @@ impl<'a> Tilted<'a> {
             if self.best.as_ref().is_some_and(|best| rank(best) <= (goals, tilts.distance())) {
                 continue;
             }
-            match self.solve(tilts.nearest(), self.spans.clone())? {
+            match self.solve(tilts.nearest())? {
                 Ok(Some(found)) => self.offer(found),
                 Ok(None) => (),
                 Err(exhausted) => return Ok(Err(exhausted)),
@@ -114,7 +132,22 @@ impl<'a> Tilted<'a> {
     }
 
     /// The best plan above one slope.
-    fn solve(
+    fn solve(&mut self, tilt: Tilt) -> Result<Budgeted<Option<(Goals, ShimPlan)>>, Error> {
+        let Some((guard, range)) = self.guard else {
+            return self.bound(tilt, self.spans.clone());
+        };
+        let search = Guarded::new(self.asked, guard, tilt, range, self.order, &mut self.meter);
+        let Ended { best, proven, .. } = search.run()?;
+        let best = best.map(|found| (found.goals, found.plan));
+        if proven {
+            return Ok(Ok(best));
+        }
+        best.into_iter().for_each(|best| self.offer(best));
+        Ok(Err(Exhausted))
+    }
+
+    /// The best plan above one slope within spans.
+    fn bound(
         &mut self,
         tilt: Tilt,
         spans: Vec<Span>,
@@ -132,13 +165,7 @@ impl<'a> Tilted<'a> {
         self.meter.spent(&levels.meter);
         Ok(solved.map(|found| {
             found.map(|stacking| {
-                let (first, rest) =
-                    (stacking.cost / model.cost_unit, stacking.cost % model.cost_unit);
-                let goals = match self.order {
-                    Order::Flattest => [stacking.range(), first, rest],
-                    _ => [first, rest, stacking.range()],
-                };
-                (goals, self.asked.plan(&model, &stacking, tilt))
+                (goals(&model, &stacking, self.order), self.asked.plan(&model, &stacking, tilt))
             })
         }))
     }
@@ -163,16 +190,10 @@ pub(super) fn tradeoff<'a>(
         && last.status == Status::Proven
         && last.range() > Length::ZERO
     {
-        let width = last.range() - Length::from_nm(1);
-        let supports = asked.problem.supports.len();
-        let members = (0..supports).collect();
-        let overall = Span { limit: LimitKind::Overall, members, width };
-        let others = asked
-            .spans
-            .iter()
-            .filter(|span| span.limit != LimitKind::Overall || span.members.len() < supports);
-        let spans = others.cloned().chain([overall]).collect();
-        let (plan, spent) = Tilted::new(asked, spans, Order::FewestPieces, meter).plan()?;
+        let range = last.range().nm() - 1;
+        let spans = asked.narrowed(asked.spans.clone(), range);
+        let next = Tilted::new(asked, spans, Order::FewestPieces, meter).guarded(Some(range));
+        let (plan, spent) = next.plan()?;
         meter = spent;
         match plan {
             Some(plan) if plan.meets_limits => plans.push(plan),

@@ -5,7 +5,7 @@ use super::budget::{Meter, NEVER};
 use super::levels::Levels;
 use super::plan::{ShimPlan, Status};
 use super::problem::{Order, ShimProblem};
-use super::solver::plan;
+use super::solver::{plan, plan_guarded};
 use super::tilted;
 use crate::error::Error;
 use crate::length::Length;
@@ -45,8 +45,19 @@ pub fn tradeoff_until(
     if problem.limits.allow_tilt() {
         return tilted::tradeoff(&asked, first, meter);
     }
-    let mut levels = Levels::new(&model, meter);
     let mut plans = vec![first];
+    if asked.guard.is_some() {
+        while let Some(last) = plans.last()
+            && last.status == Status::Proven
+            && last.range() > Length::ZERO
+            && let Some(next) = plan_guarded(&asked, Some(last.range().nm() - 1), &mut meter)?
+            && next.meets_limits
+        {
+            plans.push(next);
+        }
+        return Ok(plans);
+    }
+    let mut levels = Levels::new(&model, meter);
     while let Some(last) = plans.last()
         && last.range() > Length::ZERO
     {

@@ -58,20 +58,18 @@ impl ShimPlan {
         }
     }
 
-    /// Covariance of the tops, mm², n × n row by row: that of the heights with the variances of the
+    /// Covariance of the tops, mm², n × n row by row: that of the heights with the covariance of the
     /// pieces. None where both are exact, and of another problem.
     pub fn covariance_after(&self, problem: &ShimProblem) -> Option<Vec<f64>> {
         self.check_for(problem).ok()?;
         let count = problem.supports.len();
-        let pieces: Vec<f64> = (0..count).map(|at| self.variance_of_pieces(problem, at)).collect();
-        if problem.covariance_mm2.is_none() && pieces.iter().all(|&variance| variance == 0.0) {
+        let pieces = self.covariance_of_pieces(problem);
+        if problem.covariance_mm2.is_none() && pieces.iter().all(|&value| value == 0.0) {
             return None;
         }
         let exact = || vec![0.0; count * count];
         let mut covariance = problem.covariance_mm2.clone().unwrap_or_else(exact);
-        for (own, pieces) in covariance.iter_mut().step_by(count + 1).zip(pieces) {
-            *own += pieces;
-        }
+        covariance.iter_mut().zip(&pieces).for_each(|(value, &pieces)| *value += pieces);
         Some(covariance)
     }
 }

@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from . import _array, _truebed
 from ._array import listed
-from ._truebed import Limits
+from ._truebed import Limits, Shim
 from ._length import Length, Lengths, Positions
 from ._points import Ids, matched
 from ._problem import PlanArguments, PlanOptions, Stock, TradeoffOptions, read, read_many
@@ -70,6 +70,9 @@ class ShimPlan(Result):
     """Height of each support on its stack, mm, shape (n,)."""
     used: list[int]
     """Pieces used of each kind, in the order of the stock."""
+    left: list[Shim]
+    """The stock that is left on hand once the plan is carried out, kind by kind: the ``stock`` of the
+    next pass with this plan as ``placed``."""
     meets_limits: bool
     """Whether the tops meet every limit."""
     lifted: list[int]
@@ -88,8 +91,8 @@ class ShimPlan(Result):
     none."""
     verdict: Verdict | None
     """The verdict that the plan leads one to expect once it is worked by, with the covariance of the
-    heights and the uncertainties of the pieces put in or taken out, by ISO 14253-1 or at the risk
-    asked for; None where all of that counts as exact."""
+    heights and the uncertainties of the pieces put in or taken out, by ISO 14253-1 (at 95 %,
+    whatever ``risk`` the plan was asked for); None where all of that counts as exact."""
     predicted_covariance: npt.NDArray[np.float64] | None
     """Covariance of ``tops_mm``, mm², shape (n, n): that of the heights, with the uncertainties of the
     pieces. With ``tops_mm`` it is what :func:`check` takes as ``expected``. None where all of that counts
@@ -189,17 +192,21 @@ def plan_shims(
     most pieces under one support, ``max_stack`` the thickest stack, a length. ``budget`` is a
     number of search nodes or a :class:`Budget`.
 
-    ``placed`` makes it the next pass: the plan that was worked by, or the thickness of each piece
+    ``placed`` makes it the next pass: the plan that was carried out, or the thickness of each piece
     under each support. ``heights`` are then those of the tops as they stand, and ``stock`` is what
-    is on hand besides (a kind that has run out has count 0); pieces taken out go back to it. The
+    is on hand besides (a kind that has run out has count 0), which a plan has as ``left``; pieces
+    taken out go back to it. With ``stock_is="whole"`` the counts are all there are, the pieces in
+    place among them. A stock that has more than the plan in place left of it is refused, unless
+    ``stock_is="left"`` says that more were bought. The
     plan lifts the fewest supports again, then moves the fewest pieces; a support that is bare may
     stay so though another is read a hair higher.
 
     ``covariance`` is that of the heights, mm², shape (n, n) in their order; adjusted
     :class:`Heights` bring their own. The plan then has a ``verdict``: how sure it is to be level. With
-    a ``risk`` (above 0, below 0.5) every limit is tightened, pair of supports by pair, by a guard
-    band, so that a difference that the plan foresees is within its limit with a probability of at
-    least one less the risk.
+    a ``risk`` (above 0, below 0.5) the plan keeps its distance from the limits, by what is known of
+    the heights and of the pieces: each difference of tops is within its limit with a probability of
+    at least one less the risk, or with ``risk_of="all"`` all limits together are. A plan for all that
+    is not proven to be the best has the status ``"budget"`` and a bound.
 
     The GIL is released while the search runs; Ctrl-C stops it. Raises :class:`InputError` and
     :class:`InputTypeError` with every problem of the input; that the stock cannot do it, or that

@@ -20,6 +20,13 @@ Stock: TypeAlias = (
 )
 """Counts by thickness (None for as many as it takes), or shims one by one."""
 
+RiskOf: TypeAlias = Literal["each", "all"]
+"""What a risk is one of: each difference of tops by itself, or all limits together."""
+
+StockIs: TypeAlias = Literal["left", "whole"]
+"""What the counts of a stock are where stacks are in place: what is left on hand beside them, or all
+there are."""
+
 Order: TypeAlias = Literal["fewest-pieces", "flattest", "fewest-lifts", "cheapest"]
 """The order of goals; see :func:`truebed.plan_shims`."""
 
@@ -47,6 +54,8 @@ class TradeoffOptions(TypedDict, total=False):
     placed: Placed | None
     covariance: npt.ArrayLike | None
     risk: float | None
+    risk_of: RiskOf
+    stock_is: StockIs | None
 
 
 class PlanOptions(TradeoffOptions, total=False):
@@ -90,6 +99,8 @@ def read(
     placed: Placed | None = None,
     covariance: npt.ArrayLike | None = None,
     risk: float | None = None,
+    risk_of: RiskOf = "each",
+    stock_is: StockIs | None = None,
 ) -> ShimProblem:
     """The problem as the solvers take it, with everything checked. The arguments of the solvers and
     their defaults stand here."""
@@ -109,6 +120,9 @@ def read(
         placed=_stacks(placed, ids),
         covariance=covariance_of(at, heights, covariance),
         risk=risk,
+        risk_of=risk_of,
+        stock_is=stock_is,
+        owned=getattr(placed, "left", None),
         ids=ids,
     )
 

@@ -94,6 +94,7 @@ class Shim:
         *,
         loaded_factor: float | None = None,
         sigma: Length | None = None,
+        common_sigma: Length | None = None,
         to: Length | None = None,
         step: Length | None = None,
         under: Iterable[Index] | None = None,
@@ -108,6 +109,8 @@ class Shim:
     def loaded_factor(self) -> float: ...
     @property
     def sigma(self) -> float: ...
+    @property
+    def common_sigma(self) -> float: ...
     @property
     def to(self) -> float | None: ...
     @property
@@ -188,6 +191,9 @@ class ShimProblem:
         placed: Sequence[Sequence[Length]] | None,
         covariance: _Floats | None,
         risk: float | None,
+        risk_of: str,
+        stock_is: str | None,
+        owned: Sequence[Shim] | None,
         ids: Ids,
     ) -> ShimProblem: ...
 

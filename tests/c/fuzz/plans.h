@@ -119,6 +119,7 @@ static void read_plan(const truebed_plan *plan) {
     went_well(
         truebed_plan_unreachable(plan, out(capacity * sizeof(size_t)), capacity, out(sizeof(size_t))));
     went_well(truebed_plan_used(plan, out(capacity * sizeof(uint32_t)), capacity, out(sizeof(size_t))));
+    went_well(truebed_plan_left(plan, out(capacity * sizeof(int64_t)), capacity, out(sizeof(size_t))));
     went_well(truebed_plan_stack(plan, below(7), out(capacity * sizeof(size_t)), capacity,
                                  out(sizeof(size_t))));
     const size_t count = below(7);
