@@ -108,7 +108,7 @@ fn junk_of_ten_megabytes_is_refused() {
 #[test]
 fn messages_stay_readable() {
     let mut job = Job::from_json(include_str!("../vectors/good/demo.job.json")).unwrap();
-    job.points = vec![job.points[0].clone(); 10_000];
+    job.points = vec![job.points[0].clone(); Job::MOST_POINTS];
     let error = job.run().unwrap_err();
     assert_eq!(error.problems().len(), 50);
 }
