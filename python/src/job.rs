@@ -39,6 +39,21 @@ fn run(
     interruptible(py, run)?.map_err(|error: truebed::Error| raised(py, &error))
 }
 
+/// Runs a job and writes the page that a crew works from, as HTML.
+#[pyfunction]
+pub(crate) fn job_page(py: Python<'_>, document: &[u8]) -> PyResult<String> {
+    let document = utf8(py, document)?;
+    let page = || Job::from_json(document)?.page();
+    py.detach(page).map_err(|error| raised(py, &error))
+}
+
+/// The document of the next pass of a job: JSON text of both in, JSON text out.
+#[pyfunction]
+pub(crate) fn next_pass(py: Python<'_>, document: &[u8], readings: &[u8]) -> PyResult<String> {
+    let (document, readings) = (utf8(py, document)?, utf8(py, readings)?);
+    py.detach(|| truebed::next_pass(document, readings)).map_err(|error| raised(py, &error))
+}
+
 /// The JSON Schema of the document, as JSON text.
 #[pyfunction]
 pub(crate) fn job_schema() -> String {

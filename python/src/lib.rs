@@ -19,6 +19,7 @@ mod result;
 mod roll;
 mod shim;
 mod signal;
+mod site;
 mod survey;
 mod value;
 mod verdict;
@@ -36,7 +37,7 @@ mod _truebed {
     #[pymodule_export]
     use super::floor::{check_floor, floor_numbers, highest, local_slopes, straightedge};
     #[pymodule_export]
-    use super::job::{job_picture, job_schema, job_sheet, run_job};
+    use super::job::{job_page, job_picture, job_schema, job_sheet, next_pass, run_job};
     #[pymodule_export]
     use super::limits::Limits;
     #[pymodule_export]
@@ -56,6 +57,8 @@ mod _truebed {
     use super::roll::{drift_mm, dying_speed, play, roll, rolling_acceleration};
     #[pymodule_export]
     use super::shim::Shim;
+    #[pymodule_export]
+    use super::site::{place, room_picture, square, way_in};
     #[pymodule_export]
     use super::survey::{Solution, Survey, adjust, components, survey, union_jack};
     #[pymodule_export]

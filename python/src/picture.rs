@@ -90,7 +90,7 @@ pub(crate) fn tradeoff_picture(
 }
 
 /// Units by the name that they have in a job.
-fn units(value: &Bound<'_, PyAny>) -> Result<Units, Refused> {
+pub(crate) fn units(value: &Bound<'_, PyAny>) -> Result<Units, Refused> {
     let expected = "\"both\", \"metric\" or \"inch\"";
     let Ok(name) = value.cast::<PyString>() else {
         return Err(Refused::wrong_type(value, expected));

@@ -74,7 +74,7 @@ pub(crate) fn made<'py>(
     ))
 }
 
-fn met(conformity: Conformity) -> Option<bool> {
+pub(crate) fn met(conformity: Conformity) -> Option<bool> {
     match conformity {
         Conformity::Met => Some(true),
         Conformity::NotMet => Some(false),

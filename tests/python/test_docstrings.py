@@ -33,7 +33,7 @@ def documented(path):
     return inspect.getdoc(value) or ""
 
 
-GOES_ON_FROM = {"job_sheet": "run_job", "job_picture": "run_job"}
+GOES_ON_FROM = dict.fromkeys(["job_page", "job_picture", "job_sheet", "next_pass"], "run_job")
 """Examples that begin where another one ends."""
 
 

@@ -26,6 +26,8 @@ READINGS = [
 HEIGHTS = truebed.adjust(READINGS, points=XY)
 SIDES = dict.fromkeys(["ne_nw", "ne_se", "se_sw", "nw_sw", "e_w", "n_s"], [0, 0])
 SHORT = truebed.shortfall(XY, [0, -1.1, 0, 0], {0.5: 1}, 0.1)
+ROOM = [[0, 0], [6000, 0], [6000, 4000], [0, 4000]]
+HALL = truebed.Passage.corner("hall", (900, 900), 2200)
 RESULTS = [
     truebed.fit_plane(XY, [0, 1, 2, 3]),
     truebed.fit_planes(list(XY.values()), [[0, 1, 2, 3]]),
@@ -52,6 +54,10 @@ RESULTS = [
     truebed.estimate(truebed.FloorModel(ff=20, fl=15), XY, {1: 9}, 0.5, jobs=4),
     truebed.kit(truebed.FloorModel(ff=60, fl=40), XY, [1], 0.5, share=0.5, training_jobs=9),
     truebed.fit_floor([(LINE, [0, 1, 3, 4, 6, 7, 6, 5, 5, 6, 8, 9])]),
+    truebed.place(ROOM, (2540, 1270), obstacles={"post": [[900, 900], [1000, 900], [900, 1000]]}),
+    truebed.square((2540, 2541), (1270, [1270, 1271]), (2839, 2840), sigma=0.5),
+    truebed.way_in({"slate": (1350, 900, 25)}, [HALL]),
+    HALL,
 ]
 CLASSES = [
     value
@@ -79,6 +85,8 @@ def fits(value, hint):
         return any(fits(value, one) for one in of)
     if origin is list:
         return type(value) is list and all(fits(item, of[0]) for item in value)
+    if origin is dict:
+        return all(fits(item, of[at]) for pair in value.items() for at, item in enumerate(pair))
     if origin is tuple:
         return type(value) is tuple and len(value) == len(of) and all(map(fits, value, of))
     if origin is np.ndarray:

@@ -65,7 +65,7 @@ from ._floor import (
     straightedge_between,
 )
 from ._highest import Highest, highest
-from ._job import job_picture, job_schema, job_sheet, run_job
+from ._job import job_page, job_picture, job_schema, job_sheet, next_pass, run_job
 from ._length import Length
 from ._next import NextReading, NextReadings, read_next
 from ._plan import ShimPlan, plan_many, plan_shims, tradeoff, tradeoff_picture
@@ -86,6 +86,19 @@ from ._plane import (
 from ._problem import PlanArguments
 from ._roll import Play, Roll, play, roll
 from ._shortfall import Addition, Conflict, ConflictLimit, Shortfall, shortfall
+from ._site import (
+    Carried,
+    Passage,
+    Place,
+    Short,
+    Side,
+    Square,
+    WayIn,
+    place,
+    room_picture,
+    square,
+    way_in,
+)
 from ._survey import (
     Closure,
     Heights,
@@ -114,6 +127,7 @@ __all__ = [
     "Addition",
     "Budget",
     "CAUTIONS",
+    "Carried",
     "Closure",
     "Conflict",
     "ConflictLimit",
@@ -144,6 +158,8 @@ __all__ = [
     "NextReadings",
     "Offset",
     "PRESETS",
+    "Passage",
+    "Place",
     "PlanArguments",
     "Plane",
     "Planes",
@@ -155,12 +171,16 @@ __all__ = [
     "Roll",
     "Shim",
     "ShimPlan",
+    "Short",
     "Shortfall",
+    "Side",
     "Slope",
     "SlopeFinding",
+    "Square",
     "SuspectGroup",
     "UnionJack",
     "Verdict",
+    "WayIn",
     "__version__",
     "adjust",
     "assess_floor",
@@ -180,6 +200,7 @@ __all__ = [
     "guard_band",
     "height",
     "highest",
+    "job_page",
     "job_picture",
     "job_schema",
     "job_sheet",
@@ -190,8 +211,10 @@ __all__ = [
     "level_line",
     "local_slopes",
     "minimum_zone",
+    "next_pass",
     "parse_length",
     "pieces",
+    "place",
     "plan_many",
     "plan_shims",
     "play",
@@ -201,14 +224,17 @@ __all__ = [
     "rise",
     "roll",
     "rolling_acceleration",
+    "room_picture",
     "run_job",
     "shortfall",
     "slope",
+    "square",
     "straightedge",
     "straightedge_between",
     "tradeoff",
     "tradeoff_picture",
     "union_jack",
+    "way_in",
 ]
 
 

@@ -32,6 +32,11 @@ def numbers(field: str, values: npt.ArrayLike, count: int | None) -> Floats:
     return _array(field, values, (count,), _truebed.numbers)
 
 
+def polygon(field: str, corners: Positions) -> Floats:
+    """The corners of a polygon, shape (k, 2), in millimetres."""
+    return _array(field, corners, (None, 2), _truebed.lengths)
+
+
 def place(field: str, values: Lengths) -> list[float]:
     """One position in plan, in millimetres."""
     return list(map(float, lengths(field, values, 2)))

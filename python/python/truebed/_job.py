@@ -72,6 +72,42 @@ def job_picture(document: dict[str, Any] | str | bytes) -> str:
     return _truebed.job_picture(_text(document))
 
 
+def job_page(document: dict[str, Any] | str | bytes) -> str:
+    """Run a job and write the page that a crew works from: one HTML file that needs no script and no
+    network, made for print and for a phone. An outcome that the job already has is not trusted.
+
+    Raises what :func:`run_job` raises.
+
+    With the job of :func:`run_job`:
+
+    >>> truebed.job_page(job)[:15]
+    '<!DOCTYPE html>'
+    """
+    return _truebed.job_page(_text(document))
+
+
+def next_pass(
+    document: dict[str, Any] | str | bytes, readings: list[dict[str, Any]]
+) -> dict[str, Any]:
+    """The document of the next pass of a job: stacks become what is ``placed``, the stock what is left,
+    and ``readings`` take the place of all that were taken before. The job is run first. Once legs are
+    lifted, slates that have not been read again are left out.
+
+    Raises what :func:`run_job` raises, and :class:`InputError` for a plan that does not meet its limits,
+    a reading that the plan was made from of a point that has been lifted since, and a point that has
+    not been read again.
+
+    With the job of :func:`run_job`:
+
+    >>> again = [{"kind": "height", "point": id, "value": "0 mm"} for id in corners]
+    >>> second = truebed.next_pass(job, again)
+    >>> second["legs"]["placed"]
+    [{'id': 'B', 'shims': ['0.5 mm', '0.5 mm']}, {'id': 'C', 'shims': ['0.5 mm']}]
+    """
+    made: dict[str, Any] = json.loads(_truebed.next_pass(_text(document), json.dumps(readings).encode()))
+    return made
+
+
 def job_schema() -> dict[str, Any]:
     """The JSON Schema of the document (draft 2020-12).
 

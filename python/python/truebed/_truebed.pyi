@@ -15,6 +15,7 @@ from ._points import Ids, Index
 from ._problem import Stock
 from ._roll import Play, Roll
 from ._shortfall import Shortfall
+from ._site import Place, Square, WayIn
 from ._survey import Closure, Heights, Slope, UnionJack
 from ._verdict import GlobalRisks, Prior, Verdict
 
@@ -38,6 +39,7 @@ __all__ = [
     "guard_band",
     "height",
     "highest",
+    "job_page",
     "job_picture",
     "job_schema",
     "job_sheet",
@@ -50,9 +52,11 @@ __all__ = [
     "local_slopes",
     "minimum_zone",
     "MOST_PROBLEMS",
+    "next_pass",
     "numbers",
     "parse_length",
     "Picture",
+    "place",
     "plan_many",
     "plan_shims",
     "play",
@@ -64,18 +68,21 @@ __all__ = [
     "rise",
     "roll",
     "rolling_acceleration",
+    "room_picture",
     "run_job",
     "Shim",
     "ShimProblem",
     "shortfall",
     "slope",
     "Solution",
+    "square",
     "straightedge",
     "Survey",
     "survey",
     "tradeoff",
     "tradeoff_picture",
     "union_jack",
+    "way_in",
 ]
 
 _Floats = npt.NDArray[np.float64]
@@ -451,5 +458,32 @@ def dying_speed(length_mm: float, resistance: float) -> float: ...
 def tradeoff_picture(plans: Sequence[ShimPlan], units: str) -> str: ...
 def run_job(document: bytes) -> str: ...
 def job_sheet(document: bytes) -> str: ...
+def job_page(document: bytes) -> str: ...
 def job_picture(document: bytes) -> str: ...
+def next_pass(document: bytes, readings: bytes) -> str: ...
 def job_schema() -> str: ...
+def place(
+    room: _Floats,
+    surface: Sequence[float],
+    frame: Sequence[float] | None,
+    asked: Sequence[float],
+    obstacles: Sequence[tuple[str, _Floats]],
+    turn: str | float,
+    at: Sequence[float] | None,
+) -> Place: ...
+def room_picture(
+    room: _Floats,
+    surface: Sequence[float],
+    frame: Sequence[float] | None,
+    asked: Sequence[float],
+    obstacles: Sequence[tuple[str, _Floats]],
+    turn: str | float,
+    at: Sequence[float] | None,
+    title: str,
+    units: str,
+) -> str: ...
+def square(tapes: Sequence[_Floats], sigma: float | None, within: float | None) -> Square: ...
+def way_in(
+    pieces: Sequence[tuple[str, Sequence[float]]],
+    passages: Sequence[tuple[str, str, float, float, float, float | None]],
+) -> WayIn: ...
