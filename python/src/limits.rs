@@ -11,20 +11,28 @@ use crate::value::{job_name, length, number};
 /// What counts as level; every limit a length (mm, or a text with a unit), at least one of the
 /// first four given: overall ± over all points, along ± over each lengthwise line, across ± over
 /// each crosswise line, the largest step at a joint; and the width within which points are on one
-/// line, 10 mm unless told.
+/// line. The default of that width is 20 mm (what a tape leaves; common practice).
 ///
 /// named are limits on points of your own, by index or by id, with the largest difference between
 /// them; slope_along and slope_across, mm/m, are how much the target may slope.
 ///
 /// >>> import truebed
 /// >>> truebed.Limits("0.1 mm", joint_step="0.005 in", named=[(["A", "C"], 0.05)])
-/// Limits(overall=0.1, joint_step=0.127, line_width=10, named=[(["A", "C"], 0.05)])
+/// Limits(overall=0.1, joint_step=0.127, line_width=20, named=[(["A", "C"], 0.05)])
 #[pyclass(frozen, eq, module = "truebed")]
-#[derive(PartialEq)]
 pub(crate) struct Limits {
     /// All but the limits on named points, which wait for the points that ids are of.
     limits: truebed::Limits,
     named: Vec<Named>,
+}
+
+impl PartialEq for Limits {
+    /// Limits are alike that ask for the same, whoever asks.
+    fn eq(&self, other: &Self) -> bool {
+        let asked =
+            |limits: &truebed::Limits| truebed::Limits { by_preset: Vec::new(), ..limits.clone() };
+        asked(&self.limits) == asked(&other.limits) && self.named == other.named
+    }
 }
 
 /// A limit on points that are named.

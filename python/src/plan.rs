@@ -117,7 +117,9 @@ fn covariance<'py>(
     plan: &ShimPlan,
 ) -> PyResult<Option<Bound<'py, PyArray2<f64>>>> {
     let count = problem.supports.len();
-    let predicted = plan.covariance_after(problem);
+    // Heights that count as exact have a covariance of zeros.
+    let known = |values: &Vec<f64>| values.iter().any(|&value| value != 0.0);
+    let predicted = plan.covariance_after(problem).filter(known);
     predicted.map(|values| PyArray1::from_vec(py, values).reshape([count, count])).transpose()
 }
 

@@ -112,6 +112,8 @@ static void plans(void) {
     s.problem.options = NULL;
     s.problem.joints = NULL;
     s.problem.joint_count = 0;
+    s.limits.asked = TRUEBED_LIMIT_OVERALL;
+    s.limits.joint_step_mm = 0;
     truebed_plan *made = plan(&s);
     adds_up(&s, made);
     truebed_plan_free(made);

@@ -77,11 +77,6 @@ static void judges(void) {
     CHECK(truebed_check(NULL, HEIGHTS, POINTS, &limits, JOINTS, 1, &verdict) == TRUEBED_OK);
     CHECK(truebed_verdict_is_met(verdict) == 1 && truebed_verdict_count(verdict) == 2);
     truebed_verdict_free(verdict);
-    /* No joints: nothing that a limit on their steps binds. */
-    limits = limits_of(TRUEBED_LIMIT_JOINT_STEP);
-    CHECK(truebed_check(NULL, HEIGHTS, POINTS, &limits, NULL, 0, &verdict) == TRUEBED_OK);
-    CHECK(truebed_verdict_is_met(verdict) == 1 && truebed_verdict_count(verdict) == 0);
-    truebed_verdict_free(verdict);
 
     truebed_verdict_free(NULL);
     CHECK(truebed_verdict_is_met(NULL) == 0 && truebed_verdict_count(NULL) == 0);

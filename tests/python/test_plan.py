@@ -136,7 +136,7 @@ def test_what_is_wrong_is_told_of_every_item():
         "[5].stock",
         "[5].limits",
         "[6].max_stack",
-        "[7].limits",
+        "[7].limits.along",
     ]
     assert caught.value.code == 10
 

@@ -66,7 +66,7 @@ def test_nothing_can_be_changed(value):
 
 def test_inputs_are_told_as_they_are_written():
     assert repr(truebed.Shim("0.010 in", 4)) == "Shim(thickness=0.254, count=4, price=0)"
-    assert repr(truebed.Limits(0.1)) == "Limits(overall=0.1, line_width=10)"
+    assert repr(truebed.Limits(0.1)) == "Limits(overall=0.1, line_width=20)"
     assert repr(truebed.Budget(5)) == "Budget(nodes=5, time_ms=None)"
     for value in INPUTS:
         assert eval(repr(value), vars(truebed)) == value
@@ -75,7 +75,7 @@ def test_inputs_are_told_as_they_are_written():
 def test_limits_of_2001():
     limits = truebed.Limits.preset("WPA 2001")
     assert limits == truebed.Limits(along="0.020 in", across="0.010 in", joint_step="0.005 in")
-    assert (limits.overall, limits.along, limits.line_width) == (None, 0.508, 10.0)
+    assert (limits.overall, limits.along, limits.line_width) == (None, 0.508, 20.0)
 
 
 def test_shims_can_be_keys():

@@ -43,7 +43,8 @@ def network(seed, free):
         for p in random.choice(points, int(random.integers(1, points + 1)), replace=False):
             sigma, up = random.uniform(0.1, 1), setup % 2
             value = (truth[p] if up else -truth[p]) + 900 + random.normal(0, sigma)
-            instrument = "indicator" if up else "laser"
+            # A laser has two unknowns more where the places of the points are known.
+            instrument = "indicator" if up else "staff"
             by = {f"p{p}": 1 if up else -1, f"p{points + setup}": -1 if up else 1}
             reading = truebed.height(
                 f"P{p}", value, sigma, setup=f"S{setup}", instrument=instrument

@@ -19,7 +19,7 @@ class Roll(Result):
     >>> bed = [[0, 0], [2000, 0], [2000, 1000], [0, 1000]]
     >>> roll = truebed.roll(bed, [0, 0, 0.5, 0.5], (0, 500), (0.5, 0))
     >>> round(roll.drift_mm, 1), roll.speed
-    (-44.7, 0.0)
+    (-22.8, 0.0)
     """
 
     start_mm: list[float]
@@ -46,7 +46,7 @@ class Play(Result):
     >>> bed = [[0, 0], [2000, 0], [2000, 1000], [0, 1000]]
     >>> play = truebed.play(bed, [0, 0, 0.5, 0.5])
     >>> play.stays, round(play.steepest, 6), round(play.across[0].along_mm, 1)
-    (True, 0.0005, 952.4)
+    (True, 0.0005, 965.5)
     """
 
     along: list[Roll]
