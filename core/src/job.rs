@@ -8,6 +8,7 @@ mod document;
 mod expected;
 mod floor;
 mod lines;
+mod many;
 mod notes;
 mod outcome;
 mod passes;
@@ -24,6 +25,7 @@ mod visit_run;
 pub use document::{Job, NamedPoints, PlacedStack, ShimPoints, Stage};
 pub use expected::ExpectedHeights;
 pub use lines::{LevelGrid, LevelLine};
+pub use many::run_jobs;
 pub use outcome::{
     AddedShim, AdditionOutcome, CentreLines, ConflictLimitOutcome, FindingOutcome,
     FloorFindingOutcome, FloorOutcome, JobOutcome, NextReadingsOutcome, PlanOutcome, PlateOutcome,

@@ -71,7 +71,7 @@ pub use job::{
     RockOutcome, RollingBall, RoomPlan, RoomThing, ShimPoints, ShortOutcome, ShortfallOutcome,
     SlopeOutcome, SquareOutcome, StackOutcome, Stage, StageOutcome, Step, StepOutcome,
     StockOutcome, Surface, SurveyOutcome, SuspectGroupOutcome, VerdictOutcome, Visit, VisitOutcome,
-    Way, ZoneOutcome, next_pass, run_job, run_job_until,
+    Way, ZoneOutcome, next_pass, run_job, run_job_until, run_jobs,
 };
 pub use length::Length;
 pub use limits::{LimitKind, Limits, NamedLimit, Preset, Span};
@@ -98,7 +98,7 @@ pub use site::{
 };
 pub use stock::{Adjusts, Shim, StockIs};
 pub use survey::{
-    BlunderTest, Closure, Divisions, Fixed, GlobalTest, Heights, Ids, Instrument, Level, Mm,
+    BlunderTest, Cell, Closure, Divisions, Fixed, GlobalTest, Heights, Ids, Instrument, Level, Mm,
     Offset, Place, Reading, Separability, Setup, Slope, SpiritLevel, Survey, SurveySettings,
     Surveyed, SuspectGroup, Unchecked, UnionJack, UnionJackLines, adjust, level_grid, level_line,
     readings_from_csv, smallest_detectable, tau_critical, union_jack, w_critical,

@@ -42,6 +42,13 @@ impl Refused {
     }
 }
 
+impl Refused {
+    /// Whether it is the type that is wrong.
+    pub(crate) fn is_wrong_type(&self) -> bool {
+        self.wrong_type
+    }
+}
+
 impl From<truebed::Error> for Refused {
     /// The first problem of a single value: it has no other.
     fn from(error: truebed::Error) -> Self {

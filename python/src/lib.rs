@@ -3,6 +3,7 @@
 //! Arrays arrive as the package makes them, C-contiguous and of float64; everything else arrives
 //! as the caller gave it and is read here, so that every refusal is worded in one place.
 
+mod arrow;
 mod budget;
 mod error;
 mod estimate;
@@ -31,6 +32,8 @@ use pyo3::types::PyDict;
 #[pymodule]
 mod _truebed {
     #[pymodule_export]
+    use super::arrow::{Columns, arrow_plan, arrow_run_jobs};
+    #[pymodule_export]
     use super::budget::Budget;
     #[pymodule_export]
     use super::estimate::{Floor, estimate, fit_floor, kit};
@@ -47,11 +50,11 @@ mod _truebed {
     #[pymodule_export]
     use super::plane::{fit_plane, fit_planes, least_squares, minimum_zone, resting};
     #[pymodule_export]
-    use super::problem::ShimProblem;
+    use super::problem::{ShimProblem, read_plain};
     #[pymodule_export]
     use super::reading::{
-        Reading, bubble, gap, height, leg_gap, level_grid, level_line, readings_from_csv, rise,
-        slope,
+        Reading, bubble, gap, height, leg_gap, level_grid, level_line, reading_from_row,
+        readings_from_csv, rise, slope,
     };
     #[pymodule_export]
     use super::roll::{drift_mm, dying_speed, play, roll, rolling_acceleration};
@@ -62,7 +65,7 @@ mod _truebed {
     #[pymodule_export]
     use super::survey::{Solution, Survey, adjust, components, survey, union_jack};
     #[pymodule_export]
-    use super::value::{lengths, numbers, parse_length};
+    use super::value::{lengths, numbers, parse_length, plain, texts};
     #[pymodule_export]
     use super::verdict::{assess_floor, check, global_risks, guard_band, read_next};
 

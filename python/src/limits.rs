@@ -236,7 +236,10 @@ fn named(found: &mut Problems, named: &Bound<'_, PyAny>) -> PyResult<Vec<Named>>
         let pair = pair.map_err(|_| Refused::wrong_type(&item, expected));
         let limit = pair.and_then(|(points, within)| {
             let points = points.iter().map(Name::read).collect::<Result<_, _>>();
-            let points = points.map_err(|_| Refused::wrong_type(&item, expected))?;
+            let points = points.map_err(|refused: Refused| match refused.is_wrong_type() {
+                true => Refused::wrong_type(&item, expected),
+                false => refused,
+            })?;
             Ok(Named { points, within: length(&within)? })
         });
         limits.extend(found.take(field, limit));
@@ -244,12 +247,17 @@ fn named(found: &mut Problems, named: &Bound<'_, PyAny>) -> PyResult<Vec<Named>>
     Ok(limits)
 }
 
-/// Limits as a call takes them: a `Limits`, or a length, which is the overall ±.
+/// Limits as a call takes them: a `Limits`, a length, which is the overall ±, or the name of a preset.
 pub(crate) fn limits(
     names: &Names<'_>,
     value: &Bound<'_, PyAny>,
 ) -> Result<truebed::Limits, Refused> {
     let Ok(given) = value.cast::<Limits>() else {
+        if let Ok(name) = value.cast::<PyString>()
+            && let Ok(preset) = name.to_string_lossy().parse::<Preset>()
+        {
+            return Ok(preset.limits());
+        }
         return length(value).map(truebed::Limits::overall);
     };
     let given = given.get();

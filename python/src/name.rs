@@ -7,7 +7,7 @@ use pyo3::prelude::*;
 use pyo3::types::PyString;
 
 use crate::error::Refused;
-use crate::value::index;
+use crate::value::{index, unicode};
 
 /// A point as the caller calls it.
 #[derive(Clone, PartialEq, Eq, Hash, IntoPyObject, IntoPyObjectRef)]
@@ -21,7 +21,7 @@ pub(crate) enum Name {
 impl Name {
     pub(crate) fn read(value: &Bound<'_, PyAny>) -> Result<Self, Refused> {
         match value.cast::<PyString>() {
-            Ok(id) => Ok(Self::Id(id.to_string_lossy().into_owned())),
+            Ok(id) => unicode(id).map(Self::Id),
             Err(_) => index(value).map(Self::At),
         }
     }

@@ -1,29 +1,41 @@
 //! Pictures.
 
+use std::borrow::Cow;
+
 use pyo3::prelude::*;
 use pyo3::types::PyString;
 use serde_json::Value;
-use truebed::{ShimPlan, ShimProblem, Status, TradeoffMark, Units};
+use truebed::{ShimPlan, Status, TradeoffMark, Units};
 
 use crate::error::{Problems, Refused, one, raised, shown};
+use crate::problem::ShimProblem;
 
-/// What the picture of a plan shows.
-#[pyclass(frozen, eq, module = "truebed._truebed")]
-#[derive(PartialEq)]
-pub(crate) struct Picture(truebed::Picture);
+/// What the picture of a plan shows, put together when somebody asks for it.
+#[pyclass(frozen, module = "truebed._truebed")]
+pub(crate) struct Picture(Source);
+
+enum Source {
+    /// A plan, and the problem that it is of.
+    Plan { problem: Py<ShimProblem>, plan: ShimPlan },
+    /// A picture that was put together before.
+    Made(truebed::Picture),
+}
 
 impl Picture {
-    pub(crate) fn of(
-        py: Python<'_>,
-        problem: &ShimProblem,
-        ids: Option<&[String]>,
-        plan: &ShimPlan,
-    ) -> PyResult<Self> {
-        let picture = match ids {
-            Some(ids) => truebed::Picture::named(problem, plan, ids),
-            None => truebed::Picture::new(problem, plan),
+    pub(crate) fn of(problem: &Bound<'_, ShimProblem>, plan: ShimPlan) -> Self {
+        Self(Source::Plan { problem: problem.clone().unbind(), plan })
+    }
+
+    fn made(&self, py: Python<'_>) -> PyResult<Cow<'_, truebed::Picture>> {
+        let (problem, plan) = match &self.0 {
+            Source::Plan { problem, plan } => (problem.get(), plan),
+            Source::Made(picture) => return Ok(Cow::Borrowed(picture)),
         };
-        picture.map(Self).map_err(|error| raised(py, &error))
+        let picture = match &problem.ids {
+            Some(ids) => truebed::Picture::named(&problem.problem, plan, ids),
+            None => truebed::Picture::new(&problem.problem, plan),
+        };
+        Ok(Cow::Owned(picture.map_err(|error| raised(py, &error))?))
     }
 }
 
@@ -34,17 +46,22 @@ impl Picture {
     fn new(py: Python<'_>, json: &str) -> PyResult<Self> {
         let read = serde_json::from_str(json);
         let read = read.map_err(|error| Refused::document(error.to_string(), "a picture as JSON"));
-        one(py, "picture", read.map(Self))
+        one(py, "picture", read.map(|picture| Self(Source::Made(picture))))
     }
 
     /// The picture as SVG.
     fn svg(&self, py: Python<'_>, units: &Bound<'_, PyAny>) -> PyResult<String> {
         let units = one(py, "units", self::units(units))?;
-        Ok(py.detach(|| self.0.svg(units)))
+        let picture = self.made(py)?;
+        Ok(py.detach(|| picture.svg(units)))
     }
 
-    fn __getnewargs__(&self) -> (String,) {
-        (serde_json::to_string(&self.0).unwrap_or_default(),)
+    fn __eq__(&self, py: Python<'_>, other: &Self) -> PyResult<bool> {
+        Ok(self.made(py)? == other.made(py)?)
+    }
+
+    fn __getnewargs__(&self, py: Python<'_>) -> PyResult<(String,)> {
+        Ok((serde_json::to_string(&*self.made(py)?).unwrap_or_default(),))
     }
 }
 

@@ -1,10 +1,11 @@
 //! The shim solvers.
 
 use numpy::{PyArray1, PyArray2, PyArrayMethods};
+use pyo3::IntoPyObjectExt;
 use pyo3::prelude::*;
 use truebed::{DecisionRule, Length, ShimPlan, Shortfall};
 
-use crate::error::{Problems, raised};
+use crate::error::{Problems, one, raised};
 use crate::name::Names;
 use crate::picture::Picture;
 use crate::problem::ShimProblem;
@@ -20,10 +21,9 @@ pub(crate) fn plan_shims<'py>(
     py: Python<'py>,
     problem: &Bound<'py, ShimProblem>,
 ) -> PyResult<Bound<'py, PyAny>> {
-    let asked = problem.get();
-    let problem = &asked.problem;
-    let plan = interruptible(py, |stop| truebed::plan_shims_until(problem, stop))?;
-    made(py, asked, &plan.map_err(|error| raised(py, &error))?)
+    let asked = &problem.get().problem;
+    let plan = interruptible(py, |stop| truebed::plan_shims_until(asked, stop))?;
+    made(problem, plan.map_err(|error| raised(py, &error))?)
 }
 
 /// A list of `truebed.ShimPlan`.
@@ -32,11 +32,10 @@ pub(crate) fn tradeoff<'py>(
     py: Python<'py>,
     problem: &Bound<'py, ShimProblem>,
 ) -> PyResult<Vec<Bound<'py, PyAny>>> {
-    let asked = problem.get();
-    let problem = &asked.problem;
-    let plans = interruptible(py, |stop| truebed::tradeoff_until(problem, stop))?;
+    let asked = &problem.get().problem;
+    let plans = interruptible(py, |stop| truebed::tradeoff_until(asked, stop))?;
     let plans = plans.map_err(|error| raised(py, &error))?;
-    plans.iter().map(|plan| made(py, asked, plan)).collect()
+    plans.into_iter().map(|plan| made(problem, plan)).collect()
 }
 
 /// A `truebed.ShimPlan` for each problem. The progress, if there is any, is called with the number
@@ -46,12 +45,13 @@ pub(crate) fn plan_many<'py>(
     py: Python<'py>,
     problems: Vec<Bound<'py, ShimProblem>>,
     progress: Option<Py<PyAny>>,
+    threads: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<Vec<Bound<'py, PyAny>>> {
-    let problems: Vec<&ShimProblem> = problems.iter().map(Bound::get).collect();
-    let solved: Vec<_> = problems.iter().map(|asked| asked.problem.clone()).collect();
+    let solved: Vec<_> = problems.iter().map(|asked| asked.get().problem.clone()).collect();
+    let threads = one(py, "threads", crate::value::threads(threads))?;
     let (plans, signalled) = py.detach(|| {
         let signals = Signals::new();
-        let plans = truebed::plan_many_until(&solved, &|done| {
+        let plans = truebed::plan_many_on(threads, &solved, &|done| {
             signals.raised_or(|py| match &progress {
                 Some(progress) => progress.call1(py, (done,)).map(drop),
                 None => Ok(()),
@@ -60,18 +60,22 @@ pub(crate) fn plan_many<'py>(
         (plans, signals.finish())
     });
     signalled?;
-    let made = |(&asked, plan): (&&ShimProblem, Result<_, _>)| {
-        made(py, asked, &plan.map_err(|error| raised(py, &error))?)
-    };
+    let made =
+        |(asked, plan): (_, Result<_, _>)| made(asked, plan.map_err(|error| raised(py, &error))?);
     problems.iter().zip(plans).map(made).collect()
 }
 
 /// A `truebed.ShimPlan`.
-fn made<'py>(
-    py: Python<'py>,
-    ShimProblem { problem, ids }: &ShimProblem,
-    plan: &ShimPlan,
-) -> PyResult<Bound<'py, PyAny>> {
+fn made<'py>(asked: &Bound<'py, ShimProblem>, plan: ShimPlan) -> PyResult<Bound<'py, PyAny>> {
+    let py = asked.py();
+    let ShimProblem { problem, ids } = asked.get();
+    let named = |supports: &[usize]| match ids {
+        Some(ids) => {
+            let ids: Vec<_> = supports.iter().filter_map(|&at| ids.get(at)).collect();
+            ids.into_bound_py_any(py)
+        }
+        None => supports.into_bound_py_any(py),
+    };
     let stock = &problem.stock;
     let stack = |(stack, setting): (&Vec<usize>, &Option<Length>)| -> Vec<f64> {
         let thickness = |&kind: &usize| match (stock[kind].adjusts, setting) {
@@ -95,17 +99,17 @@ fn made<'py>(
             lifts_mm: mm(&plan.lifts),
             tops_mm: mm(&plan.tops),
             used: &plan.used,
-            left: Shim::left(problem, plan, ids.as_deref()),
+            left: Shim::left(problem, &plan, ids.as_deref()),
             meets_limits: plan.meets_limits,
-            lifted: &plan.lifted,
+            lifted: named(&plan.lifted)?,
             moved: plan.moved,
             slopes_mm_per_m: plan.tilt_um_per_m.map(|slope| slope as f64 / 1e3).to_vec(),
-            unreachable: &plan.unreachable,
+            unreachable: named(&plan.unreachable)?,
             nodes: plan.nodes,
             ids: ids,
-            verdict: predicted(py, problem, plan)?,
-            predicted_covariance: covariance(py, problem, plan)?,
-            _drawing: Picture::of(py, problem, ids.as_deref(), plan)?,
+            verdict: predicted(py, problem, &plan)?,
+            predicted_covariance: covariance(py, problem, &plan)?,
+            _drawing: Picture::of(asked, plan),
         }
     ))
 }
@@ -147,7 +151,6 @@ pub(crate) fn shortfall<'py>(
     catalogue: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<Option<Bound<'py, PyAny>>> {
     let asked = problem.get();
-    let problem = &asked.problem;
     let mut found = Problems::default();
     let catalogue = match catalogue {
         Some(catalogue) => {
@@ -157,8 +160,9 @@ pub(crate) fn shortfall<'py>(
         None => Some(None),
     };
     let catalogue = found.finish(py, catalogue)?;
-    let search =
-        |stop: &dyn Fn() -> bool| truebed::shortfall_until(problem, catalogue.as_deref(), stop);
+    let search = |stop: &dyn Fn() -> bool| {
+        truebed::shortfall_until(&asked.problem, catalogue.as_deref(), stop)
+    };
     let shortfall = interruptible(py, search)?.map_err(|error| raised(py, &error))?;
     let Some(Shortfall { conflict, addition, flattest, .. }) = shortfall else { return Ok(None) };
     let named = |supports: &[usize]| -> Option<Vec<&String>> {
@@ -192,10 +196,11 @@ pub(crate) fn shortfall<'py>(
         }
     );
     let addition = addition.map(|addition| {
+        let problem = &asked.problem;
         let more = catalogue.as_deref().unwrap_or(&problem.stock);
         let stock = [&problem.stock, more].concat();
         let wider = truebed::ShimProblem { stock, ..problem.clone() };
-        let wider = ShimProblem { problem: wider, ids: asked.ids.clone() };
+        let wider = Bound::new(py, ShimProblem { problem: wider, ids: asked.ids.clone() })?;
         PyResult::Ok(result!(
             py,
             "_shortfall",
@@ -203,7 +208,7 @@ pub(crate) fn shortfall<'py>(
                 pieces: addition.pieces,
                 price: addition.price,
                 bound: addition.bound,
-                plan: made(py, &wider, &addition.plan)?,
+                plan: made(&wider, addition.plan)?,
             }
         ))
     });
@@ -213,7 +218,7 @@ pub(crate) fn shortfall<'py>(
         Shortfall {
             conflict: conflict,
             addition: addition.transpose()?,
-            flattest: made(py, asked, &flattest)?,
+            flattest: made(problem, flattest)?,
         }
     )))
 }

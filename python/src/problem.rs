@@ -1,8 +1,9 @@
 //! What the shim solvers are asked.
 
+use numpy::{PyArray1, PyArray2, PyArrayMethods, PyUntypedArrayMethods};
 use numpy::{PyReadonlyArray1, PyReadonlyArray2};
 use pyo3::prelude::*;
-use pyo3::types::PyString;
+use pyo3::types::{PyDict, PyFloat, PyInt, PyList, PyString, PyTuple};
 use serde::de::DeserializeOwned;
 use serde_json::Value;
 use truebed::{Length, Order, Placed, PlanOptions, RiskOf, StockIs, Support};
@@ -55,9 +56,9 @@ impl ShimProblem {
         let stock = self::stock(&mut found, "stock", stock, &names)?;
         let limits = found.take(|| "limits".to_owned(), self::limits(&names, limits));
         let joints = self::joints(&mut found, joints)?;
-        let options = options(&mut found, order, keep_highest, max_pieces, max_stack, budget);
-        let risk = risk.map(|risk| number(risk, "a probability")).transpose();
-        let risk = found.take(|| "risk".to_owned(), risk);
+        let (order, keep_highest) = (Some(order), Some(keep_highest));
+        let given = Given { order, keep_highest, max_pieces, max_stack, budget, risk };
+        let options = options(&mut found, &given);
         let risk_of = named(risk_of, "\"each\" or \"all\"");
         let risk_of: Option<RiskOf> = found.take(|| "risk_of".to_owned(), risk_of);
         let stock_is = stock_is.map(|name| named(name, "\"left\", \"whole\" or None")).transpose();
@@ -71,7 +72,6 @@ impl ShimProblem {
             problem.only_under = only_under;
             problem.joints = joints?;
             problem.options = options?;
-            problem.options.risk = risk?;
             problem.options.risk_of = risk_of?;
             Some((problem, stock_is?))
         })();
@@ -96,6 +96,99 @@ impl ShimProblem {
         py.detach(|| problem.check()).map_err(|error| raised(py, &error))?;
         Ok(Self { problem, ids })
     }
+}
+
+/// The options of a problem as Python gives them; those that are missing have their defaults.
+pub(crate) struct Given<'a, 'py> {
+    pub(crate) order: Option<&'a Bound<'py, PyAny>>,
+    pub(crate) keep_highest: Option<&'a Bound<'py, PyAny>>,
+    pub(crate) max_pieces: Option<&'a Bound<'py, PyAny>>,
+    pub(crate) max_stack: Option<&'a Bound<'py, PyAny>>,
+    pub(crate) budget: Option<&'a Bound<'py, PyAny>>,
+    pub(crate) risk: Option<&'a Bound<'py, PyAny>>,
+}
+
+impl ShimProblem {
+    /// The problem of an item that holds nothing but plain lists and arrays of numbers; `None` for any
+    /// other, and for one that has something wrong with it.
+    fn plain(item: &Bound<'_, PyAny>) -> Option<Self> {
+        let item = item.cast_exact::<PyDict>().ok()?;
+        let (mut xy, mut heights, mut stock, mut limits) = (None, None, None, None);
+        let mut given: [Option<Bound<'_, PyAny>>; 6] = Default::default();
+        for (name, value) in item {
+            let name = name.cast_exact::<PyString>().ok()?.to_str().ok()?.to_owned();
+            match name.as_str() {
+                "xy" => xy = Some(pairs(&value)?),
+                "heights" => heights = Some(numbers(&value)?),
+                "stock" => stock = Some(value),
+                "limits" => limits = Some(value),
+                "order" => given[0] = Some(value),
+                "keep_highest" => given[1] = Some(value),
+                "max_pieces" => given[2] = Some(value),
+                "max_stack" => given[3] = Some(value),
+                "budget" => given[4] = Some(value),
+                "risk" => given[5] = Some(value),
+                _ => return None,
+            }
+        }
+        let (xy, heights) = (xy?, heights?);
+        if xy.len() != 2 * heights.len() {
+            return None;
+        }
+        let [order, keep_highest] = [0, 1].map(|at| given[at].as_ref());
+        let [max_pieces, max_stack, budget, risk] =
+            [2, 3, 4, 5].map(|at| given[at].as_ref().filter(|value| !value.is_none()));
+        let options = Given { order, keep_highest, max_pieces, max_stack, budget, risk };
+        let mut found = Problems::default();
+        let names = Names::default();
+        let supports = supports(&mut found, &xy, &heights);
+        let (stock, only_under) = self::stock(&mut found, "stock", &stock?, &names).ok()??;
+        let limits = self::limits(&names, &limits?).ok()?;
+        let options = self::options(&mut found, &options);
+        let options = found.finish(item.py(), options).ok()?;
+        let mut problem = truebed::ShimProblem::new(supports, stock, limits);
+        (problem.only_under, problem.options) = (only_under, options);
+        problem.check().is_ok().then_some(Self { problem, ids: None })
+    }
+}
+
+/// The problem of each item that is plain, and `None` for the others, which Python reads.
+#[pyfunction]
+pub(crate) fn read_plain(items: Vec<Bound<'_, PyAny>>) -> Vec<Option<ShimProblem>> {
+    items.iter().map(ShimProblem::plain).collect()
+}
+
+/// The numbers of a list, a tuple or an array.
+fn numbers(values: &Bound<'_, PyAny>) -> Option<Vec<f64>> {
+    if let Ok(array) = values.cast_exact::<PyArray1<f64>>() {
+        return array.try_readonly().ok()?.as_slice().ok().map(<[f64]>::to_vec);
+    }
+    if let Ok(list) = values.cast_exact::<PyList>() {
+        return list.iter().map(|value| exact(&value)).collect();
+    }
+    values.cast_exact::<PyTuple>().ok()?.iter().map(|value| exact(&value)).collect()
+}
+
+/// The numbers of pairs, row by row.
+fn pairs(rows: &Bound<'_, PyAny>) -> Option<Vec<f64>> {
+    if let Ok(array) = rows.cast_exact::<PyArray2<f64>>() {
+        let array = array.try_readonly().ok()?;
+        return (array.shape()[1] == 2).then(|| array.as_slice().ok().map(<[f64]>::to_vec))?;
+    }
+    let pair = |row: Bound<'_, PyAny>| numbers(&row).filter(|row| row.len() == 2);
+    let rows: Option<Vec<_>> = match rows.cast_exact::<PyList>() {
+        Ok(rows) => rows.iter().map(pair).collect(),
+        Err(_) => rows.cast_exact::<PyTuple>().ok()?.iter().map(pair).collect(),
+    };
+    rows.map(|rows| rows.concat())
+}
+
+/// A float or an int, and neither a bool nor anything else that is one in part.
+fn exact(value: &Bound<'_, PyAny>) -> Option<f64> {
+    if let Ok(float) = value.cast_exact::<PyFloat>() {
+        return Some(float.value());
+    }
+    value.cast_exact::<PyInt>().ok()?.extract().ok()
 }
 
 /// That a stock has no more pieces than the plan in place has left of it: more of them than were ever
@@ -184,28 +277,26 @@ fn placed(
     Ok(Some(read))
 }
 
-fn options(
-    found: &mut Problems,
-    order: &Bound<'_, PyAny>,
-    keep_highest: &Bound<'_, PyAny>,
-    max_pieces: Option<&Bound<'_, PyAny>>,
-    max_stack: Option<&Bound<'_, PyAny>>,
-    budget: Option<&Bound<'_, PyAny>>,
-) -> Option<PlanOptions> {
-    let order = found.take(|| "order".to_owned(), self::order(order));
-    let keep_highest = found.take(|| "keep_highest".to_owned(), flag(keep_highest));
-    let max_pieces = max_pieces.map(|most| whole(most, MOST)).transpose();
+pub(crate) fn options(found: &mut Problems, given: &Given<'_, '_>) -> Option<PlanOptions> {
+    let default = PlanOptions::default();
+    let order = given.order.map_or(Ok(default.order), self::order);
+    let order = found.take(|| "order".to_owned(), order);
+    let keep_highest = given.keep_highest.map_or(Ok(default.keep_highest), flag);
+    let keep_highest = found.take(|| "keep_highest".to_owned(), keep_highest);
+    let max_pieces = given.max_pieces.map(|most| whole(most, MOST)).transpose();
     let max_pieces = found.take(|| "max_pieces".to_owned(), max_pieces);
-    let max_stack = max_stack.map(length).transpose();
+    let max_stack = given.max_stack.map(length).transpose();
     let max_stack = found.take(|| "max_stack".to_owned(), max_stack);
-    let budget = budget.map_or(Ok(truebed::Budget::default()), self::budget);
+    let budget = given.budget.map_or(Ok(default.budget), self::budget);
     let budget = found.take(|| "budget".to_owned(), budget);
+    let risk = given.risk.map(|risk| number(risk, "a probability")).transpose();
+    let risk = found.take(|| "risk".to_owned(), risk);
     Some(PlanOptions {
         order: order?,
         keep_highest: keep_highest?,
         max_pieces: max_pieces?,
         max_stack: max_stack?,
-        risk: None,
+        risk: risk?,
         risk_of: RiskOf::default(),
         budget: budget?,
     })

@@ -1,14 +1,23 @@
 //! Observations.
 
 use pyo3::prelude::*;
-use pyo3::types::PyString;
+use pyo3::types::{PyDict, PyString};
 use serde_json::Value;
-use truebed::{Divisions, Instrument, Mm, Slope, SpiritLevel};
+use truebed::{Cell, Divisions, Instrument, Mm, Slope, SpiritLevel};
 
 use crate::error::{Problems, Refused, one, raised, shown};
-use crate::value::{flag, number};
+use crate::value::{flag, number, of_millimetres, unicode};
 
 /// One observation; made by `height`, `rise`, `bubble`, `slope`, `gap` and `leg_gap`.
+///
+/// Every reading has a standard uncertainty, sigma. The defaults are common practice:
+///
+/// - height typed in: none, it counts as exact
+/// - height from a set-up: staff 0.3 mm, water level 0.5 mm, laser 0.5 mm, indicator 0.005 mm
+/// - rise: 0.42 mm (two staff readings)
+/// - bubble: 0.2 divisions a step
+/// - slope: 0.873 mm/m (0.05 degrees)
+/// - gap and leg gap: 0.0144 mm (feeler leaves of 0.05 mm)
 ///
 /// >>> import truebed
 /// >>> reading = truebed.rise("A", "B", "-2.5 mm", sigma=0.1)
@@ -64,7 +73,6 @@ fn python(value: &Value) -> String {
     }
 }
 
-const LENGTH: &str = "a number of mm or a text with a unit";
 const SLOPE: &str = "a number of mm/m or a text with a unit, as in \"0.02 mm/m\" or \"4 arcsec\"";
 const DIVISIONS: &str = "a number of divisions, or a list with one for each step";
 
@@ -72,7 +80,7 @@ const DIVISIONS: &str = "a number of divisions, or a list with one for each step
 pub(crate) fn mm(value: &Bound<'_, PyAny>) -> Result<Mm, Refused> {
     match value.cast::<PyString>() {
         Ok(text) => Ok(text.to_string_lossy().parse()?),
-        Err(_) => Ok(Mm(number(value, LENGTH)?)),
+        Err(_) => Ok(Mm(of_millimetres(value)?)),
     }
 }
 
@@ -86,7 +94,7 @@ pub(crate) fn slope_of(value: &Bound<'_, PyAny>) -> Result<Slope, Refused> {
 /// An id or a name.
 pub(crate) fn name(value: &Bound<'_, PyAny>) -> Result<String, Refused> {
     match value.cast::<PyString>() {
-        Ok(text) => Ok(text.to_string_lossy().into_owned()),
+        Ok(text) => unicode(text),
         Err(_) => Err(Refused::wrong_type(value, "a name (str)")),
     }
 }
@@ -145,9 +153,15 @@ impl<'py> Fields<'py> {
 
 type Any<'a, 'py> = &'a Bound<'py, PyAny>;
 
-/// The height of a point, positive upwards: typed in, or what an instrument ("staff", "water-level",
-/// "laser", "indicator"; a staff unless told) reads there from the set-up named. Without sigma a
-/// height typed in counts as exact; one from a set-up gets the default of its instrument.
+/// The height of a point: typed in, or read from a set-up of an instrument.
+///
+/// Without a setup, value is the height itself, positive upwards; without sigma it counts as exact.
+/// With a setup, value is what the instrument reads at the point. instrument is "staff" (the default),
+/// "water-level", "laser" or "indicator". A larger reading means a lower point for a staff, a water
+/// level and a laser, and a higher point for an indicator.
+///
+/// value and sigma are lengths (a number of mm, or a text with a unit). The default sigma is 0.3 mm for
+/// a staff, 0.5 mm for a water level and a laser, 0.005 mm for an indicator (common practice).
 ///
 /// >>> import truebed
 /// >>> truebed.height("A", "1204.1 mm", setup="door", instrument="laser")
@@ -175,7 +189,9 @@ pub(crate) fn height<'py>(
     fields.finish(reading)
 }
 
-/// How much higher b is than a.
+/// How much higher b is than a, a length (a number of mm, or a text with a unit).
+///
+/// The default sigma is 0.42 mm, that of two staff readings (common practice).
 ///
 /// >>> import truebed
 /// >>> truebed.rise("A", "B", -2.5, sigma="0.1 mm")
@@ -197,10 +213,15 @@ pub(crate) fn rise<'py>(
     fields.finish(reading)
 }
 
-/// A spirit level from a to b: divisions off the middle towards b (the bubble runs to the higher
-/// end), one number or one for each step; the slope of one division; the length of the base; the
-/// distance from a to b, from their places unless told; which level; whether it was turned end for
-/// end; the uncertainty of a step in divisions.
+/// A spirit level laid from a to b.
+///
+/// divisions is how far the bubble stands off the middle, positive towards b (the bubble runs to the
+/// higher end): one number, or a list with one number for each step along the line. sensitivity is the
+/// slope of one division, such as "0.02 mm/m" or "0.0005 in/ft". base is the length of the level's base,
+/// span the distance from a to b; its default comes from the places of the points, or from steps times
+/// base. level is the name of the level, default "level": readings of one level share its zero error.
+/// turned says that the level was turned end for end. sigma is the standard uncertainty of one step, in
+/// divisions; the default is 0.2 (common practice).
 ///
 /// >>> import truebed
 /// >>> readings = [truebed.bubble("A", "B", [3, 2.5], "0.05 mm/m", base="500 mm", span="1 m")]
@@ -244,9 +265,13 @@ pub(crate) fn bubble<'py>(
     fields.finish(reading)
 }
 
-/// An electronic level (inclinometer) from a to b: the slope, positive where b is higher (a number of mm/m, or a text
-/// with its unit); the distance, from their places unless told; which level; whether it was turned
-/// end for end; the uncertainty of the slope.
+/// An electronic level (inclinometer) laid from a to b.
+///
+/// value is the slope, positive where b is higher: a number of mm/m, or a text with a unit, such as
+/// "0.05 deg". span is the distance from a to b; its default comes from the places of the points. level
+/// is the name of the level, default "level": readings of one level share its zero error. turned says
+/// that the level was turned end for end. sigma is the standard uncertainty of the slope; the default is
+/// 0.873 mm/m, which is 0.05 degrees (common practice).
 ///
 /// >>> import truebed
 /// >>> readings = [truebed.slope("A", "B", "0.05 deg", span="1 m")]
@@ -284,8 +309,11 @@ pub(crate) fn slope<'py>(
     fields.finish(reading)
 }
 
-/// The gap at a point under a straightedge that rests on a and b; at is where the point lies from a
-/// (0) to b (1), from their places unless told.
+/// The gap at a point under a straightedge that rests on a and b, a length (a number of mm, or a text
+/// with a unit).
+///
+/// at is where the point lies on the way from a (0) to b (1); its default comes from the places of the
+/// points. The default sigma is 0.0144 mm, for feeler leaves of 0.05 mm (common practice).
 ///
 /// >>> import truebed
 /// >>> truebed.gap("M", "A", "B", "0.3 mm", at=0.5)
@@ -313,8 +341,10 @@ pub(crate) fn gap<'py>(
     fields.finish(reading)
 }
 
-/// The gap under a leg that floats while the frame stands on the others; all other readings at this
-/// leg were taken on the frame.
+/// The gap under a leg that floats while the frame stands on the others, a length (a number of mm, or a
+/// text with a unit). All other readings at this leg were taken on the frame.
+///
+/// The default sigma is 0.0144 mm, for feeler leaves of 0.05 mm (common practice).
 ///
 /// >>> import truebed
 /// >>> readings = [truebed.height("A", 0), truebed.height("B", 0), truebed.leg_gap("B", 0.4)]
@@ -336,16 +366,67 @@ pub(crate) fn leg_gap<'py>(
     fields.finish(reading)
 }
 
-/// Readings from a table of comma-separated values: a column kind, and the fields of readings as the
-/// others; empty cells are not given.
+/// Readings from a table of comma-separated values: a text, or an open file.
+///
+/// The first line names the columns, in any order and in any capitals: kind, and the fields of the
+/// readings. Every number needs its unit; empty cells are not given; a column note is not read. Cells
+/// may be parted by semicolons or tabs instead of commas; where they are parted by semicolons, a comma
+/// in a number is its decimal point.
 ///
 /// >>> import truebed
 /// >>> truebed.readings_from_csv("kind,a,b,value\nrise,A,B,-2.5 mm\n")
 /// [rise(a="A", b="B", value="-2.5 mm")]
+/// >>> truebed.readings_from_csv("Kind;A;B;Value\nrise;A;B;-2,5 mm\n")
+/// [rise(a="A", b="B", value="-2.5 mm")]
 #[pyfunction]
-pub(crate) fn readings_from_csv(py: Python<'_>, text: &str) -> PyResult<Vec<Reading>> {
-    let readings = truebed::readings_from_csv(text).map_err(|error| raised(py, &error))?;
+pub(crate) fn readings_from_csv(text: &Bound<'_, PyAny>) -> PyResult<Vec<Reading>> {
+    let py = text.py();
+    let read = match text.call_method0("read") {
+        Ok(read) => read,
+        Err(_) => text.clone(),
+    };
+    let table = match read.cast::<PyString>() {
+        Ok(table) => unicode(table),
+        Err(_) => Err(Refused::wrong_type(text, "the text of a table, or a file opened as text")),
+    };
+    let table = one(py, "text", table)?;
+    let readings = truebed::readings_from_csv(&table).map_err(|error| raised(py, &error))?;
     Ok(readings.into_iter().map(Reading).collect())
+}
+
+/// A reading from a row of a table: its cells by the names of their columns.
+#[pyfunction]
+pub(crate) fn reading_from_row(py: Python<'_>, row: &Bound<'_, PyDict>) -> PyResult<Reading> {
+    let mut found = Problems::default();
+    let mut cells = Vec::new();
+    for (column, value) in row {
+        let name = column.str().map_or_else(|_| String::new(), |name| name.to_string());
+        let cell = found.take(|| name.clone(), cell(&value));
+        cells.extend(cell.map(|cell| (name, cell)));
+    }
+    let cells = found.finish(py, Some(cells))?;
+    let cells = cells.iter().map(|(name, cell)| (name.as_str(), cell.clone()));
+    truebed::Reading::from_row(cells).map(Reading).map_err(|error| raised(py, &error))
+}
+
+fn cell(value: &Bound<'_, PyAny>) -> Result<Cell, Refused> {
+    if let Ok(text) = value.cast::<PyString>() {
+        return unicode(text).map(Cell::Text);
+    }
+    let kind = value.get_type().name().map_or_else(|_| String::new(), |name| name.to_string());
+    if kind.starts_with("bool") {
+        return flag(value).map(Cell::Flag);
+    }
+    match number(value, "a text, a number, or True or False") {
+        Ok(number) => Ok(Cell::Number(number)),
+        Err(refused) => match value.extract::<Vec<f64>>() {
+            Ok(numbers) => Ok(Cell::Numbers(numbers)),
+            Err(_) => match of_millimetres(value) {
+                Ok(mm) => Ok(Cell::Number(mm)),
+                Err(_) => Err(refused),
+            },
+        },
+    }
 }
 
 fn spirit_level<'py>(
@@ -372,12 +453,13 @@ pub(crate) fn level_line<'py>(
     sensitivity: Any<'_, 'py>,
     base: Any<'_, 'py>,
     level: Any<'_, 'py>,
-    turned: bool,
+    turned: Any<'_, 'py>,
     sigma: Option<Any<'_, 'py>>,
 ) -> PyResult<Vec<Reading>> {
     let mut fields = Fields::new(py);
+    let turned = fields.read("turned", turned, flag);
     let level = spirit_level(&mut fields, sensitivity, base, level, sigma);
-    let level = fields.found.finish(py, level)?;
+    let (level, turned) = fields.found.finish(py, level.zip(turned))?;
     let readings = truebed::level_line(&level, &ids, &divisions, turned);
     Ok(readings.map_err(|error| raised(py, &error))?.into_iter().map(Reading).collect())
 }

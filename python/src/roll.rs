@@ -6,6 +6,7 @@ use truebed::BedSurface;
 
 use crate::error::raised;
 use crate::result::result;
+use crate::value::plain;
 
 fn made<'py>(py: Python<'py>, roll: &truebed::Roll) -> PyResult<Bound<'py, PyAny>> {
     Ok(result!(
@@ -71,8 +72,8 @@ pub(crate) fn play<'py>(
 /// >>> round(truebed.rolling_acceleration(0.001), 6)
 /// 0.007005
 #[pyfunction]
-pub(crate) fn rolling_acceleration(slope: f64) -> f64 {
-    truebed::rolling_acceleration(slope)
+pub(crate) fn rolling_acceleration(slope: &Bound<'_, PyAny>) -> PyResult<f64> {
+    Ok(truebed::rolling_acceleration(plain("slope", slope)?))
 }
 
 /// How far a ball that keeps rolling at a speed, m/s, drifts down a cross slope (a ratio) over a
@@ -82,8 +83,14 @@ pub(crate) fn rolling_acceleration(slope: f64) -> f64 {
 /// >>> round(truebed.drift_mm(0.0002, 2540, 0.5), 2)
 /// 18.08
 #[pyfunction]
-pub(crate) fn drift_mm(cross_slope: f64, length_mm: f64, speed: f64) -> f64 {
-    truebed::drift_mm(cross_slope, length_mm, speed)
+pub(crate) fn drift_mm(
+    cross_slope: &Bound<'_, PyAny>,
+    length_mm: &Bound<'_, PyAny>,
+    speed: &Bound<'_, PyAny>,
+) -> PyResult<f64> {
+    let (cross_slope, length_mm) =
+        (plain("cross_slope", cross_slope)?, plain("length_mm", length_mm)?);
+    Ok(truebed::drift_mm(cross_slope, length_mm, plain("speed", speed)?))
 }
 
 /// The speed, m/s, at which a ball just comes to rest after rolling a length in mm on a level bed
@@ -93,6 +100,11 @@ pub(crate) fn drift_mm(cross_slope: f64, length_mm: f64, speed: f64) -> f64 {
 /// >>> round(truebed.dying_speed(2540, 0.01), 3)
 /// 0.706
 #[pyfunction]
-pub(crate) fn dying_speed(length_mm: f64, resistance: f64) -> f64 {
-    truebed::dying_speed(length_mm, resistance)
+pub(crate) fn dying_speed(
+    length_mm: &Bound<'_, PyAny>,
+    resistance: &Bound<'_, PyAny>,
+) -> PyResult<f64> {
+    let (length_mm, resistance) =
+        (plain("length_mm", length_mm)?, plain("resistance", resistance)?);
+    Ok(truebed::dying_speed(length_mm, resistance))
 }

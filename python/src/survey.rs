@@ -26,10 +26,14 @@ impl Survey {
     }
 
     /// The same survey with these readings left out as well.
-    fn without(&self, readings: Vec<usize>) -> Self {
+    fn without(&self, py: Python<'_>, readings: Vec<Bound<'_, PyAny>>) -> PyResult<Self> {
         let mut survey = self.0.clone();
-        survey.settings.without.extend(readings);
-        Self(survey)
+        let mut found = Problems::default();
+        for (at, reading) in readings.iter().enumerate() {
+            let reading = found.take(|| format!("readings[{at}]"), index(reading));
+            survey.settings.without.extend(reading);
+        }
+        found.finish(py, Some(Self(survey)))
     }
 
     fn __getnewargs__(&self) -> (String,) {

@@ -1,5 +1,7 @@
 //! Lengths, numbers, counts and flags as Python gives them.
 
+use std::num::NonZero;
+
 use numpy::{PyArray1, PyArrayMethods};
 use pyo3::conversion::FromPyObjectOwned;
 use pyo3::prelude::*;
@@ -16,7 +18,7 @@ const LENGTH: &str = "a number of mm or a text with a unit";
 pub(crate) fn length(value: &Bound<'_, PyAny>) -> Result<Length, Refused> {
     Ok(match text(value)? {
         Some(length) => length,
-        None => Length::from_mm(number(value, LENGTH)?)?,
+        None => Length::from_mm(of_millimetres(value)?)?,
     })
 }
 
@@ -24,8 +26,29 @@ pub(crate) fn length(value: &Bound<'_, PyAny>) -> Result<Length, Refused> {
 fn millimetres(value: &Bound<'_, PyAny>) -> Result<f64, Refused> {
     Ok(match text(value)? {
         Some(length) => length.mm(),
-        None => number(value, LENGTH)?,
+        None => of_millimetres(value)?,
     })
+}
+
+/// A number of millimetres: plain, or a quantity with a unit of its own, as those of Pint.
+pub(crate) fn of_millimetres(value: &Bound<'_, PyAny>) -> Result<f64, Refused> {
+    if let Ok(float) = value.cast_exact::<PyFloat>() {
+        return Ok(float.value());
+    }
+    if value.hasattr("magnitude").unwrap_or(false) && value.hasattr("to").unwrap_or(false) {
+        let mm = value.call_method1("to", ("mm",)).and_then(|mm| mm.getattr("magnitude"));
+        let mm = mm.map_err(|_| Refused::wrong_type(value, "a length"))?;
+        return number(&mm, LENGTH);
+    }
+    number(value, LENGTH)
+}
+
+/// A text, as an id or a name: every language takes it, so it is Unicode without lone surrogates.
+pub(crate) fn unicode(text: &Bound<'_, PyString>) -> Result<String, Refused> {
+    match text.to_cow() {
+        Ok(text) => Ok(text.into_owned()),
+        Err(_) => Err(Refused::value(shown(text), "a text in Unicode, without lone surrogates")),
+    }
 }
 
 fn text(value: &Bound<'_, PyAny>) -> Result<Option<Length>, Refused> {
@@ -60,6 +83,16 @@ pub(crate) fn whole<'py, T: FromPyObjectOwned<'py>>(
 /// The index of a support or a point.
 pub(crate) fn index(value: &Bound<'_, PyAny>) -> Result<usize, Refused> {
     whole(value, "an index, 0 or more")
+}
+
+/// A number of threads; None for one for each core.
+pub(crate) fn threads(value: Option<&Bound<'_, PyAny>>) -> Result<Option<NonZero<usize>>, Refused> {
+    let expected = "None or a number of threads, 1 or more";
+    let read = |value: &Bound<'_, PyAny>| {
+        let number = whole::<usize>(value, expected)?;
+        NonZero::new(number).ok_or_else(|| Refused::value("0", expected))
+    };
+    value.map(read).transpose()
 }
 
 /// The name that a job has for one of several choices.
@@ -106,6 +139,31 @@ pub(crate) fn lengths<'py>(
     shape: Vec<usize>,
 ) -> PyResult<Bound<'py, PyAny>> {
     array(py, field, &elements, shape, millimetres)
+}
+
+/// A plain number.
+#[pyfunction]
+pub(crate) fn plain(field: &str, value: &Bound<'_, PyAny>) -> PyResult<f64> {
+    one(value.py(), field, number(value, "a number"))
+}
+
+/// A list of texts, such as ids.
+#[pyfunction]
+pub(crate) fn texts(
+    py: Python<'_>,
+    field: &str,
+    items: Vec<Bound<'_, PyAny>>,
+) -> PyResult<Vec<String>> {
+    let mut found = Problems::default();
+    let read = |(at, item): (usize, &Bound<'_, PyAny>)| {
+        let text = match item.cast::<PyString>() {
+            Ok(text) => unicode(text),
+            Err(_) => Err(Refused::wrong_type(item, "a text")),
+        };
+        found.take(|| format!("{field}[{at}]"), text)
+    };
+    let texts = items.iter().enumerate().filter_map(read).collect();
+    found.finish(py, Some(texts))
 }
 
 /// The elements of an array of plain numbers.

@@ -568,7 +568,7 @@ def test_the_schema_is_that_of_the_job():
         (deep(100_000), "job", "a dict that is no JSON", 16),
         (circle(), "job", "a dict that is no JSON", 16),
         ("[" * 100_000, "job", "[[[[", 16),
-        ('{"version": ' + "[" * 100_000, "job", "recursion limit exceeded", 16),
+        ('{"version": ' + "[" * 100_000, "job", "more than 32 brackets inside each other", 16),
         ("x" * 10_000_000, "job", "xxxx", 16),
         (bytes(10_000_000), "job", "\\0\\0", 16),
         (b"\xff", "job", "invalid utf-8", 16),

@@ -162,3 +162,23 @@ def test_signatures_can_be_read_at_a_glance():
         if inspect.isroutine(value):
             shown = str(inspect.signature(value))
             assert len(shown) < 700, (name, len(shown))
+
+
+@pytest.mark.parametrize("cls", CLASSES, ids=lambda cls: cls.__name__)
+def test_help_tells_of_every_field_with_its_unit(cls):
+    for field in dataclasses.fields(cls):
+        doc = inspect.getdoc(vars(cls)[field.name]) or ""
+        assert field.name.startswith("_") or doc, field.name
+        assert not field.name.endswith("_mm") or "mm" in doc, field.name
+
+
+def test_help_of_readings_tells_the_default_uncertainties():
+    for sigma in ["0.3 mm", "0.5 mm", "0.005 mm", "0.42 mm", "0.2 divisions", "0.873 mm/m", "0.0144 mm"]:
+        assert sigma in truebed.Reading.__doc__
+    calls = [truebed.height, truebed.rise, truebed.bubble, truebed.slope, truebed.gap, truebed.leg_gap]
+    assert all("sigma" in call.__doc__ and "common practice" in call.__doc__ for call in calls)
+    assert "larger reading means a lower point" in " ".join(truebed.height.__doc__.split())
+
+
+def test_nothing_but_the_public_names_is_offered():
+    assert sorted(dir(truebed)) == sorted(truebed.__all__)

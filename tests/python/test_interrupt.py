@@ -9,8 +9,14 @@ import pytest
 
 # Three supports five millimetres down and 128 kinds that are nearly alike: millions of stacks are
 # as good as each other.
+#
+# In the background of a shell SIGINT is ignored, and so it is in what is started there: Python then
+# has no handler, unless it is told to.
 ENDLESS = """
+import signal
 import truebed
+
+signal.signal(signal.SIGINT, signal.default_int_handler)
 
 stock = {1 + kind * 1e-4: None for kind in range(128)}
 xy = [[at * 1000, 0] for at in range(4)]
@@ -57,3 +63,13 @@ def test_ctrl_c_stops_a_search(call):
             assert time.monotonic() - start < 2
         finally:
             search.kill()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C cannot be sent to one process there")
+def test_ctrl_c_stops_it_in_the_background_of_a_shell():
+    """There the test's own process ignores SIGINT, and hands that on."""
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        test_ctrl_c_stops_a_search(CALLS[0])
+    finally:
+        signal.signal(signal.SIGINT, before)

@@ -91,9 +91,12 @@ def test_files_of_the_wheel():
     assert package - compiled == {
         "truebed/__init__.py",
         "truebed/_truebed.pyi",
+        "truebed/arrow.py",
+        "truebed/dask.py",
         "truebed/_array.py",
         "truebed/_error.py",
         "truebed/_floor.py",
+        "truebed/_frame.py",
         "truebed/_highest.py",
         "truebed/_job.py",
         "truebed/_length.py",
@@ -121,9 +124,11 @@ def test_metadata():
     about = metadata.metadata("truebed")
     assert about["Version"] == truebed.__version__
     assert about["License-Expression"] == "MIT OR Apache-2.0"
-    assert about.get_all("Requires-Dist") == [
+    assert sorted(about.get_all("Requires-Dist")) == [
+        "distributed>=2024.1 ; extra == 'dask'",
         "numpy>=1.23",
         "pandas>=1.5 ; extra == 'pandas'",
+        "pyarrow>=14 ; extra == 'dask'",
     ]
     assert about["Requires-Python"] == ">=3.10"
 

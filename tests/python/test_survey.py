@@ -174,7 +174,7 @@ def test_every_kind_of_reading():
     frame = truebed.adjust(readings, points=points, surface="frame")
     assert frame.mm[2] == pytest.approx(0.3)
     assert truebed.check(floor, "1 mm").met is True
-    assert truebed.fit_plane([[0, 0], [1, 0], [0, 1]], floor).flatness_mm < 1e-9
+    assert truebed.fit_plane([[0, 0], [1, 0], [0, 1]], floor.mm).flatness_mm < 1e-9
 
 
 def test_frames_go_in_and_come_out():
@@ -201,7 +201,7 @@ def test_frames_go_in_and_come_out():
     with pytest.raises(truebed.InputError) as caught:
         truebed.adjust(frame)
     assert [it.field for it in caught.value.problems] == ["readings[1].value", "readings[3].kind"]
-    with pytest.raises(truebed.Error, match=r"readings\[0\].fields"):
+    with pytest.raises(truebed.Error, match=r"readings\[0\].colour"):
         truebed.adjust(pandas.DataFrame({"kind": ["rise"], "colour": ["red"]}))
 
 

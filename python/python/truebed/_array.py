@@ -71,6 +71,8 @@ def _array(
 ) -> Floats:
     if isinstance(values, (list, tuple)):
         return _of_list(field, values, shape, read)
+    if hasattr(values, "magnitude") or hasattr(values, "to_value"):
+        values = _in_mm(field, values, read)
     if hasattr(values, "__array__"):
         given = np.asanyarray(values)
         if given.ndim > 0:
@@ -83,6 +85,18 @@ def _array(
         got = f"{type(values).__name__}, which is no array"
         raise InputTypeError(VALUE, [(field, got, f"an array of {_named(shape)}")])
     return _of_objects(field, objects, shape, read)
+
+
+def _in_mm(field: str, values: Any, read: Read) -> Any:
+    """The millimetres of an array that carries a unit, as those of Pint and Astropy do."""
+    got = str(getattr(values, "units", getattr(values, "unit", "a unit"))) or "no unit"
+    if read is not _truebed.lengths:
+        raise InputTypeError(VALUE, [(field, f"an array in {got}", "plain numbers")])
+    try:
+        return values.to_value("mm") if hasattr(values, "to_value") else values.to("mm").magnitude
+    except Exception as error:
+        expected = "lengths"
+        raise InputError(VALUE, [(field, f"an array in {got}", expected)]) from error
 
 
 def _of_array(

@@ -9,6 +9,7 @@ from typing import Literal, TypeAlias
 import numpy.typing as npt
 
 from . import _array, _truebed
+from ._array import listed
 from ._error import VALUE, InputError
 from ._length import Length, Lengths, Positions
 from ._points import covariance_of, points
@@ -260,5 +261,6 @@ def floor_numbers(lines: Sequence[Lengths]) -> FloorNumbers:
     >>> round(numbers.flatness, 2), round(numbers.levelness, 2)
     (17.72, 92.52)
     """
-    heights = [_array.lengths(f"lines[{at}]", line, None) for at, line in enumerate(lines)]
+    given = enumerate(listed("lines", lines, "a list of lines"))
+    heights = [_array.lengths(f"lines[{at}]", line, None) for at, line in given]
     return _truebed.floor_numbers(heights)

@@ -54,7 +54,8 @@ def highest(
     confidence: float = 0.95,
 ) -> Highest:
     """Tells which of the heights, shape (n,), is the highest, from their ``sigmas``, shape (n,), or
-    their ``covariance``, mm², shape (n, n), which may be singular.
+    their ``covariance``, mm², shape (n, n), which may be singular; adjusted :class:`Heights` bring
+    theirs.
 
     Raises :class:`InputError` for no heights, values that are not finite, neither or both of sigmas
     and covariance, negative ones, and a confidence that is not between 0 and 1.
@@ -66,5 +67,7 @@ def highest(
     (['A'], [0.921, 0.079])
     """
     values, ids = read_heights(heights)
+    if sigmas is None and covariance is None:
+        covariance = getattr(heights, "covariance", None)
     known = uncertainty(len(values), ids, sigmas=sigmas, covariance=covariance)
-    return _truebed.highest(values, *known, confidence, ids)
+    return _truebed.highest(values, *known, _truebed.plain("confidence", confidence), ids)

@@ -14,7 +14,7 @@ from ._truebed import Limits, Reading
 from ._length import Length
 from ._points import Index, indices, matched
 from ._result import Result, shown
-from ._survey import Slope, survey
+from ._survey import Slope, items, survey
 from ._verdict import Rule, Verdict
 
 if TYPE_CHECKING:
@@ -112,8 +112,10 @@ def read_next(
     >>> next.readings[0].candidate, next.enough
     (1, False)
     """
+    points = dict(items("points", points))
     ids = list(points) if of is None else listed("of", of, "a list of ids")
-    places = {id: points[id] for id in ids if isinstance(id, str) and id in points}
+    ids = _truebed.texts("of", ids)
+    places = {id: points[id] for id in ids if id in points}
     xy = _array.positions([places.get(id, (0, 0)) for id in ids])
     none: Any = np.empty(0)
     raised = none if lifts is None else _array.lengths("lifts", matched("lifts", lifts, ids), len(ids))

@@ -13,7 +13,7 @@ from . import _array, _truebed
 from ._array import listed
 from ._truebed import Limits, Shim
 from ._length import Length, Lengths, Positions
-from ._points import Ids, matched
+from ._points import Ids, Index, matched
 from ._problem import PlanArguments, PlanOptions, Stock, TradeoffOptions, read, read_many
 from ._progress import Progress, reported
 from ._result import Result, shown
@@ -75,15 +75,16 @@ class ShimPlan(Result):
     next pass with this plan as ``placed``."""
     meets_limits: bool
     """Whether the tops meet every limit."""
-    lifted: list[int]
-    """Supports that have to be lifted: whose stack is not what is in place."""
+    lifted: list[Index]
+    """Supports that have to be lifted: whose stack is not what is in place; by id where they have
+    ids, else by index."""
     moved: int
     """Pieces to put in, take out or set anew."""
     slopes_mm_per_m: list[float]
     """The slope of the target along and across, mm/m: level unless the limits allow another."""
-    unreachable: list[int]
+    unreachable: list[Index]
     """Supports that no stack from the whole stock brings within the limits, whatever the others
-    get."""
+    get; by id where they have ids, else by index."""
     nodes: int
     """Search nodes spent."""
     ids: Ids
@@ -254,10 +255,13 @@ def tradeoff(
 
 
 def plan_many(
-    problems: Iterable[PlanArguments], *, progress: Progress = False
+    problems: Iterable[PlanArguments],
+    *,
+    progress: Progress = False,
+    threads: int | None = None,
 ) -> list[ShimPlan]:
-    """Plans many problems on all cores; each is a dict of the arguments of :func:`plan_shims` by
-    name, and gets the plan that it gets there.
+    """Plans many problems on all cores, or on so many ``threads``; each is a dict of the arguments of
+    :func:`plan_shims` by name, and gets the plan that it gets there.
 
     ``progress`` is True for a bar of tqdm, if that is installed, or what is called with the number
     of problems that are done and that of all: some ten times a second, and once more at the end.
@@ -276,7 +280,7 @@ def plan_many(
     """
     read_all = read_many(problems)
     with reported(progress, len(read_all)) as report:
-        return _truebed.plan_many(read_all, report)
+        return _truebed.plan_many(read_all, report, threads)
 
 
 def tradeoff_picture(plans: Iterable[ShimPlan], units: Units = "both") -> str:

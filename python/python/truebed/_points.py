@@ -6,8 +6,9 @@ from typing import Any, NamedTuple, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from . import _array
+from . import _array, _truebed
 from ._error import DUPLICATE, UNKNOWN, VALUE, InputError, InputTypeError
+from ._frame import column, is_frame, names
 from ._length import Lengths, Positions
 
 Ids: TypeAlias = list[str] | None
@@ -53,9 +54,11 @@ def points(xy: Positions, heights: Lengths, field: str = "heights") -> Points:
         # Of ids and the numbers that pandas counts rows by, the ids are meant as labels.
         labels, others = _unless_numbered(labels), _unless_numbered(others)
     places = _array.positions(rows)
+    if labels is None and _ids(field, others) is not None:
+        expected = "values in order, since the points of xy have no ids"
+        raise InputError(UNKNOWN, [(field, "values by id", expected)])
     if labels is None or others is None or labels == others:
-        names = others if labels is None else labels
-        return Points(places, _array.lengths(field, values, len(places)), _ids("xy", names))
+        return Points(places, _array.lengths(field, values, len(places)), _ids("xy", labels))
     order = _order(field, others, labels)
     read = _array.lengths(field, values, len(others))
     return Points(places, read[order], _ids("xy", labels), order)
@@ -141,12 +144,14 @@ def _labelled(field: str, values: Any) -> tuple[list[Any] | None, Any]:
     # Adjusted heights.
     if hasattr(values, "ids") and hasattr(values, "mm"):
         return values.ids, values.mm
+    if is_frame(values) and {"x", "y"} <= {*(columns := names(values))}:
+        rows = [list(row) for row in zip(column(values, "x"), column(values, "y"))]
+        if "id" in columns:
+            return column(values, "id"), rows
+        return (list(values.index) if hasattr(values, "index") else None), rows
     # A Series or a DataFrame, without importing pandas.
     if hasattr(values, "index") and hasattr(values, "to_numpy"):
-        labels = list(values.index)
-        if {"x", "y"} <= set(getattr(values, "columns", ())):
-            values = values[["x", "y"]]
-        return labels, values
+        return list(values.index), values
     return None, values
 
 
@@ -166,7 +171,7 @@ def _ids(field: str, labels: Sequence[Any] | None) -> Ids:
     """Labels that can be ids, which are texts; what pandas numbers has none."""
     if not labels or not _are_texts(labels):
         return None
-    ids = [str(label) for label in labels]
+    ids = _truebed.texts(f"{field}, ids", list(labels))
     _check_once(field, ids)
     return ids
 

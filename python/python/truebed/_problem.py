@@ -7,8 +7,10 @@ from typing import Any, Literal, Protocol, TypeAlias, TypedDict
 
 import numpy.typing as npt
 
+from . import _truebed
 from ._truebed import Budget, Limits, Shim, ShimProblem
 from ._error import VALUE, Error, InputError, InputTypeError
+from ._frame import counts
 from ._length import Length, Lengths, Positions
 from ._points import Ids, Index, covariance_of, indices, matched, points
 
@@ -109,7 +111,7 @@ def read(
     return ShimProblem(
         at.xy,
         at.heights,
-        stock,
+        counts(stock),
         limits,
         order=order,
         keep_highest=keep_highest,
@@ -129,7 +131,7 @@ def read(
 
 def _stacks(placed: Placed | None, ids: Ids) -> Any:
     stacks: Any = getattr(placed, "stacks", placed)
-    names: Ids = getattr(placed, "ids", None)
+    names: Ids = None if stacks is placed else getattr(placed, "ids", None)
     # A plan of supports with ids fits them in any order.
     if ids is not None and names is not None:
         stacks = dict(zip(names, stacks))
@@ -141,13 +143,17 @@ def read_many(items: Iterable[PlanArguments]) -> list[ShimProblem]:
     if not isinstance(items, Iterable):
         got = f"{type(items).__name__}, which is no list"
         raise InputTypeError(VALUE, [("problems", got, f"a list with {_ITEM} for each plan")])
+    given = list(items)
     problems: list[ShimProblem] = []
     refused: list[Error] = []
     told: list[tuple[str, str, str]] = []
-    for at, item in enumerate(items):
+    for at, problem in enumerate(_truebed.read_plain(given)):
+        if problem is not None:
+            problems.append(problem)
+            continue
         try:
-            _check_names(item)
-            problems.append(read(**item))
+            _check_names(given[at])
+            problems.append(read(**given[at]))
         except Error as error:
             refused.append(error)
             for field, got, expected in error.problems:

@@ -1,5 +1,8 @@
 """What results have in common."""
 
+import ast
+import functools
+import inspect
 from collections.abc import Sequence
 from typing import Any
 
@@ -11,6 +14,11 @@ class Result:
     pickling through the constructor."""
 
     __slots__ = ()
+
+    def __init_subclass__(cls) -> None:
+        if vars(cls).get("__slots__"):
+            # Where this is a mapping, help finds the docstrings of the fields in it.
+            setattr(cls, "__slots__", _Docs(cls))
 
     def __post_init__(self) -> None:
         for value in self._values():
@@ -33,7 +41,7 @@ class Result:
         >>> truebed.check([0, 0.3], 0.1).findings[0].to_dict()["found_mm"]
         0.3
         """
-        names: tuple[str, ...] = self.__slots__
+        names: tuple[str, ...] = tuple(self.__slots__)
         fields = zip(names, map(_plain, self._values()))
         return {name: value for name, value in fields if name[0] != "_"}
 
@@ -41,6 +49,34 @@ class Result:
         # The slots of a dataclass are its fields.
         names: tuple[str, ...] = self.__slots__
         return tuple([getattr(self, name) for name in names])
+
+
+class _Docs(dict[str, str]):
+    """The docstrings of the fields of a class. They stand in its source below each field, where Python
+    does not keep them, and are read when somebody asks."""
+
+    def __init__(self, cls: type) -> None:
+        super().__init__(dict.fromkeys(cls.__slots__, ""))  # type: ignore[attr-defined]
+        self._cls = cls
+
+    def __getitem__(self, name: str) -> str:
+        return _docs(self._cls.__module__, self._cls.__qualname__).get(name, "")
+
+
+@functools.cache
+def _docs(module: str, name: str) -> dict[str, str]:
+    try:
+        tree = ast.parse(inspect.getsource(__import__(module, fromlist=[name])))
+    except OSError:
+        return {}
+    docs = {}
+    for cls in tree.body:
+        if isinstance(cls, ast.ClassDef) and cls.name == name:
+            for field, doc in zip(cls.body, cls.body[1:]):
+                match field, doc:
+                    case ast.AnnAssign(target=ast.Name(id=of)), ast.Expr(value=ast.Constant(str(text))):
+                        docs[of] = inspect.cleandoc(text)
+    return docs
 
 
 def _plain(value: Any) -> Any:

@@ -86,7 +86,7 @@ def roll(
     places, z, *_ = points(xy, heights)
     speeds = _array.numbers("velocity", velocity, 2)
     ball = (_array.place("start", start), list(map(float, speeds)))
-    return _truebed.roll(places, z, *ball, float(resistance))
+    return _truebed.roll(places, z, *ball, _truebed.plain("resistance", resistance))
 
 
 def play(xy: Positions, heights: Lengths, *, resistance: float = 0.01) -> Play:
@@ -101,4 +101,4 @@ def play(xy: Positions, heights: Lengths, *, resistance: float = 0.01) -> Play:
     -35.7
     """
     places, z, *_ = points(xy, heights)
-    return _truebed.play(places, z, float(resistance))
+    return _truebed.play(places, z, _truebed.plain("resistance", resistance))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import warnings
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias, TypedDict
 
@@ -14,6 +14,7 @@ from . import _array, _truebed
 from ._array import listed
 from ._truebed import Reading
 from ._error import SHAPE, VALUE, Error, InputError, InputTypeError
+from ._frame import is_frame, rows
 from ._length import Length
 from ._result import Result, shown
 from ._signature import takes
@@ -325,19 +326,19 @@ def survey(
 ) -> _truebed.Survey:
     """The survey as the extension takes it. The arguments of :func:`adjust` and their defaults
     stand here."""
-    if hasattr(readings, "to_dict") and hasattr(readings, "columns"):
+    if is_frame(readings):
         readings = _from_frame(readings)
     return _truebed.survey(
         listed("readings", readings, "a list of readings or a DataFrame"),
-        points=[(id, *_pair(f"points[{id!r}]", xy)) for id, xy in _items("points", points)],
+        points=[(id, *_pair(f"points[{id!r}]", xy)) for id, xy in items("points", points)],
         fixed=[
             (id, *height) if isinstance(height, tuple) and len(height) == 2 else (id, height, None)
-            for id, height in _items("fixed", fixed)
+            for id, height in items("fixed", fixed)
         ],
         surface=surface,
         datum=listed("datum", datum or [], "a list of ids"),
-        levels=_items("levels", levels),
-        lasers=_items("lasers", lasers),
+        levels=items("levels", levels),
+        lasers=items("lasers", lasers),
         without=listed("without", without, "a list of indices"),
         test=test,
         alpha=alpha,
@@ -440,7 +441,7 @@ def level_line(
     """
     steps = _array.numbers("divisions", divisions, None)
     return _truebed.level_line(
-        list(ids), steps.tolist(), sensitivity, base, level, turned, sigma
+        _names("ids", ids), steps.tolist(), sensitivity, base, level, turned, sigma
     )
 
 
@@ -465,14 +466,16 @@ def level_grid(
     >>> truebed.adjust(grid, fixed={"A": 0}).mm.round(6).tolist()
     [0.0, 0.025, -0.05, -0.025]
     """
-    rows = [list(row) for row in ids]
-    columns = len(rows[0]) if rows else 0
+    grid = [
+        _names(f"ids[{at}]", row) for at, row in enumerate(listed("ids", ids, "rows of ids"))
+    ]
+    columns = len(grid[0]) if grid else 0
     steps = [
-        _array.table("along", along, (len(rows), max(columns - 1, 0))),
-        _array.table("across", across, (max(len(rows) - 1, 0), columns)),
+        _array.table("along", along, (len(grid), max(columns - 1, 0))),
+        _array.table("across", across, (max(len(grid) - 1, 0), columns)),
     ]
     return _truebed.level_grid(
-        rows, steps[0].tolist(), steps[1].tolist(), sensitivity, base, level, sigma
+        grid, steps[0].tolist(), steps[1].tolist(), sensitivity, base, level, sigma
     )
 
 
@@ -555,7 +558,14 @@ def union_jack(
     )
 
 
-def _items(field: str, mapping: Mapping[str, Any] | None) -> list[tuple[str, Any]]:
+def _names(field: str, ids: Sequence[str]) -> list[str]:
+    """Ids in order; those of one letter may stand in a text."""
+    names = list(ids) if isinstance(ids, str) else listed(field, ids, "a list of ids")
+    return _truebed.texts(field, names)
+
+
+def items(field: str, mapping: Mapping[str, Any] | None) -> list[tuple[str, Any]]:
+    """What a mapping holds; nothing, for None."""
     if mapping is None:
         return []
     if not isinstance(mapping, Mapping):
@@ -571,25 +581,14 @@ def _pair(field: str, xy: Any) -> tuple[Any, Any]:
     return pair[0], pair[1]
 
 
-_KINDS: dict[str, Callable[..., Reading]] = {
-    "height": _truebed.height,
-    "rise": _truebed.rise,
-    "bubble": _truebed.bubble,
-    "slope": _truebed.slope,
-    "gap": _truebed.gap,
-    "leg-gap": _truebed.leg_gap,
-}
-
-
 def _from_frame(frame: Any) -> list[Reading]:
     """A reading of each row; empty cells are not given."""
     readings: list[Reading] = []
     refused: list[Error] = []
     told: list[tuple[str, str, str]] = []
-    for at, row in enumerate(frame.to_dict("records")):
-        fields = {str(name): value for name, value in row.items() if not _is_empty(value)}
+    for at, row in enumerate(rows(frame)):
         try:
-            readings.append(_from_row(fields))
+            readings.append(_truebed.reading_from_row(row))
         except Error as error:
             refused.append(error)
             for field, got, expected in error.problems:
@@ -597,23 +596,3 @@ def _from_frame(frame: Any) -> list[Reading]:
     if refused:
         raise type(refused[0])(refused[0].code, told)
     return readings
-
-
-def _from_row(fields: dict[str, Any]) -> Reading:
-    kind = fields.pop("kind", None)
-    make = _KINDS.get(kind) if isinstance(kind, str) else None
-    if make is None:
-        raise InputError(VALUE, [("kind", repr(kind), f"one of {', '.join(_KINDS)}")])
-    try:
-        return make(**fields)
-    except Error:
-        raise
-    except TypeError as error:
-        raise InputError(VALUE, [("fields", str(error), f"the arguments of a {kind}")]) from None
-
-
-def _is_empty(value: Any) -> bool:
-    # NaN, NaT and pandas.NA are what a DataFrame has in an empty cell.
-    return value is None or value == "" or type(value).__name__ in ("NAType", "NaTType") or (
-        isinstance(value, float) and value != value
-    )

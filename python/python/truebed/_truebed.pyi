@@ -1,5 +1,5 @@
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any, final
+from typing import Any, TextIO, final
 
 import numpy as np
 import numpy.typing as npt
@@ -22,12 +22,15 @@ from ._verdict import GlobalRisks, Prior, Verdict
 __all__ = [
     "__version__",
     "adjust",
+    "arrow_plan",
+    "arrow_run_jobs",
     "assess_floor",
     "bubble",
     "Budget",
     "CAUTIONS",
     "check",
     "check_floor",
+    "Columns",
     "components",
     "drift_mm",
     "dying_speed",
@@ -57,12 +60,15 @@ __all__ = [
     "parse_length",
     "Picture",
     "place",
+    "plain",
     "plan_many",
     "plan_shims",
     "play",
     "PRESETS",
     "read_next",
     "Reading",
+    "reading_from_row",
+    "read_plain",
     "readings_from_csv",
     "resting",
     "rise",
@@ -79,6 +85,7 @@ __all__ = [
     "straightedge",
     "Survey",
     "survey",
+    "texts",
     "tradeoff",
     "tradeoff_picture",
     "union_jack",
@@ -205,6 +212,10 @@ class ShimProblem:
     ) -> ShimProblem: ...
 
 @final
+class Columns:
+    def __arrow_c_stream__(self, requested_schema: object | None = None) -> object: ...
+
+@final
 class Picture:
     def __new__(cls, json: str) -> Picture: ...
     def svg(self, units: str) -> str: ...
@@ -274,7 +285,8 @@ def gap(
     at: float | None = None,
 ) -> Reading: ...
 def leg_gap(point: str, value: Length, sigma: Length | None = None) -> Reading: ...
-def readings_from_csv(text: str) -> list[Reading]: ...
+def readings_from_csv(text: str | TextIO) -> list[Reading]: ...
+def reading_from_row(row: dict[str, Any]) -> Reading: ...
 def level_line(
     ids: Sequence[str],
     divisions: Sequence[float],
@@ -324,6 +336,8 @@ def union_jack(
 ) -> UnionJack: ...
 def parse_length(length: Length) -> float: ...
 def lengths(field: str, elements: Sequence[Any], shape: Sequence[int]) -> _Floats: ...
+def plain(field: str, value: float) -> float: ...
+def texts(field: str, items: Sequence[Any]) -> list[str]: ...
 def numbers(field: str, elements: Sequence[Any], shape: Sequence[int]) -> _Floats: ...
 def fit_plane(
     xy: _Floats, z: _Floats, kind: str, weights: _Floats | None, ids: Ids
@@ -351,8 +365,24 @@ def check_floor(
 def floor_numbers(lines: Sequence[_Floats]) -> FloorNumbers: ...
 def plan_shims(problem: ShimProblem) -> ShimPlan: ...
 def tradeoff(problem: ShimProblem) -> list[ShimPlan]: ...
+def arrow_plan(
+    data: object,
+    *,
+    stock: Stock | None,
+    limits: Length | Limits | None,
+    order: str,
+    keep_highest: bool,
+    max_pieces: int | None,
+    max_stack: Length | None,
+    budget: int | Budget | None,
+    threads: int | None,
+) -> Columns: ...
+def arrow_run_jobs(data: object, *, column: str, threads: int | None) -> Columns: ...
+def read_plain(items: Sequence[Any]) -> list[ShimProblem | None]: ...
 def plan_many(
-    problems: Sequence[ShimProblem], progress: Callable[[int], object] | None
+    problems: Sequence[ShimProblem],
+    progress: Callable[[int], object] | None,
+    threads: int | None,
 ) -> list[ShimPlan]: ...
 def shortfall(problem: ShimProblem, catalogue: Stock | None) -> Shortfall | None: ...
 def check(

@@ -266,7 +266,7 @@ def global_risks(
     >>> round(risks.consumer, 5)
     0.00126
     """
-    return _truebed.global_risks(prior, float(sigma), float(tolerance), float(acceptance))
+    return _truebed.global_risks(prior, _truebed.plain("sigma", sigma), _truebed.plain("tolerance", tolerance), _truebed.plain("acceptance", acceptance))
 
 
 def guard_band(prior: Prior, sigma: float, *, tolerance: float, risk: float) -> float:
@@ -280,4 +280,4 @@ def guard_band(prior: Prior, sigma: float, *, tolerance: float, risk: float) -> 
     >>> round(truebed.guard_band(("gamma", 4, 0.25), 0.25, tolerance=2, risk=0.001), 4)
     0.3282
     """
-    return _truebed.guard_band(prior, float(sigma), float(tolerance), float(risk))
+    return _truebed.guard_band(prior, _truebed.plain("sigma", sigma), _truebed.plain("tolerance", tolerance), _truebed.plain("risk", risk))

@@ -1,0 +1,176 @@
+"""Whatever is handed to a public call, what comes back is an answer or a truebed.Error."""
+
+import inspect
+
+import pytest
+
+import truebed
+
+XY = {"A": (0, 0), "B": (1000, 0), "C": (1000, 500), "D": (0, 500)}
+POINTS = {"A": (0, 0), "B": (1000, 0), "C": (1000, 500)}
+READINGS = [truebed.rise("A", "B", 1), truebed.rise("B", "C", 1), truebed.rise("A", "C", 2.1)]
+SITE = {"xy": XY, "heights": [0, -1, 0, 0], "stock": {0.5: 9}, "limits": 0.5}
+FLOOR = {"xy": [[x, 0] for x in range(0, 3600, 300)], "z": [0, 1] * 6}
+LEVEL = {"sensitivity": "0.05 mm/m", "base": "500 mm"}
+BED = {"xy": list(XY.values()), "heights": [0, 0, 0, 0]}
+RISKS = {"prior": ("gamma", 4, 0.25), "sigma": 0.25, "tolerance": 2}
+CALLS = {
+    "adjust": {"readings": READINGS},
+    "assess_floor": {**FLOOR, "floor_class": "BS 8204 SR1", "covariance": [[0.0] * 12] * 12},
+    "bubble": {"a": "A", "b": "B", "divisions": 1, "sensitivity": "1 mm/m"},
+    "check": {"heights": [0, 1], "limits": 1},
+    "check_floor": {**FLOOR, "floor_class": "BS 8204 SR1"},
+    "components": {"readings": READINGS},
+    "drift_mm": {"cross_slope": 0, "length_mm": 1, "speed": 1},
+    "dying_speed": {"length_mm": 1, "resistance": 0.01},
+    "fit_plane": {"xy": XY, "z": [0, 1, 2, 3]},
+    "fit_planes": {"xy": list(XY.values()), "z": [[0, 1, 2, 3]]},
+    "floor_numbers": {"lines": [[0, 1] * 6]},
+    "gap": {"point": "M", "a": "A", "b": "B", "value": 1},
+    "global_risks": {**RISKS, "acceptance": 2},
+    "guard_band": {**RISKS, "risk": 0.001},
+    "height": {"point": "A", "value": 1},
+    "highest": {"heights": [0, 1], "sigmas": [1, 1]},
+    "job_picture": {"document": "{}"},
+    "job_schema": {},
+    "job_sheet": {"document": "{}"},
+    "least_squares": {"xy": XY, "z": [0, 1, 2, 3]},
+    "leg_gap": {"point": "A", "value": 1},
+    "level_grid": {"ids": ["AB", "CD"], "along": [[1], [1]], "across": [[1, 2]], **LEVEL},
+    "level_line": {"ids": "ABC", "divisions": [1, 2], **LEVEL},
+    "local_slopes": FLOOR,
+    "minimum_zone": {"xy": XY, "z": [0, 1, 2, 3]},
+    "parse_length": {"length": 1},
+    "pieces": {"readings": READINGS},
+    "plan_many": {"problems": [SITE]},
+    "plan_shims": SITE,
+    "play": BED,
+    "read_next": {"readings": READINGS, "candidates": READINGS, "limits": 1, "points": POINTS},
+    "readings_from_csv": {"text": "kind,a,b,value\nrise,A,B,1 mm\n"},
+    "resting": {"xy": XY, "z": [0, 1, 2, 3]},
+    "rise": {"a": "A", "b": "B", "value": 1},
+    "roll": {**BED, "start": (0, 250), "velocity": (0.1, 0)},
+    "rolling_acceleration": {"slope": 0.1},
+    "run_job": {"document": "{}"},
+    "shortfall": SITE,
+    "slope": {"a": "A", "b": "B", "value": 1, "span": 1},
+    "straightedge": {**FLOOR, "length": "2 m"},
+    "straightedge_between": {**FLOOR, "start": (0, 0), "end": (900, 0), "length": "2 m"},
+    "tradeoff": SITE,
+    "tradeoff_picture": {"plans": truebed.tradeoff(**SITE)},
+    "union_jack": {
+        **dict.fromkeys(["ne_nw", "ne_se", "se_sw", "nw_sw", "e_w", "n_s"], [0, 0]),
+        "nw_se": [0, 1],
+        "ne_sw": [0, 1],
+        "step": 100,
+    },
+    "Budget": {},
+    "Limits": {"overall": 1},
+    "Shim": {"thickness": 1},
+}
+STRANGE = [
+    None,
+    object(),
+    "x",
+    "",
+    "x\ud800",
+    b"x",
+    -1,
+    2**70,
+    float("nan"),
+    float("inf"),
+    1j,
+    True,
+    [],
+    [[]],
+    [1, 2],
+    ["x\ud800", "x\ud801"],
+    [None],
+    {},
+    {"x\ud800": 1},
+    {1: 2},
+    {"A": None},
+    lambda: 1,
+    truebed.Shim(1),
+    truebed.Limits(1),
+    READINGS[0],
+    READINGS,
+    truebed.adjust(READINGS),
+    truebed.plan_shims(**SITE),
+    range(3),
+    iter([1, 2]),
+]
+
+
+def names():
+    return [name for name in truebed.__all__ if inspect.isroutine(getattr(truebed, name))]
+
+
+def test_the_calls_are_public():
+    assert {*names(), "Budget", "Limits", "Shim"} >= set(CALLS)
+
+
+@pytest.mark.filterwarnings("ignore:pieces is now components:DeprecationWarning")
+@pytest.mark.parametrize("name", CALLS)
+def test_strange_arguments(name):
+    call, good = getattr(truebed, name), CALLS[name]
+    call(**good) if name not in ("job_picture", "job_sheet", "run_job") else None
+    for argument in inspect.signature(call).parameters:
+        # What a progress raises is the caller's own.
+        for strange in STRANGE if argument != "progress" else STRANGE[:3]:
+            try:
+                call(**{**good, argument: strange})
+            except truebed.Error as error:
+                assert error.problems and all(it.field for it in error.problems), (argument, strange)
+            except Exception as error:
+                raise AssertionError(f"{argument}={strange!r}: {error!r}") from error
+
+
+def test_strange_arguments_of_methods():
+    heights, plan = truebed.adjust(READINGS), truebed.plan_shims(**SITE)
+    for strange in STRANGE:
+        for call in [heights.without, plan.picture, plan.settlement_mm, truebed.Limits.preset]:
+            try:
+                call(strange)
+            except truebed.Error:
+                pass
+
+
+def test_ids_that_are_no_unicode_are_no_point():
+    with pytest.raises(truebed.InputError, match="without lone surrogates"):
+        truebed.adjust([truebed.rise("x\ud800", "x\ud801", 1)])
+    with pytest.raises(truebed.InputError, match="without lone surrogates"):
+        truebed.plan_shims({"x\ud800": (0, 0), "B": (1, 0)}, [0, 0], {1: 1}, 1)
+    with pytest.raises(truebed.InputError, match="without lone surrogates"):
+        truebed.Limits(named=[(["x\ud800"], 1)])
+
+
+def test_a_list_of_places_with_heights_by_id_is_refused():
+    """Which is whose cannot be told: once they were paired in silence, by their order."""
+    xy, by_id = [[0, 0], [1000, 0], [0, 500]], {"B": 1, "A": 0, "C": 0}
+    for call in [
+        lambda: truebed.fit_plane(xy, by_id),
+        lambda: truebed.plan_shims(xy, by_id, {1: 1}, 1),
+        lambda: truebed.check(by_id, 2, xy=xy),
+        lambda: truebed.plan_shims(xy, truebed.adjust(READINGS), {1: 1}, 5),
+    ]:
+        with pytest.raises(truebed.InputError, match="values in order, since the points of xy have no ids"):
+            call()
+
+
+def test_a_factor_is_checked_at_once():
+    with pytest.raises(truebed.InputError, match=r"Shim\(1\).loaded_factor: got 97"):
+        truebed.Shim(1, 2, loaded_factor=97)
+
+
+def test_heights_know_their_uncertainty():
+    heights = truebed.adjust(READINGS)
+    assert truebed.highest(heights) == truebed.highest(heights, covariance=heights.covariance)
+
+
+def test_lifted_and_unreachable_by_id():
+    plan = truebed.plan_shims(**{**SITE, "heights": [0, -2, 0, 0]})
+    assert plan.lifted == ["B"]
+    far = truebed.plan_shims({**XY}, [0, -50, 0, 0], {0.5: 9}, 0.5)
+    assert far.unreachable == ["B"]
+    assert truebed.plan_shims(list(XY.values()), [0, -2, 0, 0], {0.5: 9}, 0.5).lifted == [1]
