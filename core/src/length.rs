@@ -370,7 +370,7 @@ impl<'de> Deserialize<'de> for Length {
 
 /// What a length looks like, as a regular expression of JSON Schema. What it lets through may still be
 /// refused.
-const PATTERN: &str = "^\\s*[-+−]?[0-9. /⁄½⅓⅔¼¾⅛⅜⅝⅞eE+-]+\\s*\
+pub(crate) const PATTERN: &str = "^\\s*[-+−]?[0-9. /⁄½⅓⅔¼¾⅛⅜⅝⅞eE+-]+\\s*\
     ([nNuUµμmMcC]?[mM]|[tT][hH][oO][uU]|[mM][iI][lL][sS]?|[iI][nN]([cC][hH]([eE][sS])?)?|\"|″|''|′′|”\
     |([fF][tT]|[fF][oO][oO][tT]|[fF][eE][eE][tT]|'|′|’)\
     (\\.?\\s*[0-9. /⁄½⅓⅔¼¾⅛⅜⅝⅞-]+\\s*([iI][nN]([cC][hH]([eE][sS])?)?|\"|″|''|′′|”))?)\

@@ -106,10 +106,11 @@ impl FromStr for Slope {
             "mm/m" => value,
             "um/m" | "µm/m" | "μm/m" => value / 1e3,
             // 1 in = 25.4 mm and 1 ft = 304.8 mm.
-            "in/ft" => value * 25.4 / 0.3048,
+            "in/ft" | "\"/ft" | "″/ft" | "''/ft" => value * 25.4 / 0.3048,
             "%" => value * 10.0,
-            "arcsec" | "″" => angle((value / 3600.0).to_radians()),
-            "arcmin" | "′" => angle((value / 60.0).to_radians()),
+            "mrad" => angle(value / 1e3),
+            "arcsec" | "″" | "\"" | "''" => angle((value / 3600.0).to_radians()),
+            "arcmin" | "′" | "'" => angle((value / 60.0).to_radians()),
             "deg" | "°" => angle(value.to_radians()),
             _ => return Err(refuse()),
         };
@@ -119,7 +120,7 @@ impl FromStr for Slope {
 
 /// Text that a `FromStr` reads, in a document.
 macro_rules! as_text {
-    ($type:ty, $form:expr, $name:literal, $description:literal, $units:literal, $examples:expr) => {
+    ($type:ty, $form:expr, $name:literal, $description:literal, $pattern:expr, $examples:expr) => {
         impl Serialize for $type {
             fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
                 serializer.collect_str(self)
@@ -152,7 +153,7 @@ macro_rules! as_text {
                     "type": "string",
                     "description": $description,
                     "examples": $examples,
-                    "pattern": concat!("^\\s*[-+−]?[0-9. /eE+-]+\\s*(", $units, ")\\s*$")
+                    "pattern": $pattern
                 })
             }
         }
@@ -164,7 +165,7 @@ as_text!(
     FORM,
     "Mm",
     "A length that was read: a number with a unit (nm, um, mm, cm, m, thou, in, ft).",
-    "nm|um|µm|μm|mm|cm|m|thou|in|inch|inches|\"|″|ft",
+    length::PATTERN,
     ["0.02 mm", "1/64 in"]
 );
 as_text!(
@@ -172,7 +173,8 @@ as_text!(
     SLOPE,
     "Slope",
     "A slope: a number with a unit (mm/m, in/ft, arcsec, arcmin, deg, %).",
-    "mm/m|um/m|µm/m|μm/m|in/ft|%|arcsec|″|arcmin|′|deg|°",
+    "^\\s*[-+−]?[0-9. /⁄½⅓⅔¼¾⅛⅜⅝⅞eE+-]+\\s*\
+     (mm/m|um/m|µm/m|μm/m|in/ft|\"/ft|″/ft|''/ft|mrad|%|arcsec|″|\"|''|arcmin|′|'|deg|°)\\s*$",
     ["0.02 mm/m", "0.0005 in/ft", "4 arcsec", "0.1 deg"]
 );
 
@@ -199,6 +201,12 @@ mod tests {
             ("60 arcmin", 17.4550649),
             ("60′", 17.4550649),
             ("20 um/m", 0.02),
+            ("0.0005\"/ft", 0.0416666667),
+            ("0.0005''/ft", 0.0416666667),
+            ("0.1 mrad", 0.1000000003),
+            ("20\"", 0.09696273653),
+            ("20''", 0.09696273653),
+            ("2'", 0.5817764827),
         ] {
             let slope: Slope = text.parse().unwrap();
             assert_relative_eq!(slope.mm_per_m, mm_per_m, max_relative = 2e-9);
