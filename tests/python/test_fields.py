@@ -51,6 +51,7 @@ RESULTS = [
     HEIGHTS,
     truebed.union_jack(**SIDES, nw_se=[0, 1], ne_sw=[0, 1], step=100),
     *HEIGHTS.closures(),
+    truebed.adjust([truebed.rise("A", "B", 1, 0.01), truebed.rise("A", "B", 1.5, 0.01)]),
     truebed.estimate(truebed.FloorModel(ff=20, fl=15), XY, {1: 9}, 0.5, jobs=4),
     truebed.kit(truebed.FloorModel(ff=60, fl=40), XY, [1], 0.5, share=0.5, training_jobs=9),
     truebed.fit_floor([(LINE, [0, 1, 3, 4, 6, 7, 6, 5, 5, 6, 8, 9])]),

@@ -72,11 +72,11 @@ def test_ids_are_told():
 def test_the_next_pass():
     tops = {id: top - 0.3 * (id == "C") for id, top in zip(PLAN.ids, PLAN.tops_mm)}
     placed = {id: stack for id, stack in zip(PLAN.ids, PLAN.stacks)}
-    plan = truebed.plan_shims(turned(XY), tops, STOCK, 0.1, placed=PLAN)
-    assert plan == truebed.plan_shims(turned(XY), tops, STOCK, 0.1, placed=placed)
+    plan = truebed.plan_shims(turned(XY), tops, STOCK, 0.1, placed=PLAN, stock_is="left")
+    assert plan == truebed.plan_shims(turned(XY), tops, STOCK, 0.1, placed=placed, stock_is="left")
     assert plan.lifted == ["C"]
     assert "Lift again: C." in plan.picture()
-    same = truebed.plan_shims(ROWS, list(tops.values()), STOCK, 0.1, placed=PLAN)
+    same = truebed.plan_shims(ROWS, list(tops.values()), STOCK, 0.1, placed=PLAN, stock_is="left")
     assert sorted(plan.stacks) == sorted(same.stacks)
     settled = PLAN.settlement_mm(turned(tops))
     assert settled.round(6).tolist() == [0, 0, 0.3, 0]
@@ -90,7 +90,8 @@ def test_joints_named_limits_and_kinds_for_some():
     plan = truebed.plan_shims(XY, HEIGHTS, stock, limits, joints=[("A", "B"), (2, "D")])
     plain = truebed.plan_shims(ROWS, IN_ORDER, same, by_index, joints=[(0, 1), (2, 3)])
     lifted = [PLAN.ids[at] for at in plain.lifted]
-    assert plan.to_dict() == plain.to_dict() | {"ids": PLAN.ids, "lifted": lifted}
+    more = {"ids": PLAN.ids, "lifted": lifted, "left": plan.to_dict()["left"]}
+    assert plan.to_dict() == plain.to_dict() | more
     assert plan == truebed.plan_shims(XY, HEIGHTS, same, by_index, joints=[(0, 1), (2, 3)])
     assert limits.named == [(["A", "C"], 0.02)] and stock[1].under == ["B", "D"]
     for value in [limits, *stock]:
