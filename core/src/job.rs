@@ -16,6 +16,7 @@ mod plates;
 mod play;
 mod run;
 mod schema;
+mod slates;
 mod stage;
 mod steps;
 mod survey;
@@ -29,13 +30,15 @@ pub use many::run_jobs;
 pub use outcome::{
     AddedShim, AdditionOutcome, CentreLines, ConflictLimitOutcome, FindingOutcome,
     FloorFindingOutcome, FloorOutcome, JobOutcome, NextReadingsOutcome, PlanOutcome, PlateOutcome,
-    PointHeight, RanOut, ReadingOutcome, ShortfallOutcome, SlopeOutcome, StackOutcome,
-    StageOutcome, Step, StockOutcome, Surface, SurveyOutcome, SuspectGroupOutcome, VerdictOutcome,
+    PointHeight, RanOut, ReadingOutcome, ShortfallOutcome, SlateOutcome, SlateSupportOutcome,
+    SlopeOutcome, StackOutcome, StageOutcome, Step, StockOutcome, Surface, SurveyOutcome,
+    SuspectGroupOutcome, TestLoadOutcome, VerdictOutcome,
 };
 pub use passes::next_pass;
 pub use plates::Plate;
 pub use play::RollingBall;
 pub use run::{run_job, run_job_until};
+pub use slates::{Material, SlatePiece, TestLoad};
 pub use visit::{
     BoxOutcome, CarriedBox, CarriedOutcome, Consent, FloatOutcome, FrameTapes, Hardware,
     HoldOutcome, OwnStep, PlaceOutcome, RestingOutcome, RockOutcome, RoomPlan, RoomThing,

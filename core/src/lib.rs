@@ -31,6 +31,7 @@
 //! ```
 #![forbid(unsafe_code)]
 
+mod bed;
 mod covariance;
 mod deadline;
 mod document;
@@ -56,6 +57,10 @@ mod verify;
 mod words;
 mod workers;
 
+pub use bed::{
+    BearSettings, Bearing, Bearings, BedPlan, BedProblem, LaidSlab, Load, LoadTest, NoBed, Slab,
+    SlabSupport, Stress, Tipping, bear, plan_bed, plan_bed_until,
+};
 pub use error::{Error, Problem, ProblemKind, Problems};
 pub use estimate::{
     Addable, Again, Estimate, EstimateOptions, Figure, FittedFloor, FloorModel, Kit, KitOptions,
@@ -66,12 +71,13 @@ pub use job::{
     AddedShim, AdditionOutcome, BoxOutcome, CarriedBox, CarriedOutcome, CentreLines,
     ConflictLimitOutcome, Consent, ExpectedHeights, FindingOutcome, FloatOutcome,
     FloorFindingOutcome, FloorOutcome, FrameTapes, Hardware, HoldOutcome, Job, JobOutcome,
-    LevelGrid, LevelLine, NamedPoints, NextReadingsOutcome, OwnStep, PlaceOutcome, PlacedStack,
-    PlanOutcome, Plate, PlateOutcome, PointHeight, RanOut, ReadingOutcome, RestingOutcome,
-    RockOutcome, RollingBall, RoomPlan, RoomThing, ShimPoints, ShortOutcome, ShortfallOutcome,
-    SlopeOutcome, SquareOutcome, StackOutcome, Stage, StageOutcome, Step, StepOutcome,
-    StockOutcome, Surface, SurveyOutcome, SuspectGroupOutcome, VerdictOutcome, Visit, VisitOutcome,
-    Way, ZoneOutcome, next_pass, run_job, run_job_until, run_jobs,
+    LevelGrid, LevelLine, Material, NamedPoints, NextReadingsOutcome, OwnStep, PlaceOutcome,
+    PlacedStack, PlanOutcome, Plate, PlateOutcome, PointHeight, RanOut, ReadingOutcome,
+    RestingOutcome, RockOutcome, RollingBall, RoomPlan, RoomThing, ShimPoints, ShortOutcome,
+    ShortfallOutcome, SlateOutcome, SlatePiece, SlateSupportOutcome, SlopeOutcome, SquareOutcome,
+    StackOutcome, Stage, StageOutcome, Step, StepOutcome, StockOutcome, Surface, SurveyOutcome,
+    SuspectGroupOutcome, TestLoad, TestLoadOutcome, VerdictOutcome, Visit, VisitOutcome, Way,
+    ZoneOutcome, next_pass, run_job, run_job_until, run_jobs,
 };
 pub use length::Length;
 pub use limits::{LimitKind, Limits, NamedLimit, Preset, Span};

@@ -28,6 +28,7 @@ pub use floor::{
     FloorClass, FloorFinding, FloorNumbers, FloorQuantity, check_floor, floor_numbers,
 };
 pub use highest::{Highest, highest};
+pub(crate) use hull::{from_edge, hull};
 pub use kind::PlaneKind;
 pub use least_squares::{LeastSquares, Uncertainty, least_squares};
 pub use minimum_zone::{MinimumZone, minimum_zone};

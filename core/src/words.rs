@@ -3,6 +3,7 @@
 //! What to say is decided by those who know; how it is said stands here. A sentence takes names,
 //! numbers and what the core finds, and knows nothing of documents or pages.
 
+pub(crate) mod bed;
 pub(crate) mod budget;
 pub(crate) mod floor;
 pub(crate) mod legend;

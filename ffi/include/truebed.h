@@ -24,6 +24,7 @@
  * - @ref truebed_risks "Global risks": how often a rule of acceptance is wrong over many beds.
  * - @ref truebed_plane "Planes": reference planes, flatness, and how a frame stands.
  * - @ref truebed_floor "Floors": the highest support, slopes, straightedges and classes of evenness.
+ * - @ref truebed_bed "Slabs": slates as elastic plates on supports that push, and the shims on which they lie level.
  * - @ref truebed_bed_surface "Bed surfaces": a smooth surface through points, and how a ball rolls on it.
  * - @ref truebed_site "Site": whether the table fits the room, whether it gets there, whether its frame is square.
  * - @ref truebed_picture "Pictures": plans, trade-offs and surveys as SVG.
@@ -125,6 +126,16 @@ extern "C" {
  */
 
 /**
+ * How a slab bears on supports. It never changes, so any number of threads may read it at once.
+ */
+typedef struct truebed_bearing truebed_bearing;
+
+/**
+ * Stacks for a slab. It never changes, so any number of threads may read it at once.
+ */
+typedef struct truebed_bed_plan truebed_bed_plan;
+
+/**
  * A smooth surface through the points of a bed. It never changes, so any number of threads may read
  * it at once.
  */
@@ -135,6 +146,12 @@ typedef struct truebed_bed_surface truebed_bed_surface;
  * number of threads may read it at once.
  */
 typedef struct truebed_heights truebed_heights;
+
+/**
+ * A slab laid on supports under its loads, whatever the heights of the supports. It never changes, so
+ * any number of threads may read it at once.
+ */
+typedef struct truebed_laid_slab truebed_laid_slab;
 
 /**
  * What the readings prove, and what further readings would do. It never changes, so any number of
@@ -3576,6 +3593,457 @@ int32_t truebed_floor_numbers(const double *heights_mm,
                               size_t line_count,
                               double *flatness,
                               double *levelness);
+
+/** @} */
+
+/**
+ * @defgroup truebed_bed Slabs
+ * slates as elastic plates on supports that push, and the shims on which they lie level.
+ * @{
+ */
+
+/**
+ * Why there is no bed plan: there is one.
+ */
+#define TRUEBED_BED_PLANNED 0
+
+/**
+ * Why there is no bed plan: no plan brings the slab's surface within the limits.
+ */
+#define TRUEBED_BED_NOT_LEVEL 1
+
+/**
+ * Why there is no bed plan: some do, but on none of them does every stack carry.
+ */
+#define TRUEBED_BED_NOT_CARRIED 2
+
+/**
+ * One slate piece: a rectangle in plan, flat when nothing acts on it. Pockets and holes, a modulus
+ * that differs with the grain, glue, creep, and how the frame bends as a whole are not modelled.
+ */
+typedef struct truebed_slab {
+  /**
+   * sizeof(truebed_slab), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * Where it begins and ends along the bed, mm.
+   */
+  double x_mm[2];
+  /**
+   * Where it begins and ends across, mm.
+   */
+  double y_mm[2];
+  /**
+   * Thickness, mm.
+   */
+  double thickness_mm;
+  /**
+   * Modulus of elasticity, GPa.
+   */
+  double e_gpa;
+  /**
+   * Poisson's ratio, from 0 to below 0.5.
+   */
+  double nu;
+  /**
+   * Density, kg/m3.
+   */
+  double density_kg_per_m3;
+  /**
+   * Bending strength, MPa; 0 where it is not known.
+   */
+  double strength_mpa;
+  /**
+   * What the strength is divided by before a stress is held against it; 0 stands for 1.
+   */
+  double strength_factor;
+} truebed_slab;
+
+/**
+ * A support under a slab. It pushes; where a screw holds the slab to it, it pulls too, up to a force.
+ */
+typedef struct truebed_slab_support {
+  /**
+   * Position along the bed, mm.
+   */
+  double x_mm;
+  /**
+   * Position across, mm.
+   */
+  double y_mm;
+  /**
+   * What a screw holds, N; 0 without a screw.
+   */
+  double pull_n;
+  /**
+   * How stiff the support is, N/mm; 0 where it is rigid.
+   */
+  double stiffness_n_per_mm;
+} truebed_slab_support;
+
+/**
+ * A load on a slab, spread evenly over a rectangle, or at one place where the rectangle is that.
+ */
+typedef struct truebed_load {
+  /**
+   * Where it begins and ends along the bed, mm; the same twice for a load at one place.
+   */
+  double x_mm[2];
+  /**
+   * Where it begins and ends across, mm.
+   */
+  double y_mm[2];
+  /**
+   * How much in all, N; downwards is positive.
+   */
+  double newtons;
+} truebed_load;
+
+/**
+ * A bearing as a whole. Of a slab that tips over all numbers are NaN.
+ */
+typedef struct truebed_bearing_summary {
+  /**
+   * sizeof(truebed_bearing_summary), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * 1 if the slab tips over, else 0.
+   */
+  int32_t tips;
+  /**
+   * Of a slab that tips, the two supports that it turns about; else SIZE_MAX.
+   */
+  size_t tips_about[2];
+  /**
+   * The moment about the line through them that nothing holds, N mm; NaN where it does not tip.
+   */
+  double tips_moment_n_mm;
+  /**
+   * The number of supports.
+   */
+  size_t support_count;
+  /**
+   * How well its heights are known for the mesh, mm: how far those of a mesh one half as fine are
+   * apart.
+   */
+  double accuracy_mm;
+  /**
+   * How far its surface hangs below the least-squares plane of its heights at the supports, mm.
+   */
+  double sag_mm;
+  /**
+   * The largest principal bending stress, MPa.
+   */
+  double stress_mpa;
+  /**
+   * Where that is, x and y, mm.
+   */
+  double stress_at_mm[2];
+  /**
+   * That stress over the strength divided by its factor; NaN where no strength is stated.
+   */
+  double stress_ratio;
+} truebed_bearing_summary;
+
+/**
+ * All that `truebed_plan_bed` is asked.
+ */
+typedef struct truebed_bed_problem {
+  /**
+   * sizeof(truebed_bed_problem), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * The slab.
+   */
+  const struct truebed_slab *slab;
+  /**
+   * What it lies on.
+   */
+  const struct truebed_slab_support *supports;
+  /**
+   * The number of supports.
+   */
+  size_t support_count;
+  /**
+   * Height of the frame at each support, mm.
+   */
+  const double *frame_mm;
+  /**
+   * The shims on hand, shared by all supports; none of them adjustable.
+   */
+  const struct truebed_shim *stock;
+  /**
+   * The number of kinds of shim.
+   */
+  size_t stock_count;
+  /**
+   * What counts as level, for the slab's surface at the supports and at the further places.
+   */
+  const struct truebed_limits *limits;
+  /**
+   * Further places where the limits hold, x and y of each in turn, mm; NULL for none.
+   */
+  const double *at_xy_mm;
+  /**
+   * Their number.
+   */
+  size_t at_count;
+  /**
+   * Loads beside the weight; NULL for none.
+   */
+  const struct truebed_load *loads;
+  /**
+   * Their number.
+   */
+  size_t load_count;
+  /**
+   * 1: the slab's own weight does not act; 0: it does.
+   */
+  int32_t weightless;
+  /**
+   * Supports, by index, that need not carry as long as they are bare: at most 4. NULL for none.
+   */
+  const size_t *idle;
+  /**
+   * Their number.
+   */
+  size_t idle_count;
+  /**
+   * What presses on every stack, and on every bare support that is not idle, N. At 0 it is
+   * more than nothing.
+   */
+  double least_force_n;
+  /**
+   * How to choose; NULL for the defaults. The order is TRUEBED_ORDER_FEWEST_PIECES.
+   */
+  const struct truebed_plan_options *options;
+} truebed_bed_problem;
+
+/**
+ * A bed plan as a whole.
+ */
+typedef struct truebed_bed_plan_summary {
+  /**
+   * sizeof(truebed_bed_plan_summary), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * How the search ended, a TRUEBED_PLAN_ number.
+   */
+  int32_t status;
+  /**
+   * Why there is no plan, a TRUEBED_BED_ number.
+   */
+  int32_t why;
+  /**
+   * 1 if the slab's surface meets every limit, else 0.
+   */
+  int32_t meets_limits;
+  /**
+   * 1 if every stack, and every bare support that is not idle, carries what it should; else 0.
+   */
+  int32_t carried;
+  /**
+   * Pieces in all.
+   */
+  size_t pieces;
+  /**
+   * The fewest pieces that any plan has, as far as that is proven; NaN where there is no plan.
+   */
+  double bound;
+  /**
+   * Half the difference between the highest and the lowest of the surface at the supports and the
+   * further places, mm.
+   */
+  double worst_mm;
+  /**
+   * Search nodes spent.
+   */
+  uint64_t nodes;
+  /**
+   * The number of supports.
+   */
+  size_t support_count;
+  /**
+   * The number of kinds of shim in the stock.
+   */
+  size_t kind_count;
+} truebed_bed_plan_summary;
+
+/**
+ * Lays a slab on supports under loads. `weightless` is 1 where the slab's own weight does not act,
+ * else 0. `*out` becomes the laid slab; free it with `truebed_laid_slab_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for sizes, a modulus, a
+ * density or a strength that is not above 0, a Poisson's ratio outside 0 to 0.5, supports or loads
+ * outside the slab, negative holds and stiffnesses, values that are not finite, and nothing that
+ * presses the slab down; TRUEBED_DUPLICATE for two supports at one place; TRUEBED_BAD_GEOMETRY for
+ * fewer than three supports or all on one line; TRUEBED_BAD_SHAPE for more than 500.
+ */
+int32_t truebed_laid_slab_new(const struct truebed_slab *slab,
+                              const struct truebed_slab_support *supports,
+                              size_t support_count,
+                              const struct truebed_load *loads,
+                              size_t load_count,
+                              int32_t weightless,
+                              struct truebed_laid_slab **out);
+
+/**
+ * Frees a laid slab. Freeing NULL does nothing; the call cannot fail.
+ */
+void truebed_laid_slab_free(struct truebed_laid_slab *laid);
+
+/**
+ * Finds how a slab bears on supports with tops at these heights, `count` of them, one for each
+ * support. `*out` becomes the bearing; free it with `truebed_bearing_free`. A slab that tips over is
+ * an answer and not an error.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_SHAPE for another number of heights than supports;
+ * TRUEBED_BAD_VALUE for heights that are not finite or out of range.
+ */
+int32_t truebed_laid_slab_bear(const struct truebed_laid_slab *laid,
+                               const double *tops_mm,
+                               size_t count,
+                               struct truebed_bearing **out);
+
+/**
+ * Finds how a slab bears on many sets of tops, one set behind the other, `count` heights in all.
+ * `forces_n` and `gaps_mm` are filled with as many numbers each, as truebed_bearing_forces_n and
+ * truebed_bearing_gaps_mm give them; NaN where the slab tips.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_SHAPE for heights that do not fill whole sets;
+ * TRUEBED_BAD_VALUE for heights that are not finite or out of range.
+ */
+int32_t truebed_laid_slab_bear_many(const struct truebed_laid_slab *laid,
+                                    const double *tops_mm,
+                                    size_t count,
+                                    double *forces_n,
+                                    double *gaps_mm);
+
+/**
+ * Frees a bearing. Freeing NULL does nothing; the call cannot fail.
+ */
+void truebed_bearing_free(struct truebed_bearing *bearing);
+
+/**
+ * Writes the summary of a bearing to `*summary`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+ */
+int32_t truebed_bearing_get_summary(const struct truebed_bearing *bearing,
+                                    struct truebed_bearing_summary *summary);
+
+/**
+ * What each support does to the slab, N: pushes are positive, the pull of a screw negative.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_bearing_forces_n(const struct truebed_bearing *bearing,
+                                 double *buffer,
+                                 size_t capacity,
+                                 size_t *count);
+
+/**
+ * How far the slab clears each support, mm: 0 where it touches.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_bearing_gaps_mm(const struct truebed_bearing *bearing,
+                                double *buffer,
+                                size_t capacity,
+                                size_t *count);
+
+/**
+ * Whether each support carries, 1 or 0: a shim that does not is loose.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_bearing_carries(const struct truebed_bearing *bearing,
+                                int32_t *buffer,
+                                size_t capacity,
+                                size_t *count);
+
+/**
+ * Heights of the slab's underside at `count` places, with x and y of each in turn in `xy_mm`; NaN
+ * where it tips. `heights_mm` has room for `count` numbers.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for places that are not on the slab.
+ */
+int32_t truebed_bearing_at(const struct truebed_bearing *bearing,
+                           const double *xy_mm,
+                           size_t count,
+                           double *heights_mm);
+
+/**
+ * Finds the fewest pieces on which a slab lies level, with every stack carrying. `*out` becomes the
+ * plan; free it with `truebed_bed_plan_free`. That the stock cannot do it, or that the budget ran
+ * out, is no error but the status in the plan's summary.
+ *
+ * Errors: those of `truebed_laid_slab_new`; TRUEBED_BAD_VALUE for heights, stock, limits, options and
+ * a least force out of range, for adjustable pieces, limits that may slope, another order, a risk,
+ * and places outside the slab; TRUEBED_UNKNOWN and TRUEBED_DUPLICATE for idle supports that are not
+ * there or named twice; TRUEBED_BAD_SHAPE for too many of them, and for no stock.
+ */
+int32_t truebed_plan_bed(const struct truebed_bed_problem *problem,
+                         struct truebed_bed_plan **out);
+
+/**
+ * Finds a plan as `truebed_plan_bed` does, until `stop` says to stop, as in
+ * `truebed_plan_shims_until`.
+ *
+ * Errors: those of `truebed_plan_bed`.
+ */
+int32_t truebed_plan_bed_until(const struct truebed_bed_problem *problem,
+                               int32_t (*stop)(void *context),
+                               void *context,
+                               struct truebed_bed_plan **out);
+
+/**
+ * Frees a bed plan. Freeing NULL does nothing; the call cannot fail.
+ */
+void truebed_bed_plan_free(struct truebed_bed_plan *plan);
+
+/**
+ * Writes the summary of a bed plan to `*summary`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+ */
+int32_t truebed_bed_plan_get_summary(const struct truebed_bed_plan *plan,
+                                     struct truebed_bed_plan_summary *summary);
+
+/**
+ * The stack under one support: indices into the stock, one a piece, thickest first.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_UNKNOWN for a support that is not
+ * there.
+ */
+int32_t truebed_bed_plan_stack(const struct truebed_bed_plan *plan,
+                               size_t support,
+                               size_t *buffer,
+                               size_t capacity,
+                               size_t *count);
+
+/**
+ * Height of the top of each stack, mm, in the order of the supports.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_bed_plan_tops_mm(const struct truebed_bed_plan *plan,
+                                 double *buffer,
+                                 size_t capacity,
+                                 size_t *count);
+
+/**
+ * How the slab bears on the stacks of a plan: `*bearing` becomes it. It belongs to the plan; do not
+ * free it.
+ *
+ * Errors: TRUEBED_NULL_POINTER.
+ */
+int32_t truebed_bed_plan_bearing(const struct truebed_bed_plan *plan,
+                                 const struct truebed_bearing **bearing);
 
 /** @} */
 

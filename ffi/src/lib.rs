@@ -5,6 +5,7 @@
 #![allow(clippy::missing_safety_doc, reason = "the header's conventions say what a caller owes")]
 
 pub mod arrow;
+pub mod bed;
 pub mod bed_surface;
 pub mod floor;
 pub mod former;

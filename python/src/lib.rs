@@ -4,6 +4,7 @@
 //! as the caller gave it and is read here, so that every refusal is worded in one place.
 
 mod arrow;
+mod bed;
 mod budget;
 mod error;
 mod estimate;
@@ -33,6 +34,7 @@ use pyo3::types::PyDict;
 mod _truebed {
     #[pymodule_export]
     use super::arrow::{Columns, arrow_plan, arrow_run_jobs};
+    use super::bed::{Bearing, Laid, Load, Slab, patch_load, plan_bed, point_load};
     #[pymodule_export]
     use super::budget::Budget;
     #[pymodule_export]

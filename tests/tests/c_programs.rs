@@ -234,6 +234,11 @@ fn site() {
 }
 
 #[test]
+fn bed() {
+    check("bed.c", &NONE);
+}
+
+#[test]
 fn bed_surface() {
     check("bed_surface.c", &NONE);
 }

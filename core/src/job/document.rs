@@ -10,6 +10,7 @@ use super::outcome::JobOutcome;
 use super::plates::Plate;
 use super::play::RollingBall;
 use super::schema;
+use super::slates::{SlatePiece, TestLoad};
 use super::visit::Visit;
 use crate::document::read;
 use crate::error::{Error, ProblemKind};
@@ -147,6 +148,13 @@ pub struct Stage {
     /// the centre piece first (common practice).
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub laying: Vec<String>,
+    /// The slate pieces as elastic plates. A run reports how each bears on the stacks of the plan:
+    /// forces, loose shims, sag and stress. Legs have none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub pieces: Vec<SlatePiece>,
+    /// A load by which to try the finished bed on paper. It stands on one of the pieces.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub test_load: Option<TestLoad>,
     /// The class of evenness to hold the floor under the legs against, by the line width of the
     /// limits and the decision rule of the stage. Slates have none, nor do legs with stacks in
     /// place.

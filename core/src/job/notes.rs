@@ -1,6 +1,6 @@
 //! What a person should look at before carrying a plan out.
 
-use super::outcome::{Step, SurveyOutcome};
+use super::outcome::{SlateOutcome, Step, SurveyOutcome};
 use crate::length::Length;
 use crate::limits::{LimitKind, Limits};
 use crate::shim::{ShimPlan, Shortfall, Status};
@@ -123,4 +123,39 @@ pub(super) fn of_doubt(
 
 fn named<'a>(points: &[usize], names: &[&'a str]) -> Vec<&'a str> {
     points.iter().map(|&at| names[at]).collect()
+}
+
+/// What slates do on the stacks.
+pub(super) fn of_slates(slates: &[SlateOutcome]) -> Vec<String> {
+    use words::bed;
+    let mut notes = Vec::new();
+    for slate in slates {
+        let piece = &slate.piece;
+        if let Some(about) = &slate.tips_about {
+            notes.push(bed::tips(piece, about));
+            continue;
+        }
+        if !slate.loose.is_empty() {
+            notes.push(bed::loose(piece, &slate.loose));
+        }
+        let forces: Vec<(&str, f64)> = (slate.supports.iter())
+            .filter_map(|support| Some((support.id.as_str(), support.force_n?)))
+            .collect();
+        notes.push(bed::bears(piece, &forces));
+        if let (Some(sag), Some(flatness)) = (slate.sag_mm, slate.flatness_mm) {
+            notes.push(bed::sags(piece, sag, flatness));
+        }
+        if let Some(stress) = slate.stress_mpa {
+            notes.push(bed::stress(piece, stress, slate.stress_ratio));
+        }
+        if let Some(test) = &slate.test_load
+            && let Some(gives) = test.deflection_mm
+        {
+            notes.push(bed::test_load(piece, test.newtons, gives, test.limit_mm));
+        }
+    }
+    if !slates.is_empty() {
+        notes.push(bed::NOT_MODELLED.to_owned());
+    }
+    notes
 }

@@ -5,6 +5,7 @@ mod plan;
 mod plate;
 mod ran_out;
 mod shortfall;
+mod slate;
 mod survey;
 mod verdict;
 
@@ -16,6 +17,7 @@ pub use plan::{PlanOutcome, PointHeight, StackOutcome, StockOutcome, Surface};
 pub use plate::{CentreLines, PlateOutcome};
 pub use ran_out::{RanOut, Step};
 pub use shortfall::{AddedShim, AdditionOutcome, ConflictLimitOutcome, ShortfallOutcome};
+pub use slate::{SlateOutcome, SlateSupportOutcome, TestLoadOutcome};
 pub use survey::{ReadingOutcome, SurveyOutcome, SuspectGroupOutcome};
 pub use verdict::{FindingOutcome, NextReadingsOutcome, SlopeOutcome, VerdictOutcome};
 
@@ -72,6 +74,9 @@ pub struct StageOutcome {
     /// What the finished bed does to a slow ball, where the stage asks for it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub play: Option<Play>,
+    /// What each slate does on the stacks of the plan, for the pieces that the stage describes.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub slates: Vec<SlateOutcome>,
     /// The plan as a whole.
     pub plan: PlanOutcome,
     /// The plan support by support, in the order of work: slate by slate in the order of laying,

@@ -47,6 +47,16 @@ impl RollingBall {
     ) -> Result<Play, Error> {
         let xy_mm: Vec<_> = xy.iter().map(|xy| xy.map(Length::mm)).collect();
         let z_mm: Vec<_> = tops.iter().copied().map(Length::mm).collect();
-        BedSurface::new(&xy_mm, &z_mm)?.play_until(self.resistance, deadline)
+        self.roll_over(&xy_mm, &z_mm, deadline)
+    }
+
+    /// Rolls it on the smooth surface through heights at places, mm.
+    pub(super) fn roll_over(
+        self,
+        xy_mm: &[[f64; 2]],
+        z_mm: &[f64],
+        deadline: &Deadline<'_>,
+    ) -> Result<Play, Error> {
+        BedSurface::new(xy_mm, z_mm)?.play_until(self.resistance, deadline)
     }
 }

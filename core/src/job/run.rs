@@ -10,18 +10,18 @@ use super::document::{Job, Stage};
 use super::expected::ExpectedHeights;
 use super::outcome::{
     FindingOutcome, FloorOutcome, JobOutcome, NextReadingsOutcome, PlanOutcome, PlateOutcome,
-    RanOut, ShortfallOutcome, StackOutcome, StageOutcome, Step, StockOutcome, Surface,
-    VerdictOutcome,
+    RanOut, ShortfallOutcome, SlateOutcome, StackOutcome, StageOutcome, Step, StockOutcome,
+    Surface, VerdictOutcome,
 };
 use super::stage::{self, Resolved};
 use super::survey::{self, StageHeights};
-use super::{floor, lines, notes, plates, visit_run};
+use super::{floor, lines, notes, plates, slates, visit_run};
 use crate::deadline::Deadline;
 use crate::error::{Error, Problems};
 use crate::length::Length;
 use crate::limits::Limits;
 use crate::points::Point;
-use crate::roll::Play;
+use crate::roll::{BedSurface, Play};
 use crate::shim::{
     Budget, Placed, PlanOptions, ShimPlan, ShimProblem, Shortfall, Status, Support,
     plan_shims_until, shortfall_until,
@@ -172,6 +172,7 @@ struct ReadyStage<'a> {
     names: Resolved,
     read: StageHeights,
     floor: Option<FloorOutcome>,
+    laid: Vec<slates::Laid>,
     /// Steps of this stage that were cut short.
     ran_out: Vec<Step>,
     /// The time that the stage has taken so far.
@@ -205,6 +206,8 @@ impl<'a> ReadyStage<'a> {
         if let Some(ball) = asked.play {
             ball.check_stage(name, points.len(), &mut found);
         }
+        let laid = slates::lay(&asked.pieces, asked.test_load, name, &points);
+        let laid = found.take(laid).unwrap_or_default();
         found.into_result()?;
         // Where nothing is wrong, both have been found.
         let (read, names) = (read.unwrap_or_default(), names.unwrap_or_default());
@@ -217,7 +220,7 @@ impl<'a> ReadyStage<'a> {
         });
         let floor = floor.transpose()?.flatten();
         let taken = start.elapsed();
-        Ok(Self { job, name, asked, points, names, read, floor, ran_out, taken })
+        Ok(Self { job, name, asked, points, names, read, floor, laid, ran_out, taken })
     }
 
     /// Plans the stage, takes its pieces out of the stock, and judges what the plan leaves. Notes
@@ -241,6 +244,7 @@ impl<'a> ReadyStage<'a> {
         let read_next = self.read_next(&plan, predicted.is_some(), &deadline);
         let read_next = unless_stopped(read_next, Step::ReadNext, &mut ran_out)?.flatten();
         let (before, after) = (self.surface(&self.read.heights)?, self.surface(&plan.tops)?);
+        let slates = self.bear(&plan)?;
         let play = self.roll(&plan, &deadline);
         let play = unless_stopped(play, Step::Play, &mut ran_out)?.flatten();
         let of_stage = |&step: &Step| RanOut { stage: self.name.to_owned(), step };
@@ -256,6 +260,7 @@ impl<'a> ReadyStage<'a> {
             read_next,
             before,
             after,
+            slates,
             play,
         };
         Ok(self.outcome(found, stock))
@@ -387,11 +392,22 @@ impl<'a> ReadyStage<'a> {
         Surface::new(&self.xy(), heights).map_err(|error| error.within(self.name))
     }
 
+    /// What the slates do on the stacks of a plan.
+    fn bear(&self, plan: &ShimPlan) -> Result<Vec<SlateOutcome>, Error> {
+        let ids = self.ids();
+        let outcome = |laid: &slates::Laid| laid.outcome(&plan.tops, &ids);
+        self.laid.iter().map(outcome).collect()
+    }
+
     /// What the finished bed does to a slow ball.
     fn roll(&self, plan: &ShimPlan, deadline: &Deadline<'_>) -> Result<Option<Play>, Error> {
-        let play = self.asked.play.map(|ball| ball.roll(&self.xy(), &plan.tops, deadline));
-        let play = play.transpose();
-        play.map_err(|error| error.within("play").within(self.name))
+        let Some(ball) = self.asked.play else { return Ok(None) };
+        let most = BedSurface::MOST_POINTS;
+        let play = match slates::surface(&self.laid, self.points.len(), &plan.tops, most)? {
+            Some((xy, z)) => ball.roll_over(&xy, &z, deadline),
+            None => ball.roll(&self.xy(), &plan.tops, deadline),
+        };
+        play.map(Some).map_err(|error| error.within("play").within(self.name))
     }
 
     fn xy(&self) -> Vec<[Length; 2]> {
@@ -415,6 +431,7 @@ struct Found {
     read_next: Option<NextReadingsOutcome>,
     before: Surface,
     after: Surface,
+    slates: Vec<SlateOutcome>,
     play: Option<Play>,
 }
 
@@ -447,6 +464,7 @@ impl ReadyStage<'_> {
             floor: self.floor,
             before: found.before,
             after: found.after,
+            slates: found.slates,
             read_next: found.read_next,
             play: found.play,
         }
@@ -479,6 +497,7 @@ impl ReadyStage<'_> {
             ))
             .chain(notes::of_limits(&self.names.limits, verdict, ids))
             .chain(notes::of_stacks(plan, ids))
+            .chain(notes::of_slates(&found.slates))
             .chain(found.ran_out.iter().filter_map(|&step| notes::of_step(step)).map(str::to_owned))
             .chain(notes::of_doubt(plan, verdict, predicted.as_ref(), ids))
             .collect()

@@ -8,7 +8,7 @@ pub(super) fn turn(a: [f64; 2], b: [f64; 2], c: [f64; 2]) -> f64 {
 }
 
 /// Indices of the corners, anticlockwise; places on an edge are no corners.
-pub(super) fn hull(places: &[[f64; 2]]) -> Vec<usize> {
+pub(crate) fn hull(places: &[[f64; 2]]) -> Vec<usize> {
     let mut order: Vec<usize> = (0..places.len()).collect();
     order.sort_by(|&a, &b| {
         let (a, b) = (places[a], places[b]);
@@ -37,7 +37,7 @@ pub(super) fn hull(places: &[[f64; 2]]) -> Vec<usize> {
 }
 
 /// Distance from a place to the line through an edge, positive on its left.
-pub(super) fn from_edge(a: [f64; 2], b: [f64; 2], place: [f64; 2]) -> f64 {
+pub(crate) fn from_edge(a: [f64; 2], b: [f64; 2], place: [f64; 2]) -> f64 {
     turn(a, b, place) / (b[0] - a[0]).hypot(b[1] - a[1])
 }
 

@@ -4,6 +4,7 @@ from typing import Any, TextIO, final
 import numpy as np
 import numpy.typing as npt
 
+from ._bed import BedPlan
 from ._estimate import Estimate, Kit
 from ._floor import FloorFinding, FloorNumbers, FloorVerdict, Gap, LocalSlopes
 from ._highest import Highest
@@ -25,6 +26,7 @@ __all__ = [
     "arrow_plan",
     "arrow_run_jobs",
     "assess_floor",
+    "Bearing",
     "bubble",
     "Budget",
     "CAUTIONS",
@@ -46,24 +48,29 @@ __all__ = [
     "job_picture",
     "job_schema",
     "job_sheet",
+    "Laid",
     "least_squares",
     "leg_gap",
     "lengths",
     "level_grid",
     "level_line",
     "Limits",
+    "Load",
     "local_slopes",
     "minimum_zone",
     "MOST_PROBLEMS",
     "next_pass",
     "numbers",
     "parse_length",
+    "patch_load",
     "Picture",
     "place",
     "plain",
+    "plan_bed",
     "plan_many",
     "plan_shims",
     "play",
+    "point_load",
     "PRESETS",
     "read_next",
     "Reading",
@@ -79,6 +86,7 @@ __all__ = [
     "Shim",
     "ShimProblem",
     "shortfall",
+    "Slab",
     "slope",
     "Solution",
     "square",
@@ -97,6 +105,100 @@ __version__: str
 CAUTIONS: tuple[str, ...]
 MOST_PROBLEMS: int
 PRESETS: dict[str, str]
+
+@final
+class Slab:
+    def __new__(
+        cls,
+        x: tuple[Length, Length],
+        y: tuple[Length, Length],
+        thickness: Length,
+        *,
+        e_gpa: float,
+        nu: float,
+        density: float,
+        strength_mpa: float | None = None,
+        strength_factor: float = 1.0,
+    ) -> Slab: ...
+    @property
+    def x(self) -> tuple[float, float]: ...
+    @property
+    def y(self) -> tuple[float, float]: ...
+    @property
+    def thickness(self) -> float: ...
+    @property
+    def e_gpa(self) -> float: ...
+    @property
+    def nu(self) -> float: ...
+    @property
+    def density(self) -> float: ...
+    @property
+    def strength_mpa(self) -> float | None: ...
+    @property
+    def strength_factor(self) -> float: ...
+    @property
+    def weight_n(self) -> float: ...
+    def __eq__(self, other: object, /) -> bool: ...
+    def __reduce__(self) -> tuple[Any, Any]: ...
+
+@final
+class Load:
+    @property
+    def newtons(self) -> float: ...
+    @property
+    def middle_mm(self) -> tuple[float, float]: ...
+    def __eq__(self, other: object, /) -> bool: ...
+    def __reduce__(self) -> tuple[Any, Any]: ...
+
+def point_load(x: Length, y: Length, newtons: float) -> Load: ...
+def patch_load(
+    x: tuple[Length, Length], y: tuple[Length, Length], newtons: float
+) -> Load: ...
+
+@final
+class Laid:
+    def __new__(
+        cls,
+        slab: Slab,
+        xy: _Floats,
+        pull_n: _Floats,
+        stiffness_n_per_mm: _Floats | None,
+        loads: list[Load],
+        weight: bool,
+    ) -> Laid: ...
+    def elements(self) -> tuple[int, int]: ...
+    def bear(self, tops: _Floats) -> Bearing: ...
+    def bear_many(self, tops: _Floats) -> tuple[_Floats, _Floats]: ...
+
+@final
+class Bearing:
+    def forces_n(self) -> _Floats: ...
+    def carries(self) -> npt.NDArray[np.bool_]: ...
+    def gaps_mm(self) -> _Floats: ...
+    def tips(self) -> tuple[tuple[int, int], float] | None: ...
+    def accuracy_mm(self) -> float: ...
+    def sag_mm(self) -> float: ...
+    def at(self, xy: _Floats) -> _Floats: ...
+    def stress(self) -> tuple[float, tuple[float, float], float | None] | None: ...
+
+def plan_bed(
+    slab: Slab,
+    xy: _Floats,
+    frame_mm: _Floats,
+    stock: Stock,
+    limits: Length | Limits,
+    at: _Floats,
+    loads: list[Load],
+    weight: bool,
+    pull_n: _Floats,
+    stiffness_n_per_mm: _Floats | None,
+    idle: list[Any],
+    least_force_n: float,
+    keep_highest: bool,
+    max_pieces: int | None,
+    budget: int | Budget | None,
+    ids: Ids,
+) -> BedPlan: ...
 
 @final
 class Shim:

@@ -6,7 +6,7 @@ use std::fs;
 use std::path::Path;
 
 /// The sources in the order in which a reader meets them.
-const SOURCES: [&str; 24] = [
+const SOURCES: [&str; 25] = [
     "job",
     "status",
     "text",
@@ -27,6 +27,7 @@ const SOURCES: [&str; 24] = [
     "risks",
     "plane",
     "floor",
+    "bed",
     "bed_surface",
     "site",
     "picture",

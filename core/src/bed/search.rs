@@ -1,0 +1,234 @@
+//! Tops that keep the limits and press on every stack, one support after the other.
+//!
+//! Each support has a list of the tops that the stock can give it. What is known of the rest narrows
+//! the range of each: limits bound differences of surface rows, forces bound theirs, and every row is
+//! linear in the tops. The support with the fewest tops left is next. Ranges are widened by a hair, so
+//! that nothing is lost to rounding; what is found is judged as it stands.
+
+use super::linear::{Linear, Row};
+
+/// A top that a support can have.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Top {
+    /// From the base, mm,
+    pub(super) mm: f64,
+    /// what the stack lifts by, nm,
+    pub(super) lift: i64,
+    /// and the fewest pieces that do.
+    pub(super) pieces: u32,
+}
+
+/// Places whose surface may differ by a width.
+pub(super) struct Bound {
+    pub(super) members: Vec<usize>,
+    pub(super) width_mm: f64,
+}
+
+/// One case: which supports touch and what each must bear.
+pub(super) struct Case<'a> {
+    pub(super) linear: &'a Linear,
+    /// The least that each force may be, N.
+    pub(super) least: Vec<f64>,
+    /// The least that each gap may be, mm.
+    pub(super) least_gap: f64,
+    pub(super) bounds: &'a [Bound],
+    /// Tops of each support, from the lowest up.
+    pub(super) lists: Vec<Vec<Top>>,
+}
+
+/// What a search is told while it goes on.
+pub(super) trait Guide {
+    /// Whether it may go on.
+    fn step(&mut self) -> bool;
+    /// The most pieces that are of use, and the widest range of the surface, mm.
+    fn limits(&self) -> (u32, f64);
+    /// That so many pieces would have been needed, which is more than are of use.
+    fn beyond(&mut self, pieces: u32);
+    /// That these tops may do.
+    fn found(&mut self, chosen: &[Top]);
+}
+
+/// The search was stopped.
+pub(super) struct Stopped;
+
+/// Widens ranges of tops, mm.
+const HAIR: f64 = 1e-7;
+
+impl Case<'_> {
+    /// Goes through all choices of tops that may be of use.
+    pub(super) fn search(&self, guide: &mut dyn Guide) -> Result<(), Stopped> {
+        if self.lists.iter().any(Vec::is_empty) {
+            return Ok(());
+        }
+        let ends = |list: &Vec<Top>| [list[0].mm, list[list.len() - 1].mm];
+        let mut ranges: Vec<[f64; 2]> = self.lists.iter().map(ends).collect();
+        let mut chosen: Vec<Option<usize>> = vec![None; self.lists.len()];
+        self.visit(&mut ranges, &mut chosen, guide)
+    }
+
+    fn visit(
+        &self,
+        ranges: &mut [[f64; 2]],
+        chosen: &mut [Option<usize>],
+        guide: &mut dyn Guide,
+    ) -> Result<(), Stopped> {
+        if !guide.step() {
+            return Err(Stopped);
+        }
+        let (most_pieces, widest) = guide.limits();
+        if !self.narrow(ranges, widest) {
+            return Ok(());
+        }
+        // Pieces needed, and the support with the fewest tops left.
+        let (mut pieces, mut next) = (0, None);
+        for (at, list) in self.lists.iter().enumerate() {
+            if let Some(which) = chosen[at] {
+                pieces += list[which].pieces;
+                continue;
+            }
+            let within = within(list, ranges[at]);
+            let Some(fewest) = list[within.clone()].iter().map(|top| top.pieces).min() else {
+                return Ok(());
+            };
+            pieces += fewest;
+            if next.as_ref().is_none_or(|(_, other): &(usize, std::ops::Range<usize>)| {
+                within.len() < other.len()
+            }) {
+                next = Some((at, within));
+            }
+        }
+        if pieces > most_pieces {
+            guide.beyond(pieces);
+            return Ok(());
+        }
+        let Some((at, within)) = next else {
+            let tops: Vec<Top> = self
+                .lists
+                .iter()
+                .zip(&*chosen)
+                .filter_map(|(list, which)| which.map(|which| list[which]))
+                .collect();
+            guide.found(&tops);
+            return Ok(());
+        };
+        let mut order: Vec<usize> = within.collect();
+        order.sort_by_key(|&which| self.lists[at][which].pieces);
+        let mut narrowed = ranges.to_vec();
+        for which in order {
+            narrowed.copy_from_slice(ranges);
+            let mm = self.lists[at][which].mm;
+            narrowed[at] = [mm, mm];
+            chosen[at] = Some(which);
+            self.visit(&mut narrowed, chosen, guide)?;
+        }
+        chosen[at] = None;
+        Ok(())
+    }
+
+    /// Narrows the ranges of tops by all rows; false where nothing is left.
+    fn narrow(&self, ranges: &mut [[f64; 2]], widest: f64) -> bool {
+        const ROUNDS: usize = 4;
+        let Linear { forces, gaps, surface } = self.linear;
+        for _ in 0..ROUNDS {
+            let mut changed = false;
+            let spans: Vec<[f64; 2]> = surface.iter().map(|row| span(row, ranges)).collect();
+            let mut bounds = vec![[f64::NEG_INFINITY, f64::INFINITY]; surface.len()];
+            let mut bind = |members: &mut dyn Iterator<Item = usize>, width: f64| -> bool {
+                let members: Vec<usize> = members.collect();
+                let highest =
+                    members.iter().map(|&at| spans[at][0]).fold(f64::NEG_INFINITY, f64::max);
+                let lowest = members.iter().map(|&at| spans[at][1]).fold(f64::INFINITY, f64::min);
+                for &at in &members {
+                    bounds[at][0] = bounds[at][0].max(highest - width);
+                    bounds[at][1] = bounds[at][1].min(lowest + width);
+                }
+                highest - lowest <= width + HAIR
+            };
+            for bound in self.bounds {
+                if !bind(&mut bound.members.iter().copied(), bound.width_mm) {
+                    return false;
+                }
+            }
+            if widest.is_finite() && !bind(&mut (0..surface.len()), widest) {
+                return false;
+            }
+            let open = [self.least_gap, f64::INFINITY];
+            let rows = surface.iter().zip(bounds);
+            let rows = rows
+                .chain(forces.iter().zip(self.least.iter().map(|&least| [least, f64::INFINITY])));
+            for (row, bound) in rows.chain(gaps.iter().map(|row| (row, open))) {
+                if !tighten(row, bound, ranges, &mut changed) {
+                    return false;
+                }
+            }
+            if !changed {
+                break;
+            }
+            for (range, list) in ranges.iter_mut().zip(&self.lists) {
+                let within = within(list, *range);
+                let (Some(first), Some(last)) = (list[within.clone()].first(), list[within].last())
+                else {
+                    return false;
+                };
+                *range = [first.mm, last.mm];
+            }
+        }
+        true
+    }
+}
+
+/// The tops of a list that are in a range.
+fn within(list: &[Top], [from, to]: [f64; 2]) -> std::ops::Range<usize> {
+    let start = list.partition_point(|top| top.mm < from - HAIR);
+    let end = list.partition_point(|top| top.mm <= to + HAIR);
+    start..end.max(start)
+}
+
+/// The least and the most that a row can be.
+fn span(row: &Row, ranges: &[[f64; 2]]) -> [f64; 2] {
+    let ends = row.by.iter().zip(ranges).map(|(by, range)| ends(*by, *range));
+    ends.fold([row.at_zero; 2], |[low, high], [least, most]| [low + least, high + most])
+}
+
+fn ends(by: f64, [from, to]: [f64; 2]) -> [f64; 2] {
+    if by < 0.0 { [by * to, by * from] } else { [by * from, by * to] }
+}
+
+/// Narrows ranges so that a row can keep its bounds; false where it cannot.
+fn tighten(
+    row: &Row,
+    [least, most]: [f64; 2],
+    ranges: &mut [[f64; 2]],
+    changed: &mut bool,
+) -> bool {
+    let [low, high] = span(row, ranges);
+    let size = row.by.iter().fold(0.0, |size: f64, by| size.max(by.abs()));
+    let hair = HAIR * size;
+    if high < least - hair || low > most + hair {
+        return false;
+    }
+    if low >= least && high <= most {
+        return true;
+    }
+    for (&by, range) in row.by.iter().zip(ranges) {
+        if by.abs() <= 1e-9 * size {
+            continue;
+        }
+        let [own_low, own_high] = ends(by, *range);
+        // What it may be, all others helping as much as they can.
+        let (from, to) = (least - (high - own_high) - hair, most - (low - own_low) + hair);
+        let (from, to) = if by > 0.0 { (from / by, to / by) } else { (to / by, from / by) };
+        if from > range[0] + HAIR {
+            range[0] = from;
+            *changed = true;
+        }
+        if to < range[1] - HAIR {
+            range[1] = to;
+            *changed = true;
+        }
+        if range[0] > range[1] + 2.0 * HAIR {
+            return false;
+        }
+    }
+    true
+}

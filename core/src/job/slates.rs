@@ -1,0 +1,300 @@
+//! Slates as elastic plates: what each does on the stacks of a plan.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::outcome::{SlateOutcome, SlateSupportOutcome, TestLoadOutcome};
+use crate::bed::{BearSettings, Bearing, LaidSlab, Load, LoadTest, Slab, SlabSupport};
+use crate::error::{Error, ProblemKind, Problems};
+use crate::length::Length;
+use crate::limits::Preset;
+use crate::plane::{PlaneKind, fit_plane};
+use crate::points::{Point, Role};
+
+/// A slate piece as an elastic plate: a rectangle in plan of one thickness.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SlatePiece {
+    /// The name of the piece, as its points have it.
+    pub name: String,
+    /// Where it begins and ends along the bed.
+    pub x: [Length; 2],
+    /// Where it begins and ends across.
+    pub y: [Length; 2],
+    /// Its thickness.
+    pub thickness: Length,
+    /// What it is made of.
+    #[serde(default)]
+    pub material: Material,
+    /// The force, in newtons, up to which a screw at each of its points holds the slate down. The
+    /// default is 0: nothing holds it down but its weight.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub pull_n: f64,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "what serde asks for")]
+fn is_zero(force: &f64) -> bool {
+    *force == 0.0
+}
+
+/// What a slate is made of. The default is a slate of Virginia, by the data sheet of a quarry for its
+/// modulus and density; its Poisson's ratio is from memory.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct Material {
+    /// The modulus of elasticity, GPa. The default is 48.36.
+    pub e_gpa: f64,
+    /// Poisson's ratio, from 0 to below 0.5. The default is 0.25.
+    pub nu: f64,
+    /// The density, kg/m³. The default is 2793.6.
+    pub density_kg_per_m3: f64,
+    /// The bending strength (modulus of rupture), MPa. Without it there is no stress ratio.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub strength_mpa: Option<f64>,
+    /// What the strength is divided by before a stress is held against it. The default is 1; no
+    /// source was read for a safety factor of slate, so it is your choice.
+    pub strength_factor: f64,
+}
+
+impl Default for Material {
+    fn default() -> Self {
+        Self {
+            e_gpa: 48.36,
+            nu: 0.25,
+            density_kg_per_m3: 2793.6,
+            strength_mpa: None,
+            strength_factor: 1.0,
+        }
+    }
+}
+
+/// A load by which the bed is tried on paper: how far the slate under it goes down.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TestLoad {
+    /// Where it stands along the bed.
+    pub x: Length,
+    /// Where it stands across.
+    pub y: Length,
+    /// The load, N. Without it, that of the preset.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub newtons: Option<f64>,
+    /// How far the surface may go down under it. Without it, as far as the preset says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub limit: Option<Length>,
+    /// A published document of limits. "WPA 2001": at most 0.030 in under 200 lb [90.7 kg] at the
+    /// centre of the bed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub preset: Option<Preset>,
+}
+
+impl TestLoad {
+    fn test(&self) -> Result<LoadTest, Error> {
+        let preset = self.preset.map(|Preset::Wpa2001| LoadTest::WPA_2001);
+        let newtons = self.newtons.or(preset.map(|preset| preset.newtons));
+        let limit_mm = self.limit.map(Length::mm).or(preset.map(|preset| preset.limit_mm));
+        let (Some(newtons), Some(limit_mm)) = (newtons, limit_mm) else {
+            let expected = "newtons and a limit, or a preset";
+            return Err(Error::new(ProblemKind::Value, "test", "neither", expected));
+        };
+        LoadTest::new(newtons, limit_mm)
+    }
+
+    fn xy_mm(&self) -> [f64; 2] {
+        [self.x.mm(), self.y.mm()]
+    }
+}
+
+/// Places in plan and the heights of a surface there, mm.
+pub(super) type Lattice = (Vec<[f64; 2]>, Vec<f64>);
+
+/// A slate piece on its supports.
+pub(super) struct Laid {
+    name: String,
+    /// Its points in the list of the stage's.
+    points: Vec<usize>,
+    slab: LaidSlab,
+    /// The same under the test load, where that stands on it.
+    tested: Option<(LaidSlab, [f64; 2], LoadTest)>,
+}
+
+/// Lays the pieces that a stage of this name describes.
+///
+/// # Errors
+/// Pieces among legs; names that no point has, or twice; slabs, points and loads that cannot be; a
+/// test load on no piece.
+pub(super) fn lay(
+    pieces: &[SlatePiece],
+    test_load: Option<TestLoad>,
+    name: &str,
+    points: &[&Point],
+) -> Result<Vec<Laid>, Error> {
+    let mut found = Problems::default();
+    if name == "legs" && (!pieces.is_empty() || test_load.is_some()) {
+        let expected = "none: legs carry no slates";
+        let (field, got) = ("legs.pieces", "slates among legs");
+        return Err(Error::new(ProblemKind::Value, field, got, expected));
+    }
+    let field = |at: usize| format!("{name}.pieces[{at}]");
+    let test = test_load.map(|load| load.test());
+    let test = test.and_then(|test| found.take(test.map_err(|it| it.within(name))));
+    let load = test_load.zip(test);
+    let mut laid = Vec::new();
+    for (at, piece) in pieces.iter().enumerate() {
+        if pieces[..at].iter().any(|other| other.name == piece.name) {
+            let expected = "a piece that is described once";
+            found.add(ProblemKind::Duplicate, field(at), format!("{:?}", piece.name), expected);
+        } else {
+            let one = piece.lay(points, load).map_err(|error| error.within(&field(at)));
+            laid.extend(found.take(one));
+        }
+    }
+    let tested = laid.iter().any(|laid| laid.tested.is_some());
+    if let Some((load, _)) = load.filter(|_| laid.len() == pieces.len() && !tested) {
+        let got = format!("x = {}, y = {}", load.x, load.y);
+        found.add(
+            ProblemKind::Value,
+            format!("{name}.test_load"),
+            got,
+            "a place on one of the pieces",
+        );
+    }
+    found.into_result()?;
+    Ok(laid)
+}
+
+impl SlatePiece {
+    fn lay(&self, points: &[&Point], load: Option<(TestLoad, LoadTest)>) -> Result<Laid, Error> {
+        let role = Role::Slate(self.name.clone());
+        let own: Vec<usize> = (0..points.len()).filter(|&at| points[at].role == role).collect();
+        if own.is_empty() {
+            let expected = "the name of a piece that points have";
+            return Err(Error::new(
+                ProblemKind::Unknown,
+                "name",
+                format!("{:?}", self.name),
+                expected,
+            ));
+        }
+        let [x, y] = [self.x, self.y].map(|ends| ends.map(Length::mm));
+        let Material { e_gpa, nu, density_kg_per_m3, strength_mpa, strength_factor } =
+            self.material;
+        let mut slab = Slab::new(x, y, self.thickness.mm(), e_gpa, nu, density_kg_per_m3);
+        (slab.strength_mpa, slab.strength_factor) = (strength_mpa, strength_factor);
+        let support = |&at: &usize| {
+            let mut support = SlabSupport::at([points[at].x.mm(), points[at].y.mm()]);
+            support.pull_n = self.pull_n;
+            support
+        };
+        let supports: Vec<SlabSupport> = own.iter().map(support).collect();
+        let settings = BearSettings::default();
+        let laid = LaidSlab::new(&slab, &supports, &[], settings)?;
+        let on_it = |(load, _): &(TestLoad, LoadTest)| {
+            let [along, across] = load.xy_mm();
+            (x[0]..=x[1]).contains(&along) && (y[0]..=y[1]).contains(&across)
+        };
+        let tested = load.filter(on_it).map(|(load, test)| {
+            let acts = [Load::Point { xy_mm: load.xy_mm(), newtons: test.newtons }];
+            let laid = LaidSlab::new(&slab, &supports, &acts, settings)?;
+            Ok((laid, load.xy_mm(), test))
+        });
+        Ok(Laid { name: self.name.clone(), points: own, slab: laid, tested: tested.transpose()? })
+    }
+}
+
+impl Laid {
+    /// How it bears on the tops of a plan.
+    fn bear(&self, slab: &LaidSlab, tops: &[Length]) -> Result<Bearing, Error> {
+        slab.bear(&self.points.iter().map(|&at| tops[at].mm()).collect::<Vec<_>>())
+    }
+
+    /// Places over the piece and the heights of its surface there, mm, `count` along and across.
+    pub(super) fn surface(&self, tops: &[Length], count: usize) -> Result<Lattice, Error> {
+        let Slab { x_mm, y_mm, .. } = *self.slab.slab();
+        let part = |[from, to]: [f64; 2], at: usize| match at + 1 == count {
+            true => to,
+            false => from + (to - from) * at as f64 / (count - 1) as f64,
+        };
+        let places = (0..count * count).map(|at| [part(x_mm, at / count), part(y_mm, at % count)]);
+        let places: Vec<[f64; 2]> = places.collect();
+        let heights = self.bear(&self.slab, tops)?.at(&places)?;
+        Ok((places, heights))
+    }
+
+    /// What it does on the tops of a plan, with the names of the stage's points.
+    pub(super) fn outcome(&self, tops: &[Length], names: &[&str]) -> Result<SlateOutcome, Error> {
+        const LATTICE: usize = 9;
+        let bearing = self.bear(&self.slab, tops)?;
+        let name = |at: usize| names[self.points[at]].to_owned();
+        let stress = bearing.stress();
+        let test_load = match &self.tested {
+            Some((slab, at, test)) if bearing.tips.is_none() => {
+                let under = self.bear(slab, tops)?;
+                let gives = bearing.at(&[*at])?[0] - under.at(&[*at])?[0];
+                Some(TestLoadOutcome {
+                    newtons: test.newtons,
+                    deflection_mm: known(gives),
+                    limit_mm: test.limit_mm,
+                    met: gives <= test.limit_mm,
+                })
+            }
+            _ => None,
+        };
+        let flatness_mm = match bearing.tips {
+            Some(_) => None,
+            None => {
+                let (places, heights) = self.surface(tops, LATTICE)?;
+                Some(fit_plane(&places, &heights, PlaneKind::LeastSquares, None)?.flatness_mm)
+            }
+        };
+        let support = |at: usize| SlateSupportOutcome {
+            id: name(at),
+            force_n: known(bearing.forces_n[at]),
+            carries: bearing.carries[at],
+            gap_mm: known(bearing.gaps_mm[at]),
+        };
+        let loose = |at: &usize| !bearing.carries[*at] && bearing.tips.is_none();
+        Ok(SlateOutcome {
+            piece: self.name.clone(),
+            tips_about: bearing.tips.map(|tips| tips.about.map(name)),
+            supports: (0..self.points.len()).map(support).collect(),
+            loose: (0..self.points.len()).filter(loose).map(name).collect(),
+            sag_mm: known(bearing.sag_mm()),
+            flatness_mm,
+            accuracy_mm: known(bearing.accuracy_mm()),
+            stress_mpa: stress.map(|stress| stress.mpa),
+            stress_ratio: stress.and_then(|stress| stress.ratio),
+            test_load,
+        })
+    }
+}
+
+/// Places over all pieces and the heights of their surfaces there, mm, as the stacks of a plan leave
+/// them: no more places than `most`. Nothing where a piece tips, or a point is on none of them.
+pub(super) fn surface(
+    laid: &[Laid],
+    points: usize,
+    tops: &[Length],
+    most: usize,
+) -> Result<Option<Lattice>, Error> {
+    const FEWEST: usize = 4;
+    const MOST: usize = 12;
+    let described: usize = laid.iter().map(|laid| laid.points.len()).sum();
+    let each = (most / laid.len().max(1)).isqrt().min(MOST);
+    if described < points || each < FEWEST {
+        return Ok(None);
+    }
+    let (mut places, mut heights) = (Vec::new(), Vec::new());
+    for laid in laid {
+        let (more, higher) = laid.surface(tops, each)?;
+        places.extend(more);
+        heights.extend(higher);
+    }
+    let lies = heights.iter().all(|height| height.is_finite());
+    Ok(lies.then_some((places, heights)))
+}
+
+/// A number that is one.
+fn known(value: f64) -> Option<f64> {
+    Some(value).filter(|value| value.is_finite())
+}
