@@ -162,6 +162,10 @@ fn ends(found: &mut Problems, field: &str, value: &Bound<'_, PyAny>) -> Option<[
 }
 
 /// A load on a slab; downwards is positive.
+///
+/// >>> import truebed
+/// >>> truebed.point_load(600, 400, 890) == truebed.point_load("600 mm", 400, 890)
+/// True
 #[pyclass(frozen, eq, module = "truebed")]
 #[derive(PartialEq, Clone)]
 pub(crate) struct Load(truebed::Load);

@@ -34,6 +34,7 @@ use pyo3::types::PyDict;
 mod _truebed {
     #[pymodule_export]
     use super::arrow::{Columns, arrow_plan, arrow_run_jobs};
+    #[pymodule_export]
     use super::bed::{Bearing, Laid, Load, Slab, patch_load, plan_bed, point_load};
     #[pymodule_export]
     use super::budget::Budget;

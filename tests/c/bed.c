@@ -28,7 +28,7 @@ static void bears(void) {
     truebed_laid_slab *laid = NULL;
     const double weight = 1.27 * 0.85 * 0.0254 * 2794 * 9.80665;
     CHECK(truebed_laid_slab_new(&slab, CORNERS, SUPPORTS, NULL, 0, 0, &laid) == TRUEBED_OK);
-    const double tops[2 * SUPPORTS] = {0, 0, 0, 0, 0, 0, 0, -5};
+    const double tops[2 * SUPPORTS] = {0, 0, 0, 0, 1, 1, 1, 1};
     truebed_bearing *bearing = NULL;
     CHECK(truebed_laid_slab_bear(laid, tops, SUPPORTS, &bearing) == TRUEBED_OK);
     double forces[SUPPORTS], gaps[SUPPORTS], both_forces[2 * SUPPORTS], both_gaps[2 * SUPPORTS];
@@ -58,7 +58,9 @@ static void bears(void) {
 
     CHECK(truebed_laid_slab_bear_many(laid, tops, 2 * SUPPORTS, both_forces, both_gaps) ==
           TRUEBED_OK);
-    CHECK(both_forces[0] == forces[0] && both_gaps[2 * SUPPORTS - 1] > 1);
+    for (int at = 0; at < 2 * SUPPORTS; at++) {
+        CHECK(fabs(both_forces[at] - weight / 4) < 1e-6 * weight && both_gaps[at] == 0);
+    }
     CHECK(truebed_laid_slab_bear_many(laid, tops, 7, both_forces, both_gaps) == TRUEBED_BAD_SHAPE);
     CHECK(truebed_laid_slab_bear(laid, tops, 3, &bearing) == TRUEBED_BAD_SHAPE);
     truebed_laid_slab_free(laid);

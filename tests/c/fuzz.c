@@ -8,6 +8,7 @@
 #include <time.h>
 
 #include "fuzz/plans.h"
+#include "fuzz/bed.h"
 #include "fuzz/site.h"
 #include "fuzz/surveys.h"
 #include "fuzz/texts.h"
@@ -51,6 +52,11 @@ static void one_round(void) {
     }
     if (once_in(8)) {
         pages();
+        watch_count = 0;
+        free_blocks();
+    }
+    if (once_in(8)) {
+        bed();
         watch_count = 0;
         free_blocks();
     }

@@ -28,6 +28,8 @@ SIDES = dict.fromkeys(["ne_nw", "ne_se", "se_sw", "nw_sw", "e_w", "n_s"], [0, 0]
 SHORT = truebed.shortfall(XY, [0, -1.1, 0, 0], {0.5: 1}, 0.1)
 ROOM = [[0, 0], [6000, 0], [6000, 4000], [0, 4000]]
 HALL = truebed.Passage.corner("hall", (900, 900), 2200)
+SLAB = truebed.Slab((0, 1000), (0, 500), 25.4, e_gpa=48.36, nu=0.25, density=2794)
+CORNERS = {"A": (50, 50), "B": (950, 50), "C": (950, 450), "D": (50, 450)}
 RESULTS = [
     truebed.fit_plane(XY, [0, 1, 2, 3]),
     truebed.fit_planes(list(XY.values()), [[0, 1, 2, 3]]),
@@ -52,6 +54,8 @@ RESULTS = [
     truebed.union_jack(**SIDES, nw_se=[0, 1], ne_sw=[0, 1], step=100),
     *HEIGHTS.closures(),
     truebed.adjust([truebed.rise("A", "B", 1, 0.01), truebed.rise("A", "B", 1.5, 0.01)]),
+    truebed.LaidSlab(SLAB, list(CORNERS.values())).bear_many([[0, 0, 0, 0]]),
+    truebed.plan_bed(SLAB, CORNERS, [0, -0.3, -0.6, -0.31], {0.1: 20, 0.01: 20}, 0.1),
     truebed.estimate(truebed.FloorModel(ff=20, fl=15), XY, {1: 9}, 0.5, jobs=4),
     truebed.kit(truebed.FloorModel(ff=60, fl=40), XY, [1], 0.5, share=0.5, training_jobs=9),
     truebed.fit_floor([(LINE, [0, 1, 3, 4, 6, 7, 6, 5, 5, 6, 8, 9])]),

@@ -72,6 +72,9 @@ def test_the_job_and_the_call_give_the_same(job):
             limits[f"slope_{way}"] = limits.pop(f"slope_{way}_um_per_m", 0) / 1e3
         named = document[name].get("named_limits", [])
         limits["named"] = [([index[id] for id in it["points"]], it["within"]) for it in named]
+        # A preset's step at joints asks for nothing where there are none.
+        if not document[name].get("joints") and "preset" in document[name]:
+            limits.pop("joint_step", None)
         limits = truebed.Limits(**limits)
         only = {
             it["shim"]: [index[id] for id in it["points"]]
@@ -132,7 +135,8 @@ def test_the_job_and_the_call_give_the_same(job):
             sure = {"met": True, "not-met": False, "cannot-tell": None}
             assert floor.met is sure[told["conformity"]]
             assert [it.found for it in floor.findings] == [it["found"] for it in told["findings"]]
-        if "play" in document[name]:
+        # The ball rolls on the slates where the job says what they are.
+        if "play" in document[name] and "pieces" not in document[name]:
             played = truebed.play(xy, plan.tops_mm, **document[name]["play"])
             assert played.to_dict() == outcome["play"]
         assert plan.meets_limits == outcome["met"]

@@ -83,13 +83,27 @@ class LaidSlab:
         return self._laid.elements()
 
     def bear(self, tops_mm: Lengths) -> Bearing:
-        """How the slab bears on tops at these heights, shape (n,). Raises :class:`InputError`."""
+        """How the slab bears on tops at these heights, shape (n,). Raises :class:`InputError`.
+
+        >>> import truebed
+        >>> slab = truebed.Slab((0, 1270), (0, 850), 25.4, e_gpa=48.36, nu=0.25, density=2794)
+        >>> laid = truebed.LaidSlab(slab, [[50, 50], [1220, 50], [1220, 800], [50, 800]])
+        >>> bool(laid.bear([1, 1, 1, 1]).carries.all())
+        True
+        """
         tops = matched("tops_mm", tops_mm, self.ids)
         read = _array.lengths("tops_mm", tops, len(self._arguments[1]))
         return Bearing(self, read, self._laid.bear(read))
 
     def bear_many(self, tops_mm: npt.ArrayLike) -> Bearings:
-        """How it bears on many sets of tops, shape (k, n), in mm. Raises :class:`InputError`."""
+        """How it bears on many sets of tops, shape (k, n), in mm. Raises :class:`InputError`.
+
+        >>> import truebed
+        >>> slab = truebed.Slab((0, 1270), (0, 850), 25.4, e_gpa=48.36, nu=0.25, density=2794)
+        >>> laid = truebed.LaidSlab(slab, [[50, 50], [1220, 50], [1220, 800], [50, 800]])
+        >>> laid.bear_many([[0, 0, 0, 0], [1, 1, 1, 1]]).gaps_mm.max()
+        np.float64(0.0)
+        """
         rows = np.shape(tops_mm)[0] if np.ndim(tops_mm) == 2 else 0
         read = _array.table("tops_mm", tops_mm, (rows, len(self._arguments[1])))
         return Bearings(*self._laid.bear_many(read))
@@ -118,9 +132,9 @@ class Bearings(Result):
 
     >>> import truebed
     >>> slab = truebed.Slab((0, 1270), (0, 850), 25.4, e_gpa=48.36, nu=0.25, density=2794)
-    >>> laid = truebed.LaidSlab(slab, [[50, 50], [1220, 50], [1220, 800], [50, 800]])
-    >>> (laid.bear_many([[0, 0, 0, -9]]).gaps_mm > 1).tolist()
-    [[False, False, False, True]]
+    >>> xy = [[50, 50], [1220, 50], [1220, 800], [50, 800], [635, 800]]
+    >>> (truebed.LaidSlab(slab, xy).bear_many([[0, 0, 0, -9, 0]]).gaps_mm > 1).tolist()
+    [[False, False, False, True, False]]
     """
 
     forces_n: Floats
@@ -138,10 +152,10 @@ class Bearing:
 
     >>> import truebed
     >>> slab = truebed.Slab((0, 1270), (0, 850), 25.4, e_gpa=48.36, nu=0.25, density=2794)
-    >>> xy = [[50, 50], [1220, 50], [1220, 800], [50, 800]]
-    >>> bearing = truebed.bear(slab, xy, [0, 0, 0, "-2 mm"])
-    >>> bearing.carries.tolist(), bool(bearing.gaps_mm[3] > 0)
-    ([True, False, True, False], True)
+    >>> xy = [[50, 50], [1220, 50], [1220, 800], [50, 800], [635, 800]]
+    >>> bearing = truebed.bear(slab, xy, [0, 0, 0, "-2 mm", 0])
+    >>> bool(bearing.carries[3]), bool(bearing.gaps_mm[3] > 1)
+    (False, True)
     """
 
     __slots__ = ("_bearing", "_tops", "laid")
@@ -212,7 +226,14 @@ class Bearing:
 
     def at(self, xy: Positions) -> Floats:
         """Heights of the slab's underside at places, shape (m, 2), in mm. Raises :class:`InputError`
-        for places that are not on the slab."""
+        for places that are not on the slab.
+
+        >>> import truebed
+        >>> slab = truebed.Slab((0, 1270), (0, 850), 25.4, e_gpa=48.36, nu=0.25, density=2794)
+        >>> xy = [[50, 50], [1220, 50], [1220, 800], [50, 800]]
+        >>> bool(truebed.bear(slab, xy, [0, 0, 0, 0]).at([[635, 425]])[0] < 0)
+        True
+        """
         return self._bearing.at(_array.positions(xy))
 
     def __eq__(self, other: object) -> bool:
