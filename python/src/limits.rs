@@ -48,7 +48,7 @@ type Positional = (Option<f64>, Option<f64>, Option<f64>, Option<f64>, f64);
 #[pymethods]
 impl Limits {
     #[new]
-    #[pyo3(signature = (overall = None, along = None, across = None, joint_step = None, line_width = None, *, named = None, slope_along = None, slope_across = None, by_preset = Vec::new()))]
+    #[pyo3(signature = (overall = None, along = None, across = None, joint_step = None, line_width = None, *, named = None, slope_along = None, slope_across = None, by_preset = None))]
     #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
     fn new(
         py: Python<'_>,
@@ -60,7 +60,7 @@ impl Limits {
         named: Option<&Bound<'_, PyAny>>,
         slope_along: Option<&Bound<'_, PyAny>>,
         slope_across: Option<&Bound<'_, PyAny>>,
-        by_preset: Vec<String>,
+        by_preset: Option<Vec<String>>,
     ) -> PyResult<Self> {
         let mut found = Problems::default();
         let mut limits = truebed::Limits::default();
@@ -81,7 +81,7 @@ impl Limits {
                 *slope = read.unwrap_or_default();
             }
         }
-        for (at, kind) in by_preset.into_iter().enumerate() {
+        for (at, kind) in by_preset.into_iter().flatten().enumerate() {
             let read: Result<LimitKind, _> =
                 serde_json::from_value(serde_json::Value::String(kind.clone()));
             let expected = "\"overall\", \"along\", \"across\" or \"joint_step\"";

@@ -7,8 +7,7 @@ import time
 
 import pytest
 
-# Three supports five millimetres down and 128 kinds that are nearly alike: millions of stacks are
-# as good as each other.
+# A target that may slope, under supports as uneven as an old floor: many millions of nodes.
 #
 # In the background of a shell SIGINT is ignored, and so it is in what is started there: Python then
 # has no handler, unless it is told to.
@@ -18,18 +17,30 @@ import truebed
 
 signal.signal(signal.SIGINT, signal.default_int_handler)
 
-stock = {1 + kind * 1e-4: None for kind in range(128)}
-xy = [[at * 1000, 0] for at in range(4)]
-site = dict(xy=xy, heights=[0, -5, -5, -5], stock=stock, limits=0.05)
+inches = [0.002, 0.003, 0.005, 0.010, 0.015, 0.020, 0.03125, 0.0625, 0.125]
+stock = {f"{inch} in": 8 for inch in inches}
+xy = [[at % 6 * 400, at // 6 * 900] for at in range(12)]
+heights = [
+    0, -1.197, -0.51, -5.293, -1.652, -1.685, -5.903, -5.298, -2.091, -5.788, -3.466, -4.228
+]
+limits = truebed.Limits(0.03, slope_along=3, slope_across=3)
+site = dict(xy=xy, heights=heights, stock=stock, limits=limits)
 job = {
     "version": 1,
-    "stock": [{"thickness": f"{thickness:.4f} mm"} for thickness in stock],
-    "points": [{"id": f"L{x}", "x": f"{x} mm", "y": "0 mm", "role": "leg"} for x, _ in xy],
-    "readings": [
-        {"kind": "height", "point": f"L{x}", "value": f"{height} mm"}
-        for (x, _), height in zip(xy, site["heights"])
+    "stock": [{"thickness": thickness, "count": 8} for thickness in stock],
+    "points": [
+        {"id": f"L{at}", "x": f"{x} mm", "y": f"{y} mm", "role": "leg"}
+        for at, (x, y) in enumerate(xy)
     ],
-    "legs": {"limits": {"overall": "0.05 mm"}},
+    "readings": [
+        {"kind": "height", "point": f"L{at}", "value": f"{height} mm"}
+        for at, height in enumerate(heights)
+    ],
+    "legs": {
+        "limits": {
+            "overall": "0.03 mm", "slope_along_um_per_m": 3000, "slope_across_um_per_m": 3000
+        }
+    },
 }
 print("begins", flush=True)
 try:

@@ -78,7 +78,7 @@ def test_an_addition_and_a_next_pass_draw_themselves():
     short = truebed.shortfall(XY, HEIGHTS, {"0.020 in": 1}, 0.2)
     assert "0.020 in" in words(short.addition.plan.picture("inch"))
     assert "NO PLAN" in words(short.flattest.picture())
-    again = truebed.plan_shims(XY, PLAN.tops_mm, STOCK, 0.1, placed=PLAN)
+    again = truebed.plan_shims(XY, PLAN.tops_mm, STOCK, 0.1, placed=PLAN, stock_is="left")
     assert "Lift again: none" in words(again.picture())
 
 

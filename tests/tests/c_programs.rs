@@ -11,12 +11,13 @@ mod install;
 #[path = "c_programs/sanitizers.rs"]
 mod sanitizers;
 
+use std::collections::BTreeSet;
 use std::ffi::OsStr;
 use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
-use std::sync::LazyLock;
+use std::sync::{LazyLock, Mutex, PoisonError};
 
 const STRICT: [&str; 4] = ["-Wall", "-Wextra", "-Wpedantic", "-Werror"];
 /// What `pkg-config --static --libs truebed` lists beside the library.
@@ -87,6 +88,12 @@ fn compile_with(source: &Path, linkage: Linkage, include: &Path, flags: &[&str])
         name.push(".sanitized");
     }
     let program = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
+    // Several tests run some of the programs: none may be written while it runs.
+    static COMPILED: Mutex<BTreeSet<PathBuf>> = Mutex::new(BTreeSet::new());
+    let mut compiled = COMPILED.lock().unwrap_or_else(PoisonError::into_inner);
+    if compiled.contains(&program) {
+        return program;
+    }
     let mut command = Command::new(compiler);
     command.arg(standard).args(flags).args(STRICT).args(["-g", "-O1", "-pthread", "-I"]);
     command.arg(include).arg(source).arg("-o").arg(&program);
@@ -96,6 +103,7 @@ fn compile_with(source: &Path, linkage: Linkage, include: &Path, flags: &[&str])
     };
     let output = command.output().unwrap_or_else(|error| panic!("{compiler}: {error}"));
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    compiled.insert(program.clone());
     program
 }
 

@@ -43,7 +43,7 @@ fn main() {
             }
         }
         worst.push((time, spent, genes));
-        worst.sort_by(|a, b| b.0.cmp(&a.0));
+        worst.sort_by_key(|found| std::cmp::Reverse(found.0));
         worst.truncate(8);
     }
     for (time, spent, genes) in worst {

@@ -56,8 +56,9 @@ pub(super) fn run(job: &Job, outcome: &JobOutcome) -> Result<Option<VisitOutcome
         next: None,
     };
     worked.steps = steps::of(job, outcome, visit, &worked);
-    let unknown = visit.done.iter().enumerate();
-    for (at, id) in unknown.filter(|(_, id)| !worked.steps.iter().any(|step| step.id == **id)) {
+    let mut done = visit.done.iter().enumerate();
+    let unknown = done.find(|(_, id)| !worked.steps.iter().any(|step| step.id == **id));
+    if let Some((at, id)) = unknown {
         let known: Vec<&str> = worked.steps.iter().map(|step| step.id.as_str()).collect();
         let (field, expected) =
             (format!("visit.done[{at}]"), format!("one of {}", known.join(", ")));

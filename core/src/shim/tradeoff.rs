@@ -15,20 +15,20 @@ use crate::tilt::LEVEL;
 /// plan that is flatter than all with no more pieces than it has, up to the flattest. Pieces rise
 /// and worst deviations fall strictly from each to the next.
 ///
-/// The order of goals is not asked for; ties go as in [`plan_shims`]. Where the limits cannot be
+/// The order of goals is not asked for; ties go as in [`plan_shims`](crate::plan_shims). Where the limits cannot be
 /// met there is one plan, as there. Where the budget, which is for all plans together, runs out,
 /// the last one has that status.
 ///
 /// # Errors
-/// Those of [`plan_shims`].
+/// Those of [`plan_shims`](crate::plan_shims).
 pub fn tradeoff(problem: &ShimProblem) -> Result<Vec<ShimPlan>, Error> {
     tradeoff_until(problem, NEVER)
 }
 
-/// Finds the trade-off as [`tradeoff`] does, until `stop` says true: see [`plan_shims_until`].
+/// Finds the trade-off as [`tradeoff`] does, until `stop` says true: see [`plan_shims_until`](crate::plan_shims_until).
 ///
 /// # Errors
-/// Those of [`plan_shims`].
+/// Those of [`plan_shims`](crate::plan_shims).
 pub fn tradeoff_until(
     problem: &ShimProblem,
     stop: &dyn Fn() -> bool,

@@ -88,10 +88,12 @@ impl Errors<'_> {
 
     /// All pairs that limits bind, each by the tightest of them.
     fn pairs(&self, spans: &[Span]) -> Vec<Pair> {
-        let mut all: Vec<([usize; 2], Length)> = spans
-            .iter()
-            .flat_map(|span| span.pairs().map(|[a, b]| ([a.min(b), a.max(b)], span.width)))
-            .collect();
+        let mut all = Vec::new();
+        for span in spans {
+            for [a, b] in span.pairs() {
+                all.push(([a.min(b), a.max(b)], span.width));
+            }
+        }
         all.sort_unstable();
         all.dedup_by_key(|(ends, _)| *ends);
         let pair = |(ends, width): ([usize; 2], Length)| Pair {

@@ -25,7 +25,7 @@ impl ShimPlan {
     /// [`Verdict::excess_p`] is for heights that were read.
     ///
     /// # Errors
-    /// A plan of another problem; those of [`assess_with`].
+    /// A plan of another problem; those of [`assess_with`](crate::assess_with).
     pub fn predict_with(
         &self,
         problem: &ShimProblem,

@@ -149,6 +149,9 @@ pub(super) struct Updated {
 
 /// The inverse of a positive semidefinite matrix on what it spans, and its rank.
 fn pseudo_inverse(matrix: DMatrix<f64>) -> (DMatrix<f64>, usize) {
+    if matrix.is_empty() {
+        return (matrix, 0);
+    }
     let eigen = matrix.symmetric_eigen();
     let largest = eigen.eigenvalues.iter().fold(0.0_f64, |most, value| most.max(*value));
     let is_something = |value: f64| value > 1e-12 * largest;

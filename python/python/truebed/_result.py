@@ -8,6 +8,8 @@ from typing import Any
 
 import numpy as np
 
+from ._truebed import Shim
+
 
 class Result:
     """Base of the frozen result classes: arrays that cannot be written to, equality by value,
@@ -84,6 +86,8 @@ def _plain(value: Any) -> Any:
         return value.to_dict()
     if isinstance(value, np.ndarray):
         return value.tolist()
+    if isinstance(value, Shim):
+        return {"thickness_mm": value.thickness, "count": value.count, "price": value.price}
     if isinstance(value, (list, tuple)):
         return [_plain(item) for item in value]
     return value

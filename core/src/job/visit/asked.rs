@@ -30,7 +30,7 @@ pub struct Visit {
     /// Hardware and tools, checked before the start.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub hardware: Vec<Hardware>,
-    /// Steps of one's own, in their order; by default those that common practice has.
+    /// The steps of the visit in their order. The default is the order of common practice.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub steps: Vec<OwnStep>,
     /// Ids of the steps that are done.
@@ -78,7 +78,7 @@ pub struct RoomPlan {
 pub struct RoomThing {
     /// What a person calls it.
     pub name: String,
-    /// Its corners in plan in order, each x and y.
+    /// The corners of the thing in plan, in order, each as x and y.
     pub corners: Vec<[Length; 2]>,
 }
 
@@ -117,9 +117,9 @@ pub struct FrameTapes {
 pub struct CarriedBox {
     /// What a person calls it.
     pub name: String,
-    /// Its three edges in any order.
+    /// The three edges of the box, in any order.
     pub size: [Length; 3],
-    /// Its density, kg/m³, from which its weight follows.
+    /// The density of the box, kg/m³, from which its weight follows.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub density: Option<f64>,
 }
@@ -187,7 +187,7 @@ pub struct Hardware {
     pub step: Option<String>,
 }
 
-/// A step of one's own.
+/// A step that the user states.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct OwnStep {
@@ -199,7 +199,7 @@ pub struct OwnStep {
     pub text: String,
 }
 
-#[expect(clippy::trivially_copy_pass_by_ref, clippy::float_cmp, reason = "what serde asks for")]
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "what serde asks for")]
 fn is_zero(value: &f64) -> bool {
     *value == 0.0
 }

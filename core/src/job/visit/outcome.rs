@@ -75,9 +75,9 @@ pub struct PlaceOutcome {
 pub struct ShortOutcome {
     /// The side: 0 right, 1 ahead, 2 left, 3 behind.
     pub side: usize,
-    /// Where the part begins, mm from the first corner of the side, going anticlockwise,
+    /// Where the part begins: mm from the first corner of the side, going anticlockwise.
     pub from_mm: f64,
-    /// and where it ends, mm.
+    /// Where the part ends: mm from the first corner of the side.
     pub to_mm: f64,
     /// What is missing, mm.
     pub by_mm: f64,
@@ -125,7 +125,7 @@ pub struct CarriedOutcome {
     pub through: String,
     /// Whether it passes.
     pub passes: bool,
-    /// `upright` on its long edge, or `flat`.
+    /// How the box is carried: `upright` on its long edge, or `flat`.
     pub carry: String,
     /// What is left, mm; what is missing where below 0.
     pub margin_mm: f64,
@@ -187,7 +187,7 @@ pub struct ZoneOutcome {
 pub struct BoxOutcome {
     /// The box.
     pub what: String,
-    /// Its mass, kg.
+    /// The mass of the box, kg.
     pub mass_kg: f64,
     /// How many people lift it, at 25 kg each and never one alone (common practice).
     pub people: u32,
