@@ -21,7 +21,7 @@ pub struct SlatePiece {
     pub x: [Length; 2],
     /// Where it begins and ends across.
     pub y: [Length; 2],
-    /// Its thickness.
+    /// The thickness of the piece.
     pub thickness: Length,
     /// What it is made of.
     #[serde(default)]
@@ -37,8 +37,8 @@ fn is_zero(force: &f64) -> bool {
     *force == 0.0
 }
 
-/// What a slate is made of. The default is a slate of Virginia, by the data sheet of a quarry for its
-/// modulus and density; its Poisson's ratio is from memory.
+/// What a slate is made of. The default is a slate of Virginia: its modulus and density are those of a
+/// quarry's data sheet, and for its Poisson's ratio no source was read.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct Material {

@@ -26,7 +26,7 @@ pub struct SlateOutcome {
     pub accuracy_mm: Option<f64>,
     /// The largest principal bending stress, MPa.
     pub stress_mpa: Option<f64>,
-    /// That stress over the strength divided by its factor; null where no strength is stated.
+    /// The largest stress over the strength divided by its factor; null where no strength is stated.
     pub stress_ratio: Option<f64>,
     /// What the test load does, where it stands on this piece.
     #[serde(default, skip_serializing_if = "Option::is_none")]
