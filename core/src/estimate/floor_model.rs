@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 
 use super::draws::{Draws, Sample};
 use crate::error::{Error, ProblemKind, Problems};
-use crate::plane::FloorClass;
+use crate::plane::{FLATNESS, FloorClass, LEVELNESS};
 use crate::simulation::root;
 
 /// A normal model of the heights of a floor.
@@ -38,9 +38,6 @@ pub struct FloorModel {
 
 /// Inches over which FL compares heights, in metres: 120 in.
 const TEN_FEET_M: f64 = 3.048;
-/// Millimetres: the constants of FF and FL in ASTM E1155, 4.57 in and 12.5 in (from memory).
-const FLATNESS: f64 = 4.57 * 25.4;
-const LEVELNESS: f64 = 12.5 * 25.4;
 /// H where a class has one number only: about what the classes of ACI 117 come to.
 const USUAL_HURST: f64 = 0.65;
 

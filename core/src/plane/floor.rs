@@ -112,6 +112,10 @@ impl FromStr for FloorClass {
     }
 }
 
+/// Millimetres: the constants of FF and FL, 4.57 in and 12.5 in.
+pub(crate) const FLATNESS: f64 = 4.57 * 25.4;
+pub(crate) const LEVELNESS: f64 = 12.5 * 25.4;
+
 /// What a class asks.
 enum Asks {
     /// Gaps, mm, between high points .1, 1, 4, 10 and 15 m apart.
@@ -284,8 +288,8 @@ pub fn floor_numbers(lines: &[&[f64]]) -> FloorNumbers {
         constant / (3.0 * (squares / (count - 1.0)).sqrt() + mean.abs())
     };
     FloorNumbers {
-        flatness: number(4.57 * 25.4, lines.iter().flat_map(bends).collect()),
-        levelness: number(12.5 * 25.4, lines.iter().flat_map(rises).collect()),
+        flatness: number(FLATNESS, lines.iter().flat_map(bends).collect()),
+        levelness: number(LEVELNESS, lines.iter().flat_map(rises).collect()),
     }
 }
 
