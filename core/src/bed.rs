@@ -44,9 +44,9 @@ use crate::error::{Error, Problems};
 /// let slab = Slab::new([0.0, 1370.0], [0.0, 880.0], 25.4, 48.36, 0.25, 2794.0);
 /// let supports = [[50.0, 50.0], [1320.0, 50.0], [1320.0, 830.0], [50.0, 830.0]];
 /// let supports = supports.map(SlabSupport::at);
-/// // One of four shims is half a millimetre too low: two others bear what it should.
+/// // One of four shims is half a millimetre too low: its two neighbours bear half as much again.
 /// let bearing = bear(&slab, &supports, &[0.0, 0.0, 0.0, -0.5], &[], BearSettings::default())?;
-/// assert!(bearing.forces_n[0] > 2.0 * bearing.forces_n[3]);
+/// assert!(bearing.forces_n[0] > 1.5 * bearing.forces_n[3]);
 /// # Ok::<(), truebed::Error>(())
 /// ```
 ///
