@@ -642,6 +642,17 @@ int32_t truebed_survey_leg_gap(struct truebed_survey *survey,
                                double sigma_mm);
 
 /**
+ * Adds the gap below a slate at a support that it does not touch, read with feelers. All other
+ * readings at this point were taken on the slate, and the height of the point is that of the support.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+ */
+int32_t truebed_survey_slate_gap(struct truebed_survey *survey,
+                                 const char *point,
+                                 double value_mm,
+                                 double sigma_mm);
+
+/**
  * Adds the readings of a level stepped along a line of `count` points, one number of divisions a
  * step, `count` - 1 of them. A line that ends where it began closes. The other arguments are those
  * of `truebed_survey_bubble`, `base_mm` being the length of a step.
@@ -679,7 +690,7 @@ int32_t truebed_survey_grid(struct truebed_survey *survey,
 
 /**
  * Adds readings from a table: `length` bytes of comma-separated values, a line of column names and
- * then a reading a line. The columns are `kind` (height, rise, bubble, slope, gap, leg-gap) and the
+ * then a reading a line. The columns are `kind` (height, rise, bubble, slope, gap, leg-gap, slate-gap) and the
  * fields of the readings: point, a, b, value, sigma, setup, instrument, divisions, sensitivity, base,
  * span, level, turned, at, note; lengths and slopes with their units.
  *

@@ -249,6 +249,25 @@ pub unsafe extern "C" fn truebed_survey_leg_gap(
     })
 }
 
+/// Adds the gap below a slate at a support that it does not touch, read with feelers. All other
+/// readings at this point were taken on the slate, and the height of the point is that of the support.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_survey_slate_gap(
+    survey: *mut truebed_survey,
+    point: *const c_char,
+    value_mm: f64,
+    sigma_mm: f64,
+) -> i32 {
+    // SAFETY: the caller's promise, for each of the pointers.
+    boundary(|| unsafe {
+        let point = id(point, "point")?;
+        let (value, sigma) = (Mm(value_mm), given(sigma_mm).map(Mm));
+        add(survey, Reading::SlateGap { point, value, sigma })
+    })
+}
+
 /// Adds the readings of a level stepped along a line of `count` points, one number of divisions a
 /// step, `count` - 1 of them. A line that ends where it began closes. The other arguments are those
 /// of `truebed_survey_bubble`, `base_mm` being the length of a step.
@@ -320,7 +339,7 @@ pub unsafe extern "C" fn truebed_survey_grid(
 }
 
 /// Adds readings from a table: `length` bytes of comma-separated values, a line of column names and
-/// then a reading a line. The columns are `kind` (height, rise, bubble, slope, gap, leg-gap) and the
+/// then a reading a line. The columns are `kind` (height, rise, bubble, slope, gap, leg-gap, slate-gap) and the
 /// fields of the readings: point, a, b, value, sigma, setup, instrument, divisions, sensitivity, base,
 /// span, level, turned, at, note; lengths and slopes with their units.
 ///

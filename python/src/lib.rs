@@ -57,7 +57,7 @@ mod _truebed {
     #[pymodule_export]
     use super::reading::{
         Reading, bubble, gap, height, leg_gap, level_grid, level_line, reading_from_row,
-        readings_from_csv, rise, slope,
+        readings_from_csv, rise, slate_gap, slope,
     };
     #[pymodule_export]
     use super::roll::{drift_mm, dying_speed, play, roll, rolling_acceleration};

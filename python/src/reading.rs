@@ -8,7 +8,8 @@ use truebed::{Cell, Divisions, Instrument, Mm, Slope, SpiritLevel};
 use crate::error::{Problems, Refused, one, raised, shown};
 use crate::value::{flag, number, of_millimetres, unicode};
 
-/// One observation; made by `height`, `rise`, `bubble`, `slope`, `gap` and `leg_gap`.
+/// One observation; made by `height`, `rise`, `bubble`, `slope`, `gap`, `leg_gap` and
+/// `slate_gap`.
 ///
 /// Every reading has a standard uncertainty, sigma. The defaults are common practice:
 ///
@@ -17,7 +18,7 @@ use crate::value::{flag, number, of_millimetres, unicode};
 /// - rise: 0.42 mm (two staff readings)
 /// - bubble: 0.2 divisions a step
 /// - slope: 0.873 mm/m (0.05 degrees)
-/// - gap and leg gap: 0.0144 mm (feeler leaves of 0.05 mm)
+/// - gap, leg gap and slate gap: 0.0144 mm (feeler leaves of 0.05 mm)
 ///
 /// >>> import truebed
 /// >>> reading = truebed.rise("A", "B", "-2.5 mm", sigma=0.1)
@@ -37,7 +38,8 @@ impl Reading {
         one(py, "reading", read.map_err(|error| Refused::document(error.to_string(), expected)))
     }
 
-    /// What kind of reading it is: "height", "rise", "bubble", "slope", "gap" or "leg-gap".
+    /// What kind of reading it is: "height", "rise", "bubble", "slope", "gap", "leg-gap" or
+    /// "slate-gap".
     #[getter]
     fn kind(&self) -> String {
         match self.fields() {
@@ -363,6 +365,32 @@ pub(crate) fn leg_gap<'py>(
     let sigma = fields.optional("sigma", sigma, mm);
     let reading =
         (|| Some(truebed::Reading::LegGap { point: point?, value: value?, sigma: sigma? }))();
+    fields.finish(reading)
+}
+
+/// The gap below a slate at a support that it does not touch, read with feelers: a length (a number of
+/// mm, or a text with a unit). All other readings at this point were taken on the slate, and the height of
+/// the point is that of the support.
+///
+/// The default sigma is 0.0144 mm, for feeler leaves of 0.05 mm (common practice).
+///
+/// >>> import truebed
+/// >>> readings = [truebed.height("A", 0), truebed.height("B", 0), truebed.slate_gap("B", "0.15 mm")]
+/// >>> truebed.adjust(readings).mm.round(9).tolist()  # the frame under B is lower than the slate
+/// [0.0, -0.15]
+#[pyfunction]
+#[pyo3(signature = (point, value, sigma = None))]
+pub(crate) fn slate_gap<'py>(
+    point: Any<'_, 'py>,
+    value: Any<'_, 'py>,
+    sigma: Option<Any<'_, 'py>>,
+) -> PyResult<Reading> {
+    let mut fields = Fields::new(value.py());
+    let point = fields.read("point", point, name);
+    let value = fields.read("value", value, mm);
+    let sigma = fields.optional("sigma", sigma, mm);
+    let reading =
+        (|| Some(truebed::Reading::SlateGap { point: point?, value: value?, sigma: sigma? }))();
     fields.finish(reading)
 }
 

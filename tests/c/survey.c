@@ -102,6 +102,7 @@ static void every_kind(void) {
     CHECK(truebed_survey_bubble(survey, "A", "B", ten, 2, 0.1, 500, 0, NULL, 0, 0) == TRUEBED_OK);
     CHECK(truebed_survey_gap(survey, "P", "A", "B", 0, 0.2, 0) == TRUEBED_OK);
     CHECK(truebed_survey_leg_gap(survey, "P", 0.5, 0) == TRUEBED_OK);
+    CHECK(truebed_survey_slate_gap(survey, "P", 0.5, 0) == TRUEBED_OK);
     CHECK(truebed_survey_level(survey, NULL, 0.02) == TRUEBED_OK);
     const char table[] = "kind,a,b,value\nrise,A,B,1 mm\n";
     CHECK(truebed_survey_csv(survey, table, sizeof table - 1) == TRUEBED_OK);

@@ -181,6 +181,7 @@ def test_help_of_readings_tells_the_default_uncertainties():
     for sigma in ["0.3 mm", "0.5 mm", "0.005 mm", "0.42 mm", "0.2 divisions", "0.873 mm/m", "0.0144 mm"]:
         assert sigma in truebed.Reading.__doc__
     calls = [truebed.height, truebed.rise, truebed.bubble, truebed.slope, truebed.gap, truebed.leg_gap]
+    calls.append(truebed.slate_gap)
     assert all("sigma" in call.__doc__ and "common practice" in call.__doc__ for call in calls)
     assert "larger reading means a lower point" in " ".join(truebed.height.__doc__.split())
 

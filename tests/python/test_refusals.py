@@ -53,6 +53,7 @@ CALLS = {
     "rolling_acceleration": {"slope": 0.1},
     "run_job": {"document": "{}"},
     "shortfall": SITE,
+    "slate_gap": {"point": "A", "value": 1},
     "slope": {"a": "A", "b": "B", "value": 1, "span": 1},
     "straightedge": {**FLOOR, "length": "2 m"},
     "straightedge_between": {**FLOOR, "start": (0, 0), "end": (900, 0), "length": "2 m"},

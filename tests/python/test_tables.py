@@ -26,6 +26,7 @@ ROWS = [
     {"kind": "slope", "a": "A", "b": "C", "value": "0.05 deg", "span": "1 m", "level": "L"},
     {"kind": "gap", "point": "M", "a": "A", "b": "B", "value": "0.3 mm", "at": "0.5"},
     {"kind": "leg-gap", "point": "B", "value": "0.4 mm"},
+    {"kind": "slate-gap", "point": "C", "value": "0.1 mm"},
 ]
 COLUMNS = list(dict.fromkeys(name for row in ROWS for name in row)) + ["note"]
 READINGS = [
@@ -36,6 +37,7 @@ READINGS = [
     truebed.slope("A", "C", "0.05 deg", span="1 m", level="L"),
     truebed.gap("M", "A", "B", "0.3 mm", at=0.5),
     truebed.leg_gap("B", "0.4 mm"),
+    truebed.slate_gap("C", "0.1 mm"),
 ]
 
 
@@ -133,7 +135,7 @@ def test_numbers_in_a_frame_are_millimetres():
     "row, told",
     [
         ({"kind": "rise", "a": "A", "b": "B"}, "value: got nothing, expected a value, which a rise needs"),
-        ({"kind": "fall"}, 'kind: got "fall", expected height, rise, bubble, slope, gap or leg-gap'),
+        ({"kind": "fall"}, 'kind: got "fall", expected height, rise, bubble, slope, gap, leg-gap or slate-gap'),
         (
             {"kind": "rise", "a": "A", "b": "B", "value": "1 mm", "setup": "S"},
             'setup: got "S", expected nothing, since a rise has none',

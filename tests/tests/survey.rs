@@ -312,6 +312,23 @@ fn a_frame_that_rocks() {
     close(frame.sigma_mm[3], 0.1, 1e-12);
 }
 
+/// Exact by hand: a slate read on top clears one of its supports by what the feelers say, so its frame
+/// is lower by that, and as uncertain as both readings.
+#[test]
+fn a_slate_that_clears_a_support() {
+    let mut survey = Survey::new(vec![
+        Reading::height("W1", 0.0, Some(0.1)),
+        Reading::height("W2", -0.4, Some(0.1)),
+    ]);
+    let (point, value, sigma) = ("W2".to_owned(), Mm(0.25), Some(Mm(0.02)));
+    survey.readings.push(Reading::SlateGap { point, value, sigma });
+    let frame = adjust(&survey).unwrap();
+    all_close(&frame.mm, &[0.0, -0.65], 1e-12);
+    close(frame.sigma_mm[1], 0.1_f64.hypot(0.02), 1e-12);
+    survey.settings.surface = Surveyed::Frame;
+    all_close(&adjust(&survey).unwrap().mm, &[0.0, -0.4], 1e-12);
+}
+
 #[test]
 fn a_blunder_is_named_and_left_out_in_one_call() {
     let mut survey = rises(&[
@@ -408,10 +425,13 @@ fn a_table_of_readings() {
          rise,,A,B,1/64 in,0.1 mm,,,,,,,,\n\
          bubble,,B,C,,0.3,,,1.5; 2,0.02 mm/m,200 mm,yes,,\n\
          gap,P,A,C,0.05 mm,,,,,,,,0.5,\n\
-         leg-gap,C,,,2 mm\n",
+         leg-gap,C,,,2 mm\n\
+         slate-gap,C,,,0.2 mm\n",
     )
     .unwrap();
-    assert_eq!(readings.len(), 5);
+    assert_eq!(readings.len(), 6);
+    let gap = Reading::SlateGap { point: "C".into(), value: Mm(0.2), sigma: None };
+    assert_eq!(readings[5], gap);
     assert_eq!(
         readings[0],
         Reading::Height {

@@ -286,7 +286,8 @@ impl<'a> Builder<'a> {
                 let terms = [(a, 1.0 - part), (b, part), (p, -1.0)];
                 Some(Row::new(&terms, value?, sigma?.unwrap_or(GAP_SIGMA_MM)))
             }
-            Reading::LegGap { point, value, sigma } => {
+            // What floats is read at its points, and stands higher than what is under it.
+            Reading::LegGap { point, value, sigma } | Reading::SlateGap { point, value, sigma } => {
                 let value = self.finite(|| field("value"), value.0);
                 let sigma = self.sigma(|| field("sigma"), *sigma);
                 let frame = self.point(|| field("point"), point);

@@ -17,6 +17,7 @@ use super::measured::{Mm, Slope};
 /// | slope | slope from *a* to *b* on an electronic level (inclinometer) | 0.05° |
 /// | gap | clearance at a point under a straightedge that rests on *a* and *b* | 0.0144 mm, leaves of 0.05 mm / √12 |
 /// | leg gap | clearance under a leg that floats, while the frame stands on the others | as gap |
+/// | slate gap | clearance below a slate at a support that it does not touch | as gap |
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(tag = "kind", rename_all = "kebab-case", deny_unknown_fields)]
 #[non_exhaustive]
@@ -131,6 +132,18 @@ pub enum Reading {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         sigma: Option<Mm>,
     },
+    /// The gap below a slate at a support that it does not touch, read with feelers. All other
+    /// readings at this point were taken on the slate, and the height of the point is that of the
+    /// support.
+    SlateGap {
+        /// Id of the slate point.
+        point: String,
+        /// Clearance between the slate and its support.
+        value: Mm,
+        /// Standard uncertainty of the gap.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        sigma: Option<Mm>,
+    },
 }
 
 /// Divisions that a bubble shows: one number, or one for each step along the line.
@@ -197,7 +210,9 @@ impl Reading {
     /// The points that the reading names.
     pub(crate) fn points(&self) -> impl Iterator<Item = &str> {
         let [first, second, third]: [Option<&String>; 3] = match self {
-            Self::Height { point, .. } | Self::LegGap { point, .. } => [Some(point), None, None],
+            Self::Height { point, .. }
+            | Self::LegGap { point, .. }
+            | Self::SlateGap { point, .. } => [Some(point), None, None],
             Self::Rise { a, b, .. } | Self::Bubble { a, b, .. } | Self::Slope { a, b, .. } => {
                 [Some(a), Some(b), None]
             }
@@ -211,6 +226,7 @@ impl Reading {
         match self {
             Self::Height { point, setup: Some(setup), .. } => format!("{point} from {setup}"),
             Self::Height { point, .. } | Self::LegGap { point, .. } => point.clone(),
+            Self::SlateGap { point, .. } => format!("slate over {point}"),
             Self::Rise { a, b, .. } | Self::Bubble { a, b, .. } | Self::Slope { a, b, .. } => {
                 format!("{a}→{b}")
             }

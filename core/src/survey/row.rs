@@ -32,7 +32,7 @@ pub(super) const COLUMNS: [&str; 16] = [
 ];
 
 /// A kind of reading, the fields that it needs, and those that it may have.
-const KINDS: [(&str, &[&str], &[&str]); 6] = [
+const KINDS: [(&str, &[&str], &[&str]); 7] = [
     ("height", &["point", "value"], &["sigma", "setup", "instrument"]),
     ("rise", &["a", "b", "value"], &["sigma"]),
     (
@@ -43,6 +43,7 @@ const KINDS: [(&str, &[&str], &[&str]); 6] = [
     ("slope", &["a", "b", "value"], &["span", "level", "turned", "sigma"]),
     ("gap", &["point", "a", "b", "value"], &["at", "sigma"]),
     ("leg-gap", &["point", "value"], &["sigma"]),
+    ("slate-gap", &["point", "value"], &["sigma"]),
 ];
 
 /// What a cell of a table holds.
@@ -131,7 +132,7 @@ impl Reading {
     }
 }
 
-const KIND: &str = "height, rise, bubble, slope, gap or leg-gap";
+const KIND: &str = "height, rise, bubble, slope, gap, leg-gap or slate-gap";
 
 /// One row: its cells by column, and where what is wrong is noted.
 pub(super) struct Row<'a> {
@@ -198,9 +199,13 @@ impl Row<'_> {
                 let (value, sigma, at) = (self.mm("value"), self.mm("sigma"), self.number("at"));
                 Reading::Gap { point: point?, a: a?, b: b?, value: value?, at, sigma }
             }
-            _ => {
+            "leg-gap" => {
                 let (value, sigma) = (self.mm("value"), self.mm("sigma"));
                 Reading::LegGap { point: point?, value: value?, sigma }
+            }
+            _ => {
+                let (value, sigma) = (self.mm("value"), self.mm("sigma"));
+                Reading::SlateGap { point: point?, value: value?, sigma }
             }
         })
     }

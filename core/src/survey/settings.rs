@@ -10,10 +10,11 @@ use super::measured::{Mm, Slope};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Surveyed {
-    /// The floor: under a leg that floats it lies lower than the frame's height there by the gap.
+    /// The floor: under a leg that floats it lies lower than the frame's height there by the gap. Of
+    /// slates it is the frame, which a slate clears by its gap.
     #[default]
     Floor,
-    /// The frame: gaps under legs do not enter.
+    /// The frame: gaps under legs do not enter. Of slates it is the slate.
     Frame,
 }
 

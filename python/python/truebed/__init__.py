@@ -41,6 +41,7 @@ from ._truebed import (
     readings_from_csv,
     rise,
     rolling_acceleration,
+    slate_gap,
     slope,
 )
 from ._bed import Bearing, Bearings, BedPlan, LaidSlab, bear, plan_bed
@@ -242,6 +243,7 @@ __all__ = [
     "room_picture",
     "run_job",
     "shortfall",
+    "slate_gap",
     "slope",
     "square",
     "straightedge",

@@ -353,7 +353,7 @@ def adjust(
     """Adjusts readings: weighted least squares of all of them at once.
 
     ``readings`` are made by :func:`height`, :func:`rise`, :func:`bubble`, :func:`slope`,
-    :func:`gap` and :func:`leg_gap`, or are a pandas DataFrame with a column ``kind`` and the
+    :func:`gap`, :func:`leg_gap` and :func:`slate_gap`, or are a pandas DataFrame with a column ``kind`` and the
     arguments of those functions as the others. ``points``, id -> (x, y), lists all points and where
     they lie, which slopes without a span and gaps without an ``at`` need. ``fixed``, id -> height
     or (height, sigma), is what is known beforehand; where nothing is, the mean height of the

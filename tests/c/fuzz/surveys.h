@@ -53,6 +53,7 @@ static void add_reading(truebed_survey *survey) {
         break;
     case 6:
         went_well(truebed_survey_leg_gap(survey, name(), steps(0, 0.1, 4), sigma));
+        went_well(truebed_survey_slate_gap(survey, name(), steps(0, 0.1, 4), sigma));
         break;
     case 7: {
         const size_t count = below(5);

@@ -3,13 +3,14 @@
 use truebed::{Instrument, Reading, Survey, adjust, readings_from_csv};
 use truebed_tests::random::Random;
 
-const CELLS: [&str; 26] = [
+const CELLS: [&str; 27] = [
     "height",
     "rise",
     "bubble",
     "slope",
     "gap",
     "leg-gap",
+    "slate-gap",
     "leg_gap",
     "A",
     "B",
