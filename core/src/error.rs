@@ -6,6 +6,8 @@
 
 use std::fmt;
 
+use crate::shown::shown;
+
 /// The kind of a [`Problem`]. The numbers are the status numbers of the C library and the `.code`
 /// of the Python exceptions; a number is never used again for anything else.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -137,7 +139,7 @@ impl Problems {
     /// The most problems that are listed; a hostile document could hold millions.
     pub const MOST: usize = 50;
 
-    /// Notes a problem; its texts are cut to a length that a message can bear.
+    /// Notes a problem; its texts are made safe to show, and cut to a length that a message can bear.
     pub fn add(
         &mut self,
         kind: ProblemKind,
@@ -148,14 +150,16 @@ impl Problems {
         if !self.is_full() {
             let (field, got) = (shortened(&field.into(), 80), shortened(&got.to_string(), 80));
             let expected = shortened(&expected.into(), 400);
-            self.0.push(Problem { kind, field, got, expected });
+            self.push(Problem { kind, field, got, expected });
         }
     }
 
-    /// Notes a problem as it is.
+    /// Notes a problem as it is, its texts made safe to show.
     pub fn push(&mut self, problem: Problem) {
         if !self.is_full() {
-            self.0.push(problem);
+            let [field, got, expected] =
+                [problem.field, problem.got, problem.expected].map(|text| shown(&text));
+            self.0.push(Problem { kind: problem.kind, field, got, expected });
         }
     }
 

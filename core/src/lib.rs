@@ -47,6 +47,7 @@ mod regression;
 mod roll;
 mod sheet;
 mod shim;
+mod shown;
 mod simulation;
 mod site;
 mod stock;

@@ -14,6 +14,7 @@ use std::path::Path;
 const LAYERS: [&[&str]; 10] = [
     // The ground: exact lengths, what is wrong with an input, numbers.
     &[
+        "shown",
         "error",
         "length",
         "document",

@@ -26,6 +26,7 @@ use crate::shim::{
     Budget, Placed, PlanOptions, ShimPlan, ShimProblem, Shortfall, Status, Support,
     plan_shims_until, shortfall_until,
 };
+use crate::shown::shown;
 use crate::stock::{Shim, StockIs};
 use crate::survey::Reading;
 use crate::verify::{self, Basis, Claim, Evidence, Verdict, read_next_until};
@@ -500,6 +501,7 @@ impl ReadyStage<'_> {
             .chain(notes::of_slates(&found.slates))
             .chain(found.ran_out.iter().filter_map(|&step| notes::of_step(step)).map(str::to_owned))
             .chain(notes::of_doubt(plan, verdict, predicted.as_ref(), ids))
+            .map(|note| shown(&note))
             .collect()
     }
 

@@ -3,6 +3,7 @@
 use super::document::Job;
 use super::outcome::{JobOutcome, StageOutcome};
 use super::visit::{Hardware, HoldOutcome, StepOutcome, Visit, VisitOutcome};
+use crate::shown::shown;
 use crate::verify::Conformity;
 use crate::words::CAUTIONS;
 
@@ -31,6 +32,9 @@ pub(super) fn of(
         let needs = visit.hardware.iter().filter(of_step);
         let needs: Vec<String> = needs.map(|it| format!("{} × {}", it.count, it.name)).collect();
         step.with.extend(needs);
+        let holds = step.before.iter_mut().chain(&mut step.after).map(|hold| &mut hold.text);
+        let texts = holds.chain(&mut step.with).chain([&mut step.text]);
+        texts.for_each(|text| *text = shown(text));
     }
     steps
 }

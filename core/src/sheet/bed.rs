@@ -8,6 +8,7 @@ use super::heat;
 use super::picture::{Picture, PictureLimit, PicturePoint};
 use super::places::{Frame, Room, spread};
 use crate::limits::LimitKind;
+use crate::shown::{columns, shown};
 use crate::units::{Unit, Units};
 use crate::words::CAUTIONS;
 use crate::words::legend::{OF_MAPS, of_plan, only_the_first};
@@ -200,7 +201,7 @@ impl<'a> Plan<'a> {
         }
         let text = if self.named { point.id.clone() } else { (at + 1).to_string() };
         // So that two or three wide letters stay clear of the ring.
-        let size = SMALL + 1.0 - text.chars().count().clamp(1, 3) as f64;
+        let size = SMALL + 1.0 - columns(&shown(&text)).clamp(1, 3) as f64;
         canvas.text("", size, Held::Middle, [x, y + 4.0], &text);
     }
 
@@ -498,12 +499,14 @@ fn told(picture: &Picture, units: Units) -> String {
     told.join(" ")
 }
 
-/// A text cut to so many characters.
+/// A text cut to so many columns.
 fn ellipsis(text: &str, most: usize) -> String {
-    if text.chars().count() <= most {
-        return text.to_owned();
+    let mut text = shown(text);
+    if columns(&text) > most {
+        while columns(&text) >= most {
+            text.pop();
+        }
+        text.push('\u{2026}');
     }
-    let mut cut: String = text.chars().take(most - 1).collect();
-    cut.push('\u{2026}');
-    cut
+    text
 }

@@ -1,13 +1,13 @@
 //! The marks that pictures are made of, and the page they are on.
 //!
-//! Text comes from jobs: the SVG crate escapes it, and what XML cannot hold is replaced here. A page
+//! Text comes from jobs: it is made safe to show, and the SVG crate escapes it. A page
 //! paints its own paper, so that ink and paper fit together on dark screens too; there is no id and
 //! no script in it, and its styles name nothing outside, so that many pages fit into one notebook.
 
 use svg::node::element::Element;
 use svg::node::{Node, Text, Value};
 
-use crate::words::stack::HARD_SPACE;
+use crate::shown::{columns, shown};
 
 /// Width of every page, in units that are pixels on a screen; fonts are large enough for it to fill
 /// the width of a printed page.
@@ -109,7 +109,7 @@ impl Canvas {
             Held::Middle => mark.assign("text-anchor", "middle"),
             Held::End => mark.assign("text-anchor", "end"),
         }
-        mark.append(Text::new(clean(text)));
+        mark.append(Text::new(shown(text)));
     }
 
     /// Words over the width of the page, below what is drawn.
@@ -136,16 +136,17 @@ impl Canvas {
             ("xmlns", Value::from("http://www.w3.org/2000/svg")),
             ("class", "truebed-page".into()),
             ("role", "img".into()),
-            ("aria-label", clean(title).into()),
+            ("aria-label", shown(title).into()),
             ("viewBox", format!("0 0 {WIDTH} {height}").into()),
             ("width", WIDTH.into()),
             ("height", height.into()),
         ] {
             page.assign(name, value);
         }
-        for (name, words) in [("title", title), ("desc", description), ("style", STYLE)] {
+        let (title, description) = (shown(title), shown(description));
+        for (name, words) in [("title", &*title), ("desc", &*description), ("style", STYLE)] {
             let mut element = Element::new(name);
-            element.append(Text::new(clean(words)));
+            element.append(Text::new(words));
             page.append(element);
         }
         let mut paper = Element::new("rect");
@@ -166,25 +167,13 @@ fn short(value: f64) -> f64 {
     if value.is_finite() { (value * 10.0).round() / 10.0 + 0.0 } else { 0.0 }
 }
 
-/// A text with what XML cannot hold, and what would turn a line around, replaced.
-pub(super) fn clean(text: &str) -> String {
-    let clean = |c: char| match c {
-        '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{fffe}' | '\u{ffff}' => '\u{fffd}',
-        HARD_SPACE => HARD_SPACE,
-        c if c.is_whitespace() => ' ',
-        c if c.is_control() => '\u{fffd}',
-        c => c,
-    };
-    text.chars().map(clean).collect()
-}
-
 /// How wide a text is, near enough and rather too wide.
 pub(super) fn width(text: &str, size: f64) -> f64 {
-    textwrap::core::display_width(text) as f64 * size * 0.62
+    columns(text) as f64 * size * 0.62
 }
 
 /// Words broken into lines no wider than this.
 pub(super) fn wrapped(words: &str, width: f64, size: f64) -> Vec<String> {
     let columns = (width / (size * 0.62)).floor() as usize;
-    textwrap::wrap(&clean(words), columns).into_iter().map(|line| line.into_owned()).collect()
+    textwrap::wrap(&shown(words), columns).into_iter().map(|line| line.into_owned()).collect()
 }

@@ -1,7 +1,7 @@
 //! A page of HTML, element by element: a text can only get in escaped, an attribute only from the
 //! page's own words, and every element that is opened is closed.
 
-use super::canvas::clean;
+use crate::shown::shown;
 
 /// Where HTML is written to.
 #[derive(Default)]
@@ -40,7 +40,7 @@ impl Html {
 
     /// A text.
     pub(super) fn words(&mut self, text: &str) {
-        for c in clean(text).chars() {
+        for c in shown(text).chars() {
             match c {
                 '&' => self.0.push_str("&amp;"),
                 '<' => self.0.push_str("&lt;"),

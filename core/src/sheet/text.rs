@@ -10,6 +10,7 @@ use crate::job::{
 };
 use crate::limits::LimitKind;
 use crate::roll::{Play, Roll, holding_slope};
+use crate::shown::{HARD_SPACE, columns, padded, shown};
 use crate::units::{Unit, Units};
 use crate::words::budget::NO_HEIGHTS;
 use crate::words::floor::{as_asked, beyond};
@@ -17,7 +18,7 @@ use crate::words::legend::{DIRECTIONS, SLATES_AFTER_LEGS};
 use crate::words::plan::{ended, sloping};
 use crate::words::plate::{closures, flat_within};
 use crate::words::play::{at_rest, drift};
-use crate::words::stack::{HARD_SPACE, stack};
+use crate::words::stack::stack;
 
 const COLUMNS: usize = 80;
 
@@ -42,17 +43,15 @@ impl Job {
             // Writing to a string cannot fail.
             let _ = write_sheet(&mut sheet, self, outcome);
         }
-        // Nothing that a job brings along may steer a terminal.
-        let plain =
-            |c: char| if c == HARD_SPACE || (c.is_control() && c != '\n') { ' ' } else { c };
-        sheet.chars().map(plain).collect()
+        // Words were held together only while lines were broken.
+        sheet.replace(HARD_SPACE, " ")
     }
 }
 
 fn write_sheet(out: &mut String, job: &Job, outcome: &JobOutcome) -> fmt::Result {
-    let title = &title(job).replace('\n', " ");
-    paragraph(out, title, "", "")?;
-    writeln!(out, "{}", "=".repeat(title.chars().count().min(COLUMNS)))?;
+    let title = title(job);
+    paragraph(out, title, "", "  ")?;
+    writeln!(out, "{}", "=".repeat(columns(&shown(title)).min(COLUMNS)))?;
     for caution in &outcome.cautions {
         paragraph(out, caution, "! ", "  ")?;
     }
@@ -127,7 +126,8 @@ fn write_stacks(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Re
     for row in &stage.stacks {
         if row.piece != *piece {
             piece = &row.piece;
-            writeln!(out, "  {} slate", piece.as_deref().unwrap_or_default())?;
+            let slate = format!("{} slate", piece.as_deref().unwrap_or_default());
+            paragraph(out, &slate, "  ", "  ")?;
         }
         let figures = |unit: &Unit| {
             let (read, off) = (unit.signed(read(stage, row)), unit.signed(row.deviation_mm));
@@ -143,9 +143,10 @@ fn write_stacks(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Re
             .collect::<Vec<_>>();
         for line in 0..shims.len().max(figures.len()) {
             let (box_, id) = if line == 0 { ("[ ]", row.id.as_str()) } else { ("   ", "") };
+            let id = padded(&shown(id), width);
             let figures = figures.get(line).unwrap_or(&blank);
             let shims = shims.get(line).map_or("", String::as_str);
-            let text = format!("{box_} {id:<width$}{figures}{shims}");
+            let text = format!("{box_} {id}{figures}{shims}");
             writeln!(out, "{}", text.trim_end())?;
         }
     }
@@ -170,7 +171,7 @@ fn write_gaps(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Resu
     }
     writeln!(out)?;
     for row in &stage.stacks {
-        write!(out, "    {:<width$}", row.id)?;
+        write!(out, "    {}", padded(&shown(&row.id), width))?;
         for unit in units.each() {
             let below = unit.plain(highest - read(row));
             write!(out, " {:>9} {below:>16}", unit.signed(read(row)))?;
@@ -224,7 +225,7 @@ fn write_limits(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Re
             LimitKind::Overall => "all points".to_owned(),
             _ => finding.points.join(", "),
         };
-        paragraph(out, &points, &head, &" ".repeat(head.chars().count()))?;
+        paragraph(out, &points, &head, &" ".repeat(columns(&head)))?;
     }
     Ok(())
 }
@@ -265,15 +266,17 @@ fn write_plate(out: &mut String, plate: &PlateOutcome, units: Units) -> fmt::Res
 }
 
 fn heading(out: &mut String, words: &str) -> fmt::Result {
-    writeln!(out, "\n{words}\n{}", "-".repeat(words.chars().count()))
+    writeln!(out)?;
+    paragraph(out, words, "", "  ")?;
+    writeln!(out, "{}", "-".repeat(columns(&shown(words)).min(COLUMNS)))
 }
 
 /// Words broken into lines, the first after `head` and the others after `indent`.
 fn paragraph(out: &mut String, words: &str, head: &str, indent: &str) -> fmt::Result {
     let options = textwrap::Options::new(COLUMNS).initial_indent(head).subsequent_indent(indent);
-    textwrap::wrap(words, options).iter().try_for_each(|line| writeln!(out, "{line}"))
+    textwrap::wrap(&shown(words), options).iter().try_for_each(|line| writeln!(out, "{line}"))
 }
 
 fn id_width(stage: &StageOutcome) -> usize {
-    stage.stacks.iter().map(|row| row.id.chars().count()).max().unwrap_or(0).max(5)
+    stage.stacks.iter().map(|row| columns(&shown(&row.id))).max().unwrap_or(0).max(5)
 }

@@ -1,10 +1,8 @@
 //! A stack of shims.
 
 use crate::length::Length;
+use crate::shown::HARD_SPACE;
 use crate::units::Units;
-
-/// Holds words together where lines are broken.
-pub(crate) const HARD_SPACE: char = '\u{a0}';
 
 /// A stack; where something is in place, what to do about it. Broken between pieces and words only.
 pub(crate) fn stack(shims: &[Length], placed: Option<&[Length]>, units: Units) -> String {
