@@ -15,6 +15,8 @@ pub(crate) struct Deadline<'a> {
     /// Operations since the last look.
     since: Cell<u64>,
     over: Cell<bool>,
+    /// Operations that nobody has asked for yet.
+    counted: Cell<u64>,
 }
 
 impl<'a> Deadline<'a> {
@@ -24,7 +26,13 @@ impl<'a> Deadline<'a> {
     /// So much time from now on, or all there is, unless `asked_to_stop` says true.
     pub(crate) fn new(time: Option<Duration>, asked_to_stop: &'a dyn Fn() -> bool) -> Self {
         let until = time.and_then(|time| Instant::now().checked_add(time));
-        Self { until, asked_to_stop, since: Cell::new(0), over: Cell::new(false) }
+        Self::at(until, asked_to_stop)
+    }
+
+    /// Until a time, unless `asked_to_stop` says true.
+    pub(crate) fn at(until: Option<Instant>, asked_to_stop: &'a dyn Fn() -> bool) -> Self {
+        let (since, over, counted) = (Cell::new(0), Cell::new(false), Cell::new(0));
+        Self { until, asked_to_stop, since, over, counted }
     }
 
     /// For work that nobody stops.
@@ -56,11 +64,17 @@ impl<'a> Deadline<'a> {
         self.over.get()
     }
 
+    /// The operations that were counted since this was asked last.
+    pub(crate) fn counted(&self) -> u64 {
+        self.counted.take()
+    }
+
     /// Counts operations, and looks now and then whether it is time to stop.
     ///
     /// # Errors
     /// [`Error::stopped`] where it is.
     pub(crate) fn spend(&self, operations: u64) -> Result<(), Error> {
+        self.counted.set(self.counted.get().saturating_add(operations));
         let since = self.since.get().saturating_add(operations);
         if since < Self::OPERATIONS_A_LOOK {
             self.since.set(since);

@@ -84,6 +84,14 @@ impl Error {
         self
     }
 
+    /// The same problems under other fields.
+    pub(crate) fn renamed(mut self, name: impl Fn(&str) -> String) -> Self {
+        for problem in &mut self.problems {
+            problem.field = name(&problem.field);
+        }
+        self
+    }
+
     /// What work ends with that had to stop.
     pub(crate) fn stopped() -> Self {
         let got = "a request to stop, or no time left";

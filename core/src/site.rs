@@ -10,6 +10,7 @@ mod tape;
 mod way_in;
 
 pub use clearance::{Short, Side};
+pub(crate) use place::place_until;
 pub use place::{Obstacle, PlaceOptions, Position, TablePlace, Turn, place};
 pub use square::{Square, square};
 pub use tape::{Tape, Tapes};

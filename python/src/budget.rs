@@ -8,8 +8,8 @@ use crate::value::whole;
 const NODES: &str = "a whole number of search nodes, 0 or more";
 
 /// When a search has to stop short of a proof: after so many search nodes (the same number gives
-/// the same plan on every machine; 200 million unless told), or after so many milliseconds (no
-/// limit unless told; the plan then depends on the machine).
+/// the same plan on every machine; the default is 20 million), or after so many milliseconds (the
+/// default is no limit; the plan then depends on the machine).
 ///
 /// >>> import truebed
 /// >>> truebed.Budget(nodes=10_000)

@@ -1,6 +1,7 @@
 //! What the tests share.
 
 pub mod brute_force;
+pub mod cost;
 pub mod moody;
 pub mod random;
 pub mod slow;

@@ -75,11 +75,16 @@ pub(super) fn check_names(job: &Job, found: &mut Problems) -> bool {
     else {
         return false;
     };
+    let mut known = true;
     for (at, candidate) in job.candidates.iter().enumerate() {
         for id in candidate.points().filter(|id| !index.contains_key(id)) {
             let (field, got) = (format!("candidates[{at}]"), format!("{id:?}"));
             found.add(ProblemKind::Unknown, field, got, "ids of points of the job");
+            known = false;
         }
+    }
+    if known && !job.candidates.is_empty() {
+        found.take(survey::check_candidates(job));
     }
     true
 }

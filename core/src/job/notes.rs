@@ -101,7 +101,9 @@ pub(super) fn of_step(step: Step) -> Option<&'static str> {
         Step::Shortfall => Some(words::budget::SHORTFALL),
         Step::Verdict => Some(words::budget::NO_VERDICT),
         Step::ReadNext => Some(words::budget::NO_READ_NEXT),
+        Step::Bearing => Some(words::budget::NO_BEARING),
         Step::Play => Some(words::budget::NO_PLAY),
+        Step::Place => Some(words::budget::NO_PLACE),
     }
 }
 

@@ -93,9 +93,10 @@ pub fn run_job_until(
 
 /// Runs both stages, the slates with the stock that the legs leave, and works the plates out.
 fn run(job: &Job, nodes: u64, deadline: &Deadline<'_>) -> Result<JobOutcome, Error> {
-    let Ready { legs, mut slates, plates, mut stock } = ready(job, deadline)?;
-    let mut ran_out = Vec::new();
-    let mut run = |stage: ReadyStage<'_>| stage.run(&mut stock, nodes, deadline, &mut ran_out);
+    let Ready { legs, mut slates, plates, visit, mut stock } = ready(job, deadline)?;
+    let mut ran_out: Vec<RanOut> = visit.ran_out.clone().into_iter().collect();
+    let mut left = nodes;
+    let mut run = |stage: ReadyStage<'_>| stage.run(&mut stock, &mut left, deadline, &mut ran_out);
     let mut legs = legs.map(&mut run).transpose()?;
     // Slates laid on legs that could not be levelled would have to come off again.
     if let (Some(legs), Some(_)) = (legs.as_mut().filter(|legs| !legs.met), &slates) {
@@ -105,7 +106,7 @@ fn run(job: &Job, nodes: u64, deadline: &Deadline<'_>) -> Result<JobOutcome, Err
     let slates = slates.map(run).transpose()?;
     let mut outcome =
         JobOutcome { legs, slates, plates, ran_out, visit: None, cautions: cautions() };
-    outcome.visit = visit_run::run(job, &outcome)?;
+    outcome.visit = visit_run::run(job, visit, &outcome)?;
     Ok(outcome)
 }
 
@@ -133,6 +134,7 @@ struct Ready<'a> {
     legs: Option<ReadyStage<'a>>,
     slates: Option<ReadyStage<'a>>,
     plates: Vec<PlateOutcome>,
+    visit: visit_run::Ready,
     /// The shims on hand.
     stock: Vec<Shim>,
 }
@@ -149,10 +151,11 @@ fn ready<'a>(job: &'a Job, deadline: &Deadline<'_>) -> Result<Ready<'a>, Error> 
     };
     let (legs, slates) = (ready(&job.legs, "legs"), ready(&job.slates, "slates"));
     let plates = found.take(plates::run(&job.plates)).unwrap_or_default();
+    let visit = found.take(visit_run::ready(job, deadline)).unwrap_or_default();
     let stages = [&legs, &slates].into_iter().flatten();
     let stock = found.take(on_hand(job, stages.filter_map(|stage| stage.names.placed.as_ref())));
     found.into_result()?;
-    Ok(Ready { legs, slates, plates, stock: stock.unwrap_or_default() })
+    Ok(Ready { legs, slates, plates, visit, stock: stock.unwrap_or_default() })
 }
 
 /// The shims on hand beside those in place.
@@ -207,12 +210,13 @@ impl<'a> ReadyStage<'a> {
         if let Some(ball) = asked.play {
             ball.check_stage(name, points.len(), &mut found);
         }
-        let laid = slates::lay(&asked.pieces, asked.test_load, name, &points);
-        let laid = found.take(laid).unwrap_or_default();
-        found.into_result()?;
-        // Where nothing is wrong, both have been found.
-        let (read, names) = (read.unwrap_or_default(), names.unwrap_or_default());
+        let laid = slates::lay(&asked.pieces, asked.test_load, name, &points, &deadline);
         let mut ran_out = Vec::new();
+        let laid = found.take(unless_stopped(laid, Step::Bearing, &mut ran_out)).flatten();
+        found.into_result()?;
+        // Where nothing is wrong, all of it has been found.
+        let (read, names) = (read.unwrap_or_default(), names.unwrap_or_default());
+        let laid = laid.unwrap_or_default();
         let width = names.limits.line_width;
         let floor = asked.floor.map(|class| {
             let floor = floor::assess(class, &points, &read, width, asked.decision, &deadline);
@@ -229,15 +233,16 @@ impl<'a> ReadyStage<'a> {
     fn run(
         mut self,
         stock: &mut [Shim],
-        nodes: u64,
+        nodes: &mut u64,
         deadline: &Deadline<'_>,
         of_job: &mut Vec<RanOut>,
     ) -> Result<StageOutcome, Error> {
         let time = self.asked.options.budget.time_ms.map(Duration::from_millis);
         let deadline = deadline.part(time.map(|time| time.saturating_sub(self.taken)));
         let mut ran_out = std::mem::take(&mut self.ran_out);
-        let problem = self.problem(stock, nodes, &deadline);
-        let (plan, shortfall) = self.plan(&problem, &deadline, &mut ran_out)?;
+        let problem = self.problem(stock, *nodes, &deadline);
+        let (plan, shortfall, spent) = self.plan(&problem, &deadline, &mut ran_out)?;
+        *nodes = nodes.saturating_sub(spent);
         let used = self.take(&plan, stock);
         let verdict = self.judge(&plan)?;
         let predicted = self.predict(&problem, &plan, &deadline);
@@ -245,7 +250,8 @@ impl<'a> ReadyStage<'a> {
         let read_next = self.read_next(&plan, predicted.is_some(), &deadline);
         let read_next = unless_stopped(read_next, Step::ReadNext, &mut ran_out)?.flatten();
         let (before, after) = (self.surface(&self.read.heights)?, self.surface(&plan.tops)?);
-        let slates = self.bear(&plan)?;
+        let slates = self.bear(&plan, &deadline);
+        let slates = unless_stopped(slates, Step::Bearing, &mut ran_out)?.unwrap_or_default();
         let play = self.roll(&plan, &deadline);
         let play = unless_stopped(play, Step::Play, &mut ran_out)?.flatten();
         let of_stage = |&step: &Step| RanOut { stage: self.name.to_owned(), step };
@@ -289,26 +295,33 @@ impl<'a> ReadyStage<'a> {
         }
     }
 
-    /// The best plan; where there is none, the flattest, and why.
+    /// The best plan; where there is none, the flattest, and why. One budget is for both; the nodes
+    /// of the first search, since nothing is planned after a shortfall.
     fn plan(
         &self,
         problem: &ShimProblem,
         deadline: &Deadline<'_>,
         ran_out: &mut Vec<Step>,
-    ) -> Result<(ShimPlan, Option<Shortfall>), Error> {
+    ) -> Result<(ShimPlan, Option<Shortfall>, u64), Error> {
         let within = |error: Error| error.within(self.name);
         let stop = || deadline.is_over();
         let plan = plan_shims_until(problem, &stop).map_err(within)?;
         if plan.status != Status::Infeasible {
-            return Ok((plan, None));
+            let spent = plan.nodes;
+            return Ok((plan, None, spent));
         }
         let catalogue = self.job.catalogue.as_deref();
-        let shortfall = shortfall_until(problem, catalogue, &stop).map_err(within)?;
+        let mut rest = problem.clone();
+        rest.options.budget.nodes = problem.options.budget.nodes.saturating_sub(plan.nodes);
+        let left = deadline.left().map(|left| left.as_millis() as u64);
+        rest.options.budget.time_ms = left;
+        let spent = plan.nodes;
+        let shortfall = shortfall_until(&rest, catalogue, &stop).map_err(within)?;
         if deadline.is_over() {
             ran_out.push(Step::Shortfall);
         }
         let flattest = shortfall.as_ref().map(|shortfall| shortfall.flattest.clone());
-        Ok((flattest.unwrap_or(plan), shortfall))
+        Ok((flattest.unwrap_or(plan), shortfall, spent))
     }
 
     /// Takes the pieces of a plan out of the stock; how many it has of each kind.
@@ -394,9 +407,12 @@ impl<'a> ReadyStage<'a> {
     }
 
     /// What the slates do on the stacks of a plan.
-    fn bear(&self, plan: &ShimPlan) -> Result<Vec<SlateOutcome>, Error> {
+    fn bear(&self, plan: &ShimPlan, deadline: &Deadline<'_>) -> Result<Vec<SlateOutcome>, Error> {
         let ids = self.ids();
-        let outcome = |laid: &slates::Laid| laid.outcome(&plan.tops, &ids);
+        let outcome = |laid: &slates::Laid| {
+            deadline.spend(u64::MAX)?;
+            laid.outcome(&plan.tops, &ids)
+        };
         self.laid.iter().map(outcome).collect()
     }
 

@@ -43,6 +43,23 @@ pub(super) fn check_readings(job: &Job) -> Result<(), Error> {
     survey_of(job, |_| true).0.check_readings()
 }
 
+/// Finds what is wrong with the candidates, as readings behind those that there are.
+pub(super) fn check_candidates(job: &Job) -> Result<(), Error> {
+    let first = job.readings.len();
+    let mut survey = survey_of(job, |_| true).0;
+    survey.readings.extend(job.candidates.iter().cloned());
+    survey.settings.without.extend(first..survey.readings.len());
+    let named = |field: &str| {
+        let rest = field.strip_prefix("readings[").and_then(|rest| rest.split_once(']'));
+        let candidate = rest.and_then(|(at, rest)| Some((at.parse::<usize>().ok()?, rest)));
+        match candidate.filter(|(at, _)| *at >= first) {
+            Some((at, rest)) => format!("candidates[{}]{rest}", at - first),
+            None => field.to_owned(),
+        }
+    };
+    survey.check_readings().map_err(|error| error.renamed(named))
+}
+
 /// The heights of a stage's points from the readings that name them; none of no points.
 ///
 /// # Errors

@@ -1,26 +1,43 @@
 //! The visit of a job, worked out once its stages have been run.
 
 use super::document::Job;
-use super::outcome::{JobOutcome, StageOutcome};
+use super::outcome::{JobOutcome, RanOut, StageOutcome, Step};
 use super::steps;
 use super::visit::{
     BoxOutcome, CarriedBox, CarriedOutcome, PlaceOutcome, RestingOutcome, SquareOutcome,
     VisitOutcome, Way, ZoneOutcome,
 };
+use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::plane::{Direction, minimum_zone, resting};
-use crate::site::{place, square, way_in};
+use crate::site::{place_until, square, way_in};
 
-/// Works the visit of a job out, once its stages have been run.
-pub(super) fn run(job: &Job, outcome: &JobOutcome) -> Result<Option<VisitOutcome>, Error> {
-    let Some(visit) = &job.visit else { return Ok(None) };
+/// What of the visit rests on no stage.
+#[derive(Default)]
+pub(super) struct Ready {
+    place: Option<PlaceOutcome>,
+    frame: Option<SquareOutcome>,
+    carried: Vec<CarriedOutcome>,
+    /// What was cut short.
+    pub(super) ran_out: Option<RanOut>,
+}
+
+/// Finds what is wrong with the visit of a job, and works out what rests on no stage.
+pub(super) fn ready(job: &Job, deadline: &Deadline<'_>) -> Result<Ready, Error> {
+    let Some(visit) = &job.visit else { return Ok(Ready::default()) };
     let mut found = Problems::default();
-    let place = visit.room.as_ref().map(|asked| {
-        let room = asked.corners();
-        let found = place(&room, asked.surface(), &asked.options());
-        found.map(|it| PlaceOutcome::new(&it, asked)).map_err(|error| error.within("visit"))
+    let mut ran_out = None;
+    let place = visit.room.as_ref().and_then(|asked| {
+        let place = place_until(&asked.corners(), asked.surface(), &asked.options(), deadline);
+        match place {
+            Err(error) if error.is_stopped() => {
+                ran_out = Some(RanOut { stage: "visit".to_owned(), step: Step::Place });
+                None
+            }
+            place => found.take(place.map_err(|error| error.within("visit"))),
+        }
+        .map(|place| PlaceOutcome::new(&place, asked))
     });
-    let place = found.take(place.transpose()).flatten();
     let frame = visit.frame.as_ref().map(|asked| {
         let [sigma, within] = [asked.sigma, asked.within].map(|it| it.map(|mm| mm.mm()));
         let found = square(&asked.tapes(), sigma, within);
@@ -36,6 +53,17 @@ pub(super) fn run(job: &Job, outcome: &JobOutcome) -> Result<Option<VisitOutcome
     let carried = found.take(carried.transpose()).flatten().unwrap_or_default();
     visit.check(&mut found);
     found.into_result()?;
+    Ok(Ready { place, frame, carried, ran_out })
+}
+
+/// Works the visit of a job out, once its stages have been run.
+pub(super) fn run(
+    job: &Job,
+    ready: Ready,
+    outcome: &JobOutcome,
+) -> Result<Option<VisitOutcome>, Error> {
+    let Some(visit) = &job.visit else { return Ok(None) };
+    let Ready { place, frame, carried, .. } = ready;
     let resting = match (&job.legs, &outcome.legs) {
         (Some(_), Some(legs)) => stance(job, legs)?,
         _ => None,

@@ -6,6 +6,7 @@ use super::placed::Placed;
 use super::plan::ShimPlan;
 use super::problem::ShimProblem;
 use super::stacking::Stacking;
+use crate::deadline::Deadline;
 use crate::error::Error;
 use crate::length::{self, Length};
 use crate::limits::Span;
@@ -20,14 +21,16 @@ pub(super) struct Asked<'a> {
     pub(super) spans: Vec<Span>,
     /// What the guard bands rest on, where they also depend on the plan or the risk is a joint one.
     pub(super) guard: Option<Guard>,
+    /// By when a simulation of a plan has to end.
+    pub(super) deadline: Deadline<'a>,
 }
 
 impl<'a> Asked<'a> {
-    /// Checks a problem.
+    /// Checks a problem, whose plans are simulated until a deadline.
     ///
     /// # Errors
     /// Those of [`plan_shims`](crate::plan_shims), but for what [`Model::above`] finds.
-    pub(super) fn new(problem: &'a ShimProblem) -> Result<Self, Error> {
+    pub(super) fn new(problem: &'a ShimProblem, deadline: Deadline<'a>) -> Result<Self, Error> {
         let guard = problem.check_fields()?;
         let limits = problem.limits.spans(&problem.places(), &problem.joints);
         let spans = match &guard {
@@ -35,7 +38,16 @@ impl<'a> Asked<'a> {
             None => limits.clone(),
         };
         let guard = guard.filter(Guard::rests_on_the_plan);
-        Ok(Self { problem, limits, spans, guard })
+        Ok(Self { problem, limits, spans, guard, deadline })
+    }
+
+    /// What it takes to work all guard bands out, in operations.
+    pub(super) fn bands(&self) -> u64 {
+        /// A quantile, and the error function some times.
+        const A_BAND: u64 = 1_000;
+        let pairs = |span: &Span| (span.members.len() * span.members.len() / 2) as u64;
+        let bands: u64 = self.limits.iter().map(pairs).sum();
+        if self.problem.options.risk.is_some() { bands.saturating_mul(A_BAND) } else { 0 }
     }
 
     /// The problem in the form that the search works on, on a level target.
@@ -67,7 +79,8 @@ impl<'a> Asked<'a> {
         if let (Some(guard), true) = (&self.guard, plan.meets_limits) {
             let of_pieces = plan.covariance_of_pieces(self.problem);
             plan.meets_limits = guard.beyond(&self.limits, &plan.above, &of_pieces).is_empty()
-                && (!guard.is_joint() || guard.is_sure(&self.limits, &plan.above, &of_pieces));
+                && (!guard.is_joint()
+                    || guard.is_sure(&self.limits, &plan.above, &of_pieces, &self.deadline));
         }
         plan
     }

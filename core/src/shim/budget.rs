@@ -3,6 +3,7 @@
 use std::time::Instant;
 
 use super::problem::Budget;
+use crate::deadline::Deadline;
 
 /// The budget has run out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -32,6 +33,18 @@ impl<'a> Meter<'a> {
         let time = budget.time_ms.map(std::time::Duration::from_millis);
         let until = time.and_then(|time| Instant::now().checked_add(time));
         Self { nodes: 0, most: budget.nodes, stop: budget.nodes, until, asked_to_stop }
+    }
+
+    /// The time by which what is no search has to end.
+    pub(super) fn deadline(&self) -> Deadline<'a> {
+        Deadline::at(self.until, self.asked_to_stop)
+    }
+
+    /// Spends what the operations of other work are worth in nodes.
+    pub(super) fn spend_operations(&mut self, operations: u64) -> Budgeted<()> {
+        /// A node takes as long as so many of them, near enough.
+        const A_NODE: u64 = 256;
+        self.spend(operations / A_NODE)
     }
 
     /// Lets what follows spend so many nodes, or all that are left.
@@ -81,7 +94,7 @@ impl<'a> Meter<'a> {
     /// Spends what other work is worth in nodes.
     pub(super) fn spend(&mut self, nodes: u64) -> Budgeted<()> {
         let before = self.nodes;
-        self.nodes += nodes;
+        self.nodes = self.nodes.saturating_add(nodes);
         if self.nodes > self.stop {
             return Err(Exhausted);
         }

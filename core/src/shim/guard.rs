@@ -223,12 +223,13 @@ impl Guard {
     }
 
     /// Whether all limits together are met with a probability of one less the risk, by simulation:
-    /// its doubt is taken off first.
+    /// its doubt is taken off first. Not so where there was no time to tell.
     pub(super) fn is_sure(
         &self,
         spans: &[Span],
         heights: &[Length],
         of_pieces: &DMatrix<f64>,
+        deadline: &Deadline<'_>,
     ) -> bool {
         /// So many standard errors are taken off.
         const SURE: f64 = 3.0;
@@ -256,12 +257,15 @@ impl Guard {
             // What is exact keeps what rounding takes off it.
             ends[1] - ends[0] <= span.width.mm() + 1e-9
         };
+        let size = above_first.nrows() as u64;
+        if deadline.spend(size.pow(3) / 6).is_err() {
+            return false;
+        }
         let root = simulation::root(&above_first);
-        let chance =
-            simulation::frequency(&mm[1..], &root, &Deadline::never(), is_enough, |drawn| {
-                spans.iter().all(|span| keeps(span, drawn))
-            });
-        chance.probability - SURE * chance.error >= least
+        let chance = simulation::frequency(&mm[1..], &root, deadline, is_enough, |drawn| {
+            spans.iter().all(|span| keeps(span, drawn))
+        });
+        deadline.spend(0).is_ok() && chance.probability - SURE * chance.error >= least
     }
 
     /// The least that pieces can add to the variance of a difference, mm².

@@ -135,6 +135,9 @@ impl<'s, 'm> Guarded<'s, 'm> {
 
     /// The best plan of a part within the bands that all of its plans need; none where there is none.
     fn relax(&mut self, pieces: &Pieces) -> Result<Budgeted<Option<Found>>, Error> {
+        if let Err(exhausted) = self.meter.spend_operations(self.asked.bands()) {
+            return Ok(Err(exhausted));
+        }
         match self.guard.tighten_within(&self.asked.limits, pieces) {
             Some(spans) => self.solve(spans, Some(pieces)),
             None => Ok(Ok(None)),
@@ -155,12 +158,16 @@ impl<'s, 'm> Guarded<'s, 'm> {
         let mut levels = Levels::new(&model, self.meter.clone());
         let solved = solve(&mut levels, self.order);
         self.meter.spent(&levels.meter);
+        let (asked, tilt, order) = (self.asked, self.tilt, self.order);
         let found = |stacking: Stacking| Found {
-            goals: goals(&model, &stacking, self.order),
-            plan: self.asked.plan(&model, &stacking, self.tilt),
+            goals: goals(&model, &stacking, order),
+            plan: asked.plan(&model, &stacking, tilt),
             stacking,
         };
-        Ok(solved.map(|stacking| stacking.map(found)))
+        let found = solved.map(|stacking| stacking.map(found));
+        // What was found stays; without anything left it is the last.
+        let _ = self.meter.spend_operations(asked.bands() + asked.deadline.counted());
+        Ok(found)
     }
 
     /// Looks for a good plan to begin with: with the bands that the pieces of the last one need, until
@@ -178,6 +185,9 @@ impl<'s, 'm> Guarded<'s, 'm> {
             let mut is_too_tight = false;
             let mut kept = false;
             for _ in 0..ROUNDS {
+                if let Err(exhausted) = self.meter.spend_operations(self.asked.bands()) {
+                    return Ok(Err(exhausted));
+                }
                 let spans = self.guard.tighten_for(&self.asked.limits, risk, &of_pieces);
                 let found = match spans {
                     Some(spans) => match self.solve(spans, None)? {

@@ -6,6 +6,7 @@ use super::asked::Asked;
 use super::plan::ShimPlan;
 use super::problem::ShimProblem;
 use super::solver::plan_shims_until;
+use crate::deadline::Deadline;
 use crate::error::Error;
 use crate::workers;
 
@@ -54,7 +55,7 @@ pub fn plan_many_on(
 
 /// What is in place, as the answer to a problem that was not begun.
 fn unbegun(problem: &ShimProblem) -> Result<ShimPlan, Error> {
-    let asked = Asked::new(problem)?;
+    let asked = Asked::new(problem, Deadline::never())?;
     asked.model()?;
     Ok(asked.standing())
 }

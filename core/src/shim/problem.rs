@@ -51,7 +51,7 @@ pub enum Order {
 #[serde(deny_unknown_fields, default)]
 pub struct Budget {
     /// The most search nodes. The same number gives the same plan on every machine. The default is
-    /// 200 million.
+    /// 20 million.
     pub nodes: u64,
     /// The longest time, in milliseconds. The default is no limit. Where the clock ends a search,
     /// the plan depends on the machine.
@@ -61,7 +61,7 @@ pub struct Budget {
 
 impl Default for Budget {
     fn default() -> Self {
-        Self { nodes: 200_000_000, time_ms: None }
+        Self { nodes: 20_000_000, time_ms: None }
     }
 }
 

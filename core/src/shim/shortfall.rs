@@ -96,12 +96,12 @@ pub fn shortfall_until(
     catalogue: Option<&[Shim]>,
     stop: &dyn Fn() -> bool,
 ) -> Result<Option<Shortfall>, Error> {
-    let asked = Asked::new(problem)?;
+    let mut meter = Meter::new(&problem.options.budget, stop);
+    let asked = Asked::new(problem, meter.deadline())?;
     let model = asked.model()?;
     if let Some(catalogue) = catalogue {
         stock::check_stock(catalogue, "catalogue")?;
     }
-    let mut meter = Meter::new(&problem.options.budget, stop);
     let mut search = Search { asked: &asked, meter: meter.part(3) };
     let Some(conflict) = search.run() else { return Ok(None) };
     meter.spent_in_part(&search.meter);
@@ -135,7 +135,7 @@ fn addition(
         shim.count = None;
     }
     wider.stock.extend(catalogue.iter().cloned());
-    let asked = Asked::new(&wider)?;
+    let asked = Asked::new(&wider, meter.deadline())?;
     let before = meter.nodes;
     let plan = plan_within_limits(&asked, &asked.model()?, meter)?;
     let Some(mut plan) = plan.filter(|plan| plan.meets_limits) else { return Ok(None) };
@@ -231,8 +231,10 @@ impl Search<'_> {
     /// Whether a part has a plan. What is no problem by itself counts as having one.
     fn has_plan(&mut self, part: &Conflict) -> Budgeted<bool> {
         let problem = part.problem(self.asked.problem);
-        let Ok(asked) = Asked::new(&problem) else { return Ok(true) };
+        let deadline = self.meter.deadline();
+        let Ok(asked) = Asked::new(&problem, deadline) else { return Ok(true) };
         let Ok(model) = asked.model() else { return Ok(true) };
+        self.meter.spend_operations(asked.bands())?;
         has_plan(&asked, &model, &mut self.meter)
     }
 }

@@ -10,6 +10,7 @@ use super::model::Model;
 use super::plan::{ShimPlan, Status};
 use super::problem::{Order, ShimProblem};
 use super::tilted::Tilted;
+use crate::deadline::Deadline;
 use crate::error::Error;
 use crate::tilt::LEVEL;
 
@@ -19,7 +20,7 @@ impl ShimProblem {
     /// # Errors
     /// Those of [`plan_shims`].
     pub fn check(&self) -> Result<(), Error> {
-        Asked::new(self)?.model().map(drop)
+        Asked::new(self, Deadline::never())?.model().map(drop)
     }
 }
 
@@ -47,9 +48,10 @@ pub fn plan_shims(problem: &ShimProblem) -> Result<ShimPlan, Error> {
 /// # Errors
 /// Those of [`plan_shims`].
 pub fn plan_shims_until(problem: &ShimProblem, stop: &dyn Fn() -> bool) -> Result<ShimPlan, Error> {
-    let asked = Asked::new(problem)?;
+    let mut meter = Meter::new(&problem.options.budget, stop);
+    let asked = Asked::new(problem, meter.deadline())?;
     let model = asked.model()?;
-    plan(&asked, &model, &mut Meter::new(&problem.options.budget, stop))
+    plan(&asked, &model, &mut meter)
 }
 
 /// The best plan, or what the budget allowed; none where the limits cannot be met. That is known
@@ -58,9 +60,10 @@ pub(crate) fn plan_if_possible(
     problem: &ShimProblem,
     stop: &dyn Fn() -> bool,
 ) -> Result<Option<ShimPlan>, Error> {
-    let asked = Asked::new(problem)?;
+    let mut meter = Meter::new(&problem.options.budget, stop);
+    let asked = Asked::new(problem, meter.deadline())?;
     let model = asked.model()?;
-    plan_within_limits(&asked, &model, &mut Meter::new(&problem.options.budget, stop))
+    plan_within_limits(&asked, &model, &mut meter)
 }
 
 /// The answer to a problem, whatever it is: the best plan, what the budget allowed, or the flattest

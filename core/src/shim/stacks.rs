@@ -473,7 +473,7 @@ mod tests {
                 .collect();
             let limits = Limits::overall(Length::from_nm(width));
             let problem = ShimProblem::new(vec![at(0, 0), at(9, -gap)], stock, limits);
-            let model = Asked::new(&problem).unwrap().model().unwrap();
+            let model = Asked::new(&problem, crate::deadline::Deadline::never()).unwrap().model().unwrap();
             let multipliers: Vec<i64> = model.kinds.iter().map(|&kind| multiplier(&kinds[kind])).collect();
             let weights = Weights::new(&model, &multipliers);
             let window = [-width, width];

@@ -35,9 +35,9 @@ pub fn tradeoff_until(
 ) -> Result<Vec<ShimPlan>, Error> {
     let mut problem = problem.clone();
     problem.options.order = Order::FewestPieces;
-    let asked = Asked::new(&problem)?;
-    let model = asked.model()?;
     let mut meter = Meter::new(&problem.options.budget, stop);
+    let asked = Asked::new(&problem, meter.deadline())?;
+    let model = asked.model()?;
     let first = plan(&asked, &model, &mut meter)?;
     if first.status != Status::Proven {
         return Ok(vec![first]);

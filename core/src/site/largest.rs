@@ -12,6 +12,7 @@ use std::collections::BinaryHeap;
 
 use super::clearance::{Body, Thing};
 use super::polygon::{Segment, Spot, holds, less, norm, sides};
+use crate::deadline::Deadline;
 
 /// Positions are told apart to this, mm, along walls
 const FINE_MM: f64 = 1e-4;
@@ -19,6 +20,8 @@ const FINE_MM: f64 = 1e-4;
 const FREE_MM: f64 = 0.5;
 /// So many parts of the room are looked at before the search ends with what it has.
 const MOST_NODES: usize = 60_000;
+/// So many sides of things are weighed in them, which is what takes time and memory.
+const MOST_ROWS: usize = 4_000_000;
 /// Rounds in which rows are added to a small linear program.
 const ROUNDS: usize = 8;
 
@@ -35,6 +38,8 @@ pub(super) struct Search<'a> {
     /// The walls, then the obstacles.
     pub(super) things: &'a [Thing],
     pub(super) bodies: &'a [Asked],
+    /// By when the search ends with what it has.
+    pub(super) deadline: &'a Deadline<'a>,
 }
 
 /// Where it stands best.
@@ -171,11 +176,14 @@ impl Search<'_> {
                 look(fan, corners, &rows, &mut best, &mut open);
             }
         }
-        let mut nodes = 0;
+        let (mut nodes, mut weighed) = (0, 0);
         while let Some(node) = open.pop() {
             let enough = best.is_some_and(|best| node.bound <= best.slack + fine);
             nodes += 1;
-            if enough || nodes > MOST_NODES || self.is_tiny(&node) {
+            weighed += 2 * node.rows.len();
+            let ends = nodes > MOST_NODES || weighed > MOST_ROWS || self.is_tiny(&node);
+            // Each of two parts of a node weighs its rows at three corners.
+            if enough || ends || self.deadline.spend(300 * node.rows.len() as u64).is_err() {
                 return best.map(|best| Best { bound: node.bound.max(best.slack), ..best });
             }
             let [p, q, r] = node.corners;
@@ -318,7 +326,10 @@ impl Search<'_> {
     fn climbed(&self, best: Best) -> Best {
         let mut now = best;
         let mut step = 8.0;
-        while step > 1e-6 {
+        let sides: usize = self.things.iter().map(|thing| thing.sides.len()).sum();
+        // Twenty-six positions, each with its distances.
+        let work = (26 * 50 * sides * self.bodies.len()) as u64;
+        while step > 1e-6 && self.deadline.spend(work).is_ok() {
             let mut better = false;
             for at in 0..26 {
                 let part = |by: i32| f64::from(at / by % 3 - 1) * step;

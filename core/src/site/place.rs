@@ -3,6 +3,7 @@
 use super::clearance::{self, Body, FINE_MM, Short, Side, Thing};
 use super::largest::{Asked, Best, Search};
 use super::polygon::{self, Spot, axes, holds, less, sides};
+use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 
 /// Obstacles in one room.
@@ -149,13 +150,23 @@ pub fn place(
     surface_mm: [f64; 2],
     options: &PlaceOptions,
 ) -> Result<TablePlace, Error> {
+    place_until(room, surface_mm, options, &Deadline::never())
+}
+
+/// The same, but stopped where its time is over.
+pub(crate) fn place_until(
+    room: &[[f64; 2]],
+    surface_mm: [f64; 2],
+    options: &PlaceOptions,
+    deadline: &Deadline<'_>,
+) -> Result<TablePlace, Error> {
     check(room, surface_mm, options)?;
     let walls = sides(room).map(|side| Thing { sides: vec![side], inside: Vec::new() });
     let obstacles = options.obstacles.iter().map(|it| clearance::thing(&it.corners));
     let things: Vec<Thing> = walls.chain(obstacles).collect();
     let mut bodies = vec![Asked { size: surface_mm, clear: options.clear_mm }];
     bodies.extend(options.frame_mm.map(|size| Asked { size, clear: options.frame_clear_mm }));
-    let search = Search { room, things: &things, bodies: &bodies };
+    let search = Search { room, things: &things, bodies: &bodies, deadline };
     let best = match options.turn {
         Turn::At(Position { x_mm, y_mm, angle_deg }) => {
             Some(Best { middle: [x_mm, y_mm], angle_deg, slack: f64::NAN, bound: f64::NAN })
@@ -164,6 +175,7 @@ pub fn place(
         Turn::Walls => search.along(&directions(room)),
         Turn::Free => search.free(&directions(room)),
     };
+    deadline.spend(u64::MAX)?;
     let Some(best) = best else { return Err(too_small(room, surface_mm, options)) };
     Ok(judged(&search, best, options))
 }

@@ -17,5 +17,13 @@ pub(crate) const NO_VERDICT: &str = "NOT SURE: the budget ran out before the ver
 /// Without what further readings would do.
 pub(crate) const NO_READ_NEXT: &str = "The budget ran out before it was known what to read next.";
 
+/// Without the slates on their stacks.
+pub(crate) const NO_BEARING: &str =
+    "The budget ran out before it was known how the slates bear on their stacks.";
+
+/// Without a place in the room.
+pub(crate) const NO_PLACE: &str =
+    "The budget ran out before it was known where the table stands best.";
+
 /// Without a ball.
 pub(crate) const NO_PLAY: &str = "The budget ran out before a ball was rolled.";

@@ -3,17 +3,17 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-/// A step of a stage that the budget or the caller cut short.
+/// A step of a stage or of the visit that the budget or the caller cut short.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RanOut {
-    /// The stage, `legs` or `slates`.
+    /// The stage, `legs` or `slates`, or `visit`.
     pub stage: String,
     /// The step that was cut short.
     pub step: Step,
 }
 
-/// A step of the run of a stage.
+/// A step of the run of a job.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 #[non_exhaustive]
@@ -28,6 +28,10 @@ pub enum Step {
     Verdict,
     /// What further readings would do.
     ReadNext,
+    /// How the slates bear on their stacks.
+    Bearing,
     /// What the finished bed does to a slow ball.
     Play,
+    /// Where the table stands in the room, a step of the visit.
+    Place,
 }

@@ -1,0 +1,116 @@
+//! Searches for the document that costs most: by time with the default budget, by the time that a run
+//! goes on once it is asked to stop, or by memory.
+//!
+//! ```sh
+//! cargo run --release -p truebed-tests --bin worst -- 600 time tests/worst
+//! ```
+//!
+//! The arguments are seconds, what to search for (`time`, `stop` or `memory`), and a folder into which
+//! the worst of each start of the search is written. What is found stands on standard output, one
+//! line each: milliseconds, MB, bytes of the document, what was asked, the recipe.
+
+use std::alloc::{GlobalAlloc, Layout, System};
+use std::path::PathBuf;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::time::{Duration, Instant};
+
+use truebed::{Budget, Job};
+use truebed_tests::cost::{MOST_BYTES, Recipe};
+use truebed_tests::random::Random;
+
+/// The system's allocator, counted.
+struct Counted;
+
+static NOW: AtomicUsize = AtomicUsize::new(0);
+static PEAK: AtomicUsize = AtomicUsize::new(0);
+
+fn more(bytes: usize) {
+    let now = NOW.fetch_add(bytes, Ordering::Relaxed) + bytes;
+    PEAK.fetch_max(now, Ordering::Relaxed);
+}
+
+// SAFETY: every call is handed on to the system's allocator as it is.
+unsafe impl GlobalAlloc for Counted {
+    unsafe fn alloc(&self, layout: Layout) -> *mut u8 {
+        more(layout.size());
+        // SAFETY: the caller keeps to the contract of `alloc`.
+        unsafe { System.alloc(layout) }
+    }
+
+    unsafe fn dealloc(&self, block: *mut u8, layout: Layout) {
+        NOW.fetch_sub(layout.size(), Ordering::Relaxed);
+        // SAFETY: the caller keeps to the contract of `dealloc`.
+        unsafe { System.dealloc(block, layout) }
+    }
+}
+
+#[global_allocator]
+static COUNTED: Counted = Counted;
+
+/// What a run costs.
+#[derive(Debug, Clone, Copy)]
+struct Cost {
+    took: Duration,
+    peak: usize,
+}
+
+/// Runs a document with sheet, picture and page; nothing where it is refused.
+fn run(text: &str, stop_at_once: bool) -> Option<Cost> {
+    let job = Job::from_json(text).ok()?;
+    let before = NOW.load(Ordering::Relaxed);
+    PEAK.store(before, Ordering::Relaxed);
+    let start = Instant::now();
+    let budget = Budget { nodes: u64::MAX, time_ms: None };
+    let done = job.run_until(&budget, &|| stop_at_once).ok()?;
+    let _ = (done.sheet_of_outcome(), done.picture_of_outcome());
+    let took = start.elapsed();
+    Some(Cost { took, peak: PEAK.load(Ordering::Relaxed) - before })
+}
+
+fn main() {
+    let mut arguments = std::env::args().skip(1);
+    let seconds = arguments.next().and_then(|it| it.parse().ok()).unwrap_or(60);
+    let what = arguments.next().unwrap_or_else(|| "time".to_owned());
+    let folder = arguments.next().map(PathBuf::from);
+    let clock = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
+    let mut random = Random(clock.map_or(0, |it| it.as_nanos() as u64));
+    let until = Instant::now() + Duration::from_secs(seconds);
+    let size = |cost: &Cost| match what.as_str() {
+        "memory" => cost.peak as f64,
+        _ => cost.took.as_secs_f64(),
+    };
+    let mut starts = 0;
+    while Instant::now() < until {
+        let mut best: Option<(Recipe, Cost, String)> = None;
+        let mut idle = 0;
+        while idle < 25 && Instant::now() < until {
+            let mut recipe = match &best {
+                Some((recipe, ..)) => recipe.clone(),
+                None => Recipe::new(&mut random),
+            };
+            for _ in 0..random.between(1, 3) {
+                recipe.change(&mut random);
+            }
+            let text = recipe.document().to_string();
+            let cost = if text.len() > MOST_BYTES { None } else { run(&text, what == "stop") };
+            let better =
+                cost.filter(|cost| best.as_ref().is_none_or(|it| size(cost) > size(&it.1)));
+            idle += 1;
+            if let Some(cost) = better {
+                let much = best.as_ref().is_none_or(|it| size(&cost) > 1.1 * size(&it.1));
+                idle = if much { 0 } else { idle };
+                best = Some((recipe, cost, text));
+            }
+        }
+        let Some((recipe, cost, text)) = best else { continue };
+        starts += 1;
+        let (ms, mb) = (cost.took.as_millis(), cost.peak / 1_000_000);
+        println!("{ms} ms {mb} MB {} bytes {what} {:?}", text.len(), recipe.0);
+        if let Some(folder) = &folder {
+            let path = folder.join(format!("{what}-{starts}-{ms}ms-{mb}mb.json"));
+            if let Err(error) = std::fs::write(&path, &text) {
+                eprintln!("{}: {error}", path.display());
+            }
+        }
+    }
+}
