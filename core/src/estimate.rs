@@ -1,25 +1,34 @@
 //! Before the visit: floors that nobody has measured, what a job will take, and what must be in the
 //! van.
 
+mod actual;
+mod distribution;
 mod draws;
 mod floor_model;
 mod forecast;
 mod interval;
 mod kit;
 mod kit_options;
+mod lifting;
 mod measured;
+mod needed;
 mod packs;
 mod rates;
 mod search;
 mod training;
 mod visit;
 
+pub use actual::UpdatedFloor;
+pub use distribution::{Distribution, quantile};
 pub use floor_model::FloorModel;
 pub use forecast::{Estimate, EstimateOptions, Figure, estimate, estimate_until};
 pub use interval::share_interval;
 pub use kit::{Kit, kit, kit_until};
 pub use kit_options::KitOptions;
+pub(crate) use lifting::together;
+pub use lifting::{LIFT_A_PERSON_KG, LegLoad, Mass, SlateWeight, leg_loads, people};
 pub use measured::{FittedFloor, MeasuredFloor, RestOfFloor};
+pub use needed::{ReadingsNeeded, SurveyPattern, readings_needed};
 pub use packs::Addable;
-pub use rates::Rates;
+pub use rates::{Quantities, Rates};
 pub use visit::{Again, Reason};

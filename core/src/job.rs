@@ -5,6 +5,8 @@
 
 mod check;
 mod document;
+mod estimate;
+mod estimate_run;
 mod expected;
 mod floor;
 mod lines;
@@ -24,15 +26,19 @@ mod visit;
 mod visit_run;
 
 pub use document::{Job, NamedPoints, PlacedStack, ShimPoints, Stage};
+pub use estimate::{EstimateBlock, KnownFloor, MeasuredHeights, SecondPass, WeighedSlate};
 pub use expected::ExpectedHeights;
 pub use lines::{LevelGrid, LevelLine};
 pub use many::run_jobs;
 pub use outcome::{
-    AddedShim, AdditionOutcome, CentreLines, ConflictLimitOutcome, FindingOutcome,
-    FloorFindingOutcome, FloorOutcome, JobOutcome, NextReadingsOutcome, PlanOutcome, PlateOutcome,
-    PointHeight, RanOut, ReadingOutcome, ShortfallOutcome, SlateOutcome, SlateSupportOutcome,
-    SlopeOutcome, StackOutcome, StageOutcome, Step, StockOutcome, Surface, SurveyOutcome,
-    SuspectGroupOutcome, TestLoadOutcome, VerdictOutcome,
+    ActualFigureOutcome, ActualOutcome, AddedShim, AdditionOutcome, CentreLines,
+    ConflictLimitOutcome, DistributionOutcome, EstimateOutcome, FindingOutcome,
+    FloorFindingOutcome, FloorOutcome, HeaviestLiftOutcome, JobOutcome, LegLiftOutcome,
+    LegLoadOutcome, MaterialOutcome, NextReadingsOutcome, OperationOutcome, PlanOutcome,
+    PlateOutcome, PointHeight, RanOut, ReadingOutcome, ReasonOutcome, ShortfallOutcome,
+    SlateOutcome, SlateSupportOutcome, SlateWeightOutcome, SlopeOutcome, StackOutcome,
+    StageOutcome, Step, StockOutcome, Surface, SurveyOutcome, SuspectGroupOutcome, TestLoadOutcome,
+    VerdictOutcome, WeightsOutcome,
 };
 pub use passes::next_pass;
 pub use plates::Plate;

@@ -64,20 +64,24 @@ pub use bed::{
 };
 pub use error::{Error, Problem, ProblemKind, Problems};
 pub use estimate::{
-    Addable, Again, Estimate, EstimateOptions, Figure, FittedFloor, FloorModel, Kit, KitOptions,
-    MeasuredFloor, Rates, Reason, RestOfFloor, estimate, estimate_until, kit, kit_until,
-    share_interval,
+    Addable, Again, Distribution, Estimate, EstimateOptions, Figure, FittedFloor, FloorModel, Kit,
+    KitOptions, LIFT_A_PERSON_KG, LegLoad, Mass, MeasuredFloor, Quantities, Rates, ReadingsNeeded,
+    Reason, RestOfFloor, SlateWeight, SurveyPattern, UpdatedFloor, estimate, estimate_until, kit,
+    kit_until, leg_loads, people, quantile, readings_needed, share_interval,
 };
 pub use job::{
-    AddedShim, AdditionOutcome, BoxOutcome, CarriedBox, CarriedOutcome, CentreLines,
-    ConflictLimitOutcome, Consent, ExpectedHeights, FindingOutcome, FloatOutcome,
-    FloorFindingOutcome, FloorOutcome, FrameTapes, Hardware, HoldOutcome, Job, JobOutcome,
-    LevelGrid, LevelLine, Material, NamedPoints, NextReadingsOutcome, OwnStep, PlaceOutcome,
+    ActualFigureOutcome, ActualOutcome, AddedShim, AdditionOutcome, BoxOutcome, CarriedBox,
+    CarriedOutcome, CentreLines, ConflictLimitOutcome, Consent, DistributionOutcome, EstimateBlock,
+    EstimateOutcome, ExpectedHeights, FindingOutcome, FloatOutcome, FloorFindingOutcome,
+    FloorOutcome, FrameTapes, Hardware, HeaviestLiftOutcome, HoldOutcome, Job, JobOutcome,
+    KnownFloor, LegLiftOutcome, LegLoadOutcome, LevelGrid, LevelLine, Material, MaterialOutcome,
+    MeasuredHeights, NamedPoints, NextReadingsOutcome, OperationOutcome, OwnStep, PlaceOutcome,
     PlacedStack, PlanOutcome, Plate, PlateOutcome, PointHeight, RanOut, ReadingOutcome,
-    RestingOutcome, RockOutcome, RollingBall, RoomPlan, RoomThing, ShimPoints, ShortOutcome,
-    ShortfallOutcome, SlateOutcome, SlatePiece, SlateSupportOutcome, SlopeOutcome, SquareOutcome,
-    StackOutcome, Stage, StageOutcome, Step, StepOutcome, StockOutcome, Surface, SurveyOutcome,
-    SuspectGroupOutcome, TestLoad, TestLoadOutcome, VerdictOutcome, Visit, VisitOutcome, Way,
+    ReasonOutcome, RestingOutcome, RockOutcome, RollingBall, RoomPlan, RoomThing, SecondPass,
+    ShimPoints, ShortOutcome, ShortfallOutcome, SlateOutcome, SlatePiece, SlateSupportOutcome,
+    SlateWeightOutcome, SlopeOutcome, SquareOutcome, StackOutcome, Stage, StageOutcome, Step,
+    StepOutcome, StockOutcome, Surface, SurveyOutcome, SuspectGroupOutcome, TestLoad,
+    TestLoadOutcome, VerdictOutcome, Visit, VisitOutcome, Way, WeighedSlate, WeightsOutcome,
     ZoneOutcome, next_pass, run_job, run_job_until, run_jobs,
 };
 pub use length::Length;

@@ -24,7 +24,7 @@ mod zone;
 pub use batch::{Planes, fit_planes};
 pub use fit::Plane;
 pub use fit_plane::fit_plane;
-pub(crate) use floor::{FLATNESS, LEVELNESS};
+pub(crate) use floor::{Asks, DinRow, FLATNESS, LEVELNESS};
 pub use floor::{
     FloorClass, FloorFinding, FloorNumbers, FloorQuantity, check_floor, floor_numbers,
 };

@@ -2,9 +2,12 @@
 
 mod bed;
 mod canvas;
+mod estimate;
+mod estimate_picture;
 mod heat;
 mod html;
 mod job_picture;
+mod lines;
 mod page;
 mod picture;
 mod places;

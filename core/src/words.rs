@@ -5,6 +5,7 @@
 
 pub(crate) mod bed;
 pub(crate) mod budget;
+pub(crate) mod estimate;
 pub(crate) mod floor;
 pub(crate) mod legend;
 pub(crate) mod plan;

@@ -110,16 +110,16 @@ pub(crate) fn fit_floor<'py>(
     Ok((Floor(fitted.model), numbers, fitted.differences))
 }
 
-/// Prices or minutes: job, reading, lift, piece, joint, repeat.
-type Six = [f64; 6];
+/// Prices or minutes: job, reading, lift, piece, slate, joint, repeat.
+type Seven = [f64; 7];
 
-fn rates([job, reading, lift, piece, joint, repeat]: Six) -> Rates {
-    Rates { job, reading, lift, piece, joint, repeat }
+fn rates([job, reading, lift, piece, slate, joint, repeat]: Seven) -> Rates {
+    Rates { job, reading, lift, piece, slate, joint, repeat }
 }
 
 /// A `truebed.Estimate`.
 #[pyfunction]
-#[pyo3(signature = (floor, problem, *, jobs, seed, enough, confidence, again, prices, minutes, threads, progress))]
+#[pyo3(signature = (floor, problem, *, jobs, seed, standard_error, confidence, again, prices, minutes, slates, threads, progress))]
 #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
 pub(crate) fn estimate<'py>(
     py: Python<'py>,
@@ -127,11 +127,12 @@ pub(crate) fn estimate<'py>(
     problem: &Bound<'py, ShimProblem>,
     jobs: usize,
     seed: u64,
-    enough: Option<f64>,
+    standard_error: Option<f64>,
     confidence: f64,
     again: Option<[f64; 2]>,
-    prices: Option<Six>,
-    minutes: Option<Six>,
+    prices: Option<Seven>,
+    minutes: Option<Seven>,
+    slates: usize,
     threads: Option<NonZero<usize>>,
     progress: Option<Py<PyAny>>,
 ) -> PyResult<Bound<'py, PyAny>> {
@@ -142,8 +143,17 @@ pub(crate) fn estimate<'py>(
         reading_sigma_mm,
     });
     let (prices, minutes) = (prices.map(rates), minutes.map(rates));
-    let options =
-        EstimateOptions { jobs, seed, enough, confidence, again, prices, minutes, threads };
+    let options = EstimateOptions {
+        jobs,
+        seed,
+        standard_error,
+        confidence,
+        again,
+        prices,
+        minutes,
+        slates,
+        threads,
+    };
     let (found, signalled) = py.detach(|| {
         let signals = Signals::new();
         let found = truebed::estimate_until(floor, problem, &options, &|done| {

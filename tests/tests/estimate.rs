@@ -167,8 +167,8 @@ fn estimates_stop() {
     let found = estimate_until(&floor(), &problem, &options, &stop).unwrap();
     assert!(found.stopped && found.jobs < options.jobs);
     assert_eq!(found.pieces.len(), found.jobs);
-    let enough = EstimateOptions { enough: Some(0.02), jobs: 1_000_000, ..options };
-    let found = estimate(&floor(), &problem, &enough).unwrap();
+    let standard_error = EstimateOptions { standard_error: Some(0.02), jobs: 1_000_000, ..options };
+    let found = estimate(&floor(), &problem, &standard_error).unwrap();
     assert!(!found.stopped && found.jobs < 10_000, "{}", found.jobs);
 }
 
@@ -178,14 +178,14 @@ fn bad_options_are_refused() {
     let bad = EstimateOptions {
         jobs: 0,
         confidence: 1.0,
-        enough: Some(0.0),
+        standard_error: Some(0.0),
         again: Some(Again { settlement_sigma_mm: -1.0, reading_sigma_mm: f64::NAN }),
         prices: Some(Rates { lift: f64::INFINITY, ..Rates::default() }),
         ..EstimateOptions::default()
     };
     let text = estimate(&floor(), &problem, &bad).unwrap_err().to_string();
     for field in
-        ["jobs", "confidence", "enough", "settlement_sigma", "reading_sigma", "prices.lift"]
+        ["jobs", "confidence", "standard_error", "again.settlement", "again.reading", "prices.lift"]
     {
         assert!(text.contains(&format!("{field}: got")), "{field} in {text}");
     }

@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 
 use super::draws::{Draws, Sample};
 use crate::error::{Error, ProblemKind, Problems};
-use crate::plane::{FLATNESS, FloorClass, LEVELNESS};
+use crate::plane::{Asks, DinRow, FLATNESS, FloorClass, LEVELNESS};
 use crate::simulation::root;
 
 /// A normal model of the heights of a floor.
@@ -98,7 +98,6 @@ impl FloorModel {
     /// A floor that just keeps a class. [`FloorModel::assumptions`] says what the class fixes and what is
     /// assumed beyond it.
     pub fn of(class: FloorClass) -> Self {
-        use FloorClass as Class;
         // Fitted by least squares to the logarithms of the limits of DIN 18202:2013 table 3.
         let fitted = |point_sigma_mm, variance_at_1m_mm2, hurst, cap_m| Self {
             point_sigma_mm,
@@ -118,19 +117,13 @@ impl FloorModel {
             // The numbers of the classes are possible ones, which a test holds.
             Self { assumed, ..model.unwrap_or_else(|_| Self::smooth(0.0, &[])) }
         };
-        match class {
-            Class::Din18202Row1 => fitted(2.152, 40.9, 0.2997, None),
-            Class::Din18202Row2 => fitted(1.126, 14.23, 0.3711, None),
-            Class::Din18202Row3 => fitted(0.507, 9.419, 0.6813, Some(2.214)),
-            Class::Din18202Row4 => fitted(0.2312, 7.293, 0.7229, Some(2.598)),
-            Class::Bs8204Sr1 => edge(3.0),
-            Class::Bs8204Sr2 => edge(5.0),
-            Class::Bs8204Sr3 => edge(10.0),
-            Class::Aci117Conventional => numbers(20.0, 15.0),
-            Class::Aci117ModeratelyFlat => numbers(25.0, 20.0),
-            Class::Aci117Flat => numbers(35.0, 25.0),
-            Class::Aci117VeryFlat => numbers(45.0, 35.0),
-            Class::Aci117Superflat => numbers(60.0, 40.0),
+        match class.asks() {
+            Asks::Din(DinRow::One) => fitted(2.152, 40.9, 0.2997, None),
+            Asks::Din(DinRow::Two) => fitted(1.126, 14.23, 0.3711, None),
+            Asks::Din(DinRow::Three) => fitted(0.507, 9.419, 0.6813, Some(2.214)),
+            Asks::Din(DinRow::Four) => fitted(0.2312, 7.293, 0.7229, Some(2.598)),
+            Asks::Edge(limit_mm) => edge(limit_mm),
+            Asks::Numbers([flatness, levelness]) => numbers(flatness, levelness),
         }
     }
 
@@ -151,6 +144,27 @@ impl FloorModel {
     pub fn with_fall(self, sigma_mm_per_m: f64) -> Result<Self, Error> {
         check_sigma("fall", sigma_mm_per_m, "mm/m")?;
         Ok(Self { fall_mm_per_m: sigma_mm_per_m, ..self })
+    }
+
+    /// The same floor with all its variances multiplied, as [`FloorModel::updated`] asks for.
+    ///
+    /// # Errors
+    /// A factor that is not above 0.
+    pub fn with_variance_factor(self, factor: f64) -> Result<Self, Error> {
+        if factor.is_finite() && factor > 0.0 {
+            return Ok(self.scaled(factor));
+        }
+        let expected = "a finite number above 0";
+        Err(Error::new(ProblemKind::Value, "variance_factor", factor, expected))
+    }
+
+    pub(super) fn scaled(&self, factor: f64) -> Self {
+        Self {
+            point_sigma_mm: self.point_sigma_mm * factor.sqrt(),
+            variance_at_1m_mm2: self.variance_at_1m_mm2 * factor,
+            fall_mm_per_m: self.fall_mm_per_m * factor.sqrt(),
+            ..self.clone()
+        }
     }
 
     /// A self-affine floor by its parameters.
@@ -280,7 +294,7 @@ pub(super) fn check_places(field: &str, xy: &[[f64; 2]]) -> Result<(), Error> {
     found.into_result()
 }
 
-fn check_sigma(field: &str, value: f64, unit: &str) -> Result<(), Error> {
+pub(super) fn check_sigma(field: &str, value: f64, unit: &str) -> Result<(), Error> {
     if value.is_finite() && value >= 0.0 {
         return Ok(());
     }

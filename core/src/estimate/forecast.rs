@@ -3,11 +3,12 @@
 
 use std::num::NonZero;
 
+use super::distribution::{Distribution, quantile};
 use super::draws::{Draws, Sample};
 use super::floor_model::{FloorModel, Floors};
 use super::interval::share_interval;
-use super::rates::Rates;
-use super::visit::{Again, Reason, Visit};
+use super::rates::{Quantities, Rates};
+use super::visit::{Again, FirstPass, Reason, Visit};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::shim::ShimProblem;
 use crate::workers;
@@ -21,7 +22,7 @@ pub struct EstimateOptions {
     pub seed: u64,
     /// Where given, jobs are drawn until the share served is known to this standard error, or until
     /// there are as many as `jobs` says.
-    pub enough: Option<f64>,
+    pub standard_error: Option<f64>,
     /// The confidence of the interval of the share.
     pub confidence: f64,
     /// Settlement and errors of readings, where second passes are to be counted.
@@ -30,6 +31,8 @@ pub struct EstimateOptions {
     pub prices: Option<Rates>,
     /// Minutes, where jobs are to be timed.
     pub minutes: Option<Rates>,
+    /// Slates that each job lays, for prices and minutes.
+    pub slates: usize,
     /// The most threads; the default is one for each core. The answer is the same on any number.
     pub threads: Option<NonZero<usize>>,
 }
@@ -39,18 +42,19 @@ impl Default for EstimateOptions {
         Self {
             jobs: 10_000,
             seed: 0,
-            enough: None,
+            standard_error: None,
             confidence: 0.95,
             again: None,
             prices: None,
             minutes: None,
+            slates: 0,
             threads: None,
         }
     }
 }
 
 impl EstimateOptions {
-    fn check(&self) -> Result<(), Error> {
+    pub(crate) fn check(&self) -> Result<(), Error> {
         let mut found = Problems::default();
         let mut check = |field: &str, value: f64, good: bool, expected: &str| {
             if !good {
@@ -60,12 +64,12 @@ impl EstimateOptions {
         check("jobs", self.jobs as f64, self.jobs > 0, "one job or more");
         let within = |share: f64| share > 0.0 && share < 1.0;
         check("confidence", self.confidence, within(self.confidence), "between 0 and 1");
-        if let Some(enough) = self.enough {
-            check("enough", enough, within(enough), "a standard error between 0 and 1");
+        if let Some(error) = self.standard_error {
+            check("standard_error", error, within(error), "between 0 and 1");
         }
         if let Some(Again { settlement_sigma_mm, reading_sigma_mm }) = self.again {
             for (field, sigma) in
-                [("settlement_sigma", settlement_sigma_mm), ("reading_sigma", reading_sigma_mm)]
+                [("again.settlement", settlement_sigma_mm), ("again.reading", reading_sigma_mm)]
             {
                 let good = sigma.is_finite() && sigma >= 0.0;
                 check(field, sigma, good, "a finite number of mm, 0 or more");
@@ -73,8 +77,8 @@ impl EstimateOptions {
         }
         for (name, rates) in [("prices", self.prices), ("minutes", self.minutes)] {
             for (field, rate) in rates.iter().flat_map(Rates::all) {
-                let good = rate.is_finite() && rate >= 0.0;
-                check(&format!("{name}.{field}"), rate, good, "a finite number, 0 or more");
+                let good = (0.0..=Rates::MOST).contains(&rate);
+                check(&format!("{name}.{field}"), rate, good, "a number from 0 to 1e12");
             }
         }
         found.into_result()
@@ -111,6 +115,9 @@ pub struct Estimate {
     pub lifts_mm: Vec<f64>,
     /// Pieces of each kind that are used: jobs × kinds.
     pub used: Vec<f64>,
+    /// How much of each operation each job takes, its second pass included; none for a job that is not
+    /// served.
+    pub quantities: Vec<Option<Quantities>>,
     /// The price of each job, pieces included; empty where it was not asked.
     pub cost: Vec<f64>,
     /// Minutes for each job; empty where it was not asked.
@@ -148,20 +155,21 @@ impl Estimate {
     /// The smallest value that at least a part `p` of the jobs served do not exceed; NaN where none is
     /// served, where the figure was not asked, or unless 0 ≤ p ≤ 1.
     pub fn quantile(&self, figure: Figure, p: f64) -> f64 {
-        let mut known: Vec<f64> =
-            self.figures(figure).iter().copied().filter(|value| !value.is_nan()).collect();
-        known.sort_unstable_by(f64::total_cmp);
-        if !(0.0..=1.0).contains(&p) {
-            return f64::NAN;
-        }
-        let at = (p * known.len() as f64).ceil() as usize;
-        known.get(at.saturating_sub(1)).copied().unwrap_or(f64::NAN)
+        quantile(self.figures(figure), p)
     }
 
     /// The mean over the jobs served; NaN where there is none.
     pub fn mean(&self, figure: Figure) -> f64 {
-        let known = || self.figures(figure).iter().filter(|value| !value.is_nan());
-        known().sum::<f64>() / known().count() as f64
+        Distribution::new(self.figures(figure)).map_or(f64::NAN, |of| of.mean())
+    }
+
+    /// How much of an operation each job takes, in the order of [`Quantities::NAMES`]; NaN for a job that
+    /// is not served.
+    pub fn operation(&self, at: usize) -> Vec<f64> {
+        let of = |it: &Option<Quantities>| {
+            it.and_then(|it| it.counts().get(at).copied()).map_or(f64::NAN, |count| count as f64)
+        };
+        self.quantities.iter().map(of).collect()
     }
 }
 
@@ -198,7 +206,8 @@ pub fn estimate_until(
     let floors = Floors::new(floor, &xy)?;
     let mut tally = Tally::default();
     let mut stopped = false;
-    while !stopped && tally.visits.len() < options.jobs && !tally.is_enough(options.enough) {
+    while !stopped && tally.visits.len() < options.jobs && !tally.is_enough(options.standard_error)
+    {
         let begin = tally.visits.len();
         let count = LOT.min(options.jobs - begin);
         let visit = |at: usize, is_stopped: &dyn Fn() -> bool| {
@@ -231,22 +240,22 @@ struct Tally {
 
 impl Tally {
     fn served(&self) -> usize {
-        self.visits.iter().filter(|visit| visit.plan.is_ok()).count()
+        self.visits.iter().filter(|visit| visit.done.is_ok()).count()
     }
 
-    fn is_enough(&self, enough: Option<f64>) -> bool {
+    fn is_enough(&self, asked: Option<f64>) -> bool {
         let count = self.visits.len() as f64;
         // Two more of each keep the error from vanishing where all are alike: Agresti & Coull, Am.
         // Stat. 52 (1998) 119 (from memory).
         let share = (self.served() as f64 + 2.0) / (count + 4.0);
         let error = (share * (1.0 - share) / (count + 4.0)).sqrt();
-        count > 0.0 && enough.is_some_and(|enough| error <= enough)
+        count > 0.0 && asked.is_some_and(|asked| error <= asked)
     }
 
     fn estimate(self, problem: &ShimProblem, options: &EstimateOptions, stopped: bool) -> Estimate {
         let (jobs, served) = (self.visits.len(), self.served());
         let reason = |reason| {
-            let of = |visit: &&Visit| visit.plan.as_ref().err() == Some(&reason);
+            let of = |visit: &&Visit| visit.done.as_ref().err() == Some(&reason);
             (reason, self.visits.iter().filter(of).count())
         };
         let reasons =
@@ -255,29 +264,30 @@ impl Tally {
         let [least, _] = share_interval(served, jobs, options.confidence);
         let [_, most] = share_interval(served + unsettled, jobs, options.confidence);
         let again = self.visits.iter().filter(|visit| visit.again.is_some()).count();
-        let plans = || self.visits.iter().map(|visit| visit.plan.as_ref().ok());
-        let column = |of: &dyn Fn(&crate::ShimPlan) -> f64| -> Vec<f64> {
-            plans().map(|plan| plan.map_or(f64::NAN, of)).collect()
+        let passes = || self.visits.iter().map(|visit| visit.done.as_ref().ok());
+        let column = |of: &dyn Fn(&FirstPass) -> f64| -> Vec<f64> {
+            passes().map(|pass| pass.map_or(f64::NAN, of)).collect()
         };
-        let rows = |width: usize, of: &dyn Fn(&crate::ShimPlan, usize) -> f64| -> Vec<f64> {
-            let row = |plan: Option<&crate::ShimPlan>| {
-                (0..width).map(|at| plan.map_or(f64::NAN, |plan| of(plan, at))).collect::<Vec<_>>()
-            };
-            plans().flat_map(row).collect()
+        let rows = |width: usize, of: &dyn Fn(&FirstPass, usize) -> f64| -> Vec<f64> {
+            let mut rows = Vec::with_capacity(jobs * width);
+            for pass in passes() {
+                rows.extend((0..width).map(|at| pass.map_or(f64::NAN, |pass| of(pass, at))));
+            }
+            rows
         };
+        let quantities: Vec<Option<Quantities>> =
+            self.visits.iter().map(|visit| visit.quantities(problem, options.slates)).collect();
+        let prices: Vec<f64> = problem.stock.iter().map(|shim| f64::from(shim.price)).collect();
         let price_of_pieces = |visit: &Visit| {
-            let used = visit.plan.as_ref().map(|plan| plan.used.as_slice()).unwrap_or_default();
-            let price =
-                |(&used, shim): (&u32, &crate::Shim)| f64::from(used) * f64::from(shim.price);
-            used.iter().zip(&problem.stock).map(price).sum::<f64>()
+            let used = visit.done.as_ref().map(|pass| pass.used.as_slice()).unwrap_or_default();
+            used.iter().zip(&prices).map(|(&used, price)| f64::from(used) * price).sum::<f64>()
         };
         let summed = |rates: Option<Rates>, extra: &dyn Fn(&Visit) -> f64| -> Vec<f64> {
             let Some(rates) = rates else { return Vec::new() };
-            let of = |visit: &Visit| {
-                let quantities = visit.quantities(problem);
+            let of = |(visit, quantities): (&Visit, &Option<Quantities>)| {
                 quantities.map_or(f64::NAN, |quantities| rates.of(quantities) + extra(visit))
             };
-            self.visits.iter().map(of).collect()
+            self.visits.iter().zip(&quantities).map(of).collect()
         };
         Estimate {
             jobs,
@@ -287,15 +297,16 @@ impl Tally {
             stopped,
             reasons: reasons.into_iter().filter(|(_, count)| *count > 0).collect(),
             again: options.again.map_or(f64::NAN, |_| again as f64 / served as f64),
-            pieces: column(&|plan| plan.pieces as f64),
-            lifts: column(&|plan| plan.lifted.len() as f64),
-            thickest_mm: column(&|plan| {
-                plan.lifts.iter().map(|lift| lift.mm()).fold(0.0, f64::max)
+            pieces: column(&|pass| pass.pieces as f64),
+            lifts: column(&|pass| pass.lifted as f64),
+            thickest_mm: column(&|pass| {
+                pass.lifts.iter().map(|lift| lift.mm()).fold(0.0, f64::max)
             }),
-            lifts_mm: rows(problem.supports.len(), &|plan, at| plan.lifts[at].mm()),
-            used: rows(problem.stock.len(), &|plan, at| f64::from(plan.used[at])),
+            lifts_mm: rows(problem.supports.len(), &|pass, at| pass.lifts[at].mm()),
+            used: rows(problem.stock.len(), &|pass, at| f64::from(pass.used[at])),
             cost: summed(options.prices, &price_of_pieces),
             minutes: summed(options.minutes, &|_| 0.0),
+            quantities,
         }
     }
 }

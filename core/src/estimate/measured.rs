@@ -103,6 +103,23 @@ impl FloorModel {
         })
     }
 
+    /// d' C⁻¹ d of the differences d of a floor that was read from its first reading, with their
+    /// covariance C by the model: chi-square with as many degrees of freedom as there are differences.
+    pub(super) fn surprise(&self, read: &MeasuredFloor) -> Result<f64, Error> {
+        read.check()?;
+        let mut covariance = self.covariance(&read.xy);
+        (0..read.xy.len()).for_each(|at| covariance[(at, at)] += read.sigma_mm.powi(2));
+        let size = read.xy.len() - 1;
+        let differences = DMatrix::from_fn(size, size, |i, j| {
+            let (i, j) = (i + 1, j + 1);
+            covariance[(i, j)] - covariance[(i, 0)] - covariance[(0, j)] + covariance[(0, 0)]
+        });
+        let first = read.heights_mm[0];
+        let rises = read.heights_mm[1..].iter().map(|height| height - first);
+        let rises = DVector::from_iterator(size, rises);
+        Ok(rises.dot(&factor(differences)?.solve(&rises)))
+    }
+
     /// The self-affine floor under which floors that were measured are the likeliest, with how well
     /// they fix it: maximum likelihood of the differences of height. The level has a
     /// closed form for each H; H is searched, and the curvature of the likelihood there gives its

@@ -1,5 +1,8 @@
 //! One visit to a floor that was drawn: the plan, and the pass after it.
 
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
 use super::draws::{Draws, Sample};
 use super::rates::Quantities;
 use crate::error::Error;
@@ -16,7 +19,8 @@ pub struct Again {
 }
 
 /// Why a job cannot be done with the stock.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 #[non_exhaustive]
 pub enum Reason {
     /// More pieces of the same kinds would do.
@@ -44,9 +48,22 @@ impl Reason {
 /// What one job came to.
 #[derive(Debug, Clone)]
 pub(super) struct Visit {
-    pub(super) plan: Result<ShimPlan, Reason>,
+    /// What its first pass takes; why there is no plan.
+    pub(super) done: Result<FirstPass, Reason>,
     /// Supports lifted and pieces moved by a second pass; none where the first will do.
     pub(super) again: Option<[usize; 2]>,
+}
+
+/// What a first pass takes.
+#[derive(Debug, Clone)]
+pub(super) struct FirstPass {
+    pub(super) pieces: usize,
+    pub(super) lifted: usize,
+    pub(super) moved: usize,
+    /// How far each support is lifted.
+    pub(super) lifts: Vec<Length>,
+    /// Pieces of each kind.
+    pub(super) used: Vec<u32>,
 }
 
 impl Visit {
@@ -62,26 +79,30 @@ impl Visit {
         let plan = plan_if_possible(&problem, stop)?;
         let plan = match plan {
             Some(plan) if plan.meets_limits => plan,
-            Some(_) => return Ok(Self { plan: Err(Reason::Unsettled), again: None }),
-            None => return Ok(Self { plan: Err(reason(&problem, stop)?), again: None }),
+            Some(_) => return Ok(Self { done: Err(Reason::Unsettled), again: None }),
+            None => return Ok(Self { done: Err(reason(&problem, stop)?), again: None }),
         };
         let again = match again {
             Some(after) => second_pass(&problem, &plan, after, draws(Sample::After), stop)?,
             None => None,
         };
-        Ok(Self { plan: Ok(plan), again })
+        let ShimPlan { pieces, lifted, moved, lifts, used, .. } = plan;
+        let lifted = lifted.len();
+        Ok(Self { done: Ok(FirstPass { pieces, lifted, moved, lifts, used }), again })
     }
 
     /// How much the job takes, both passes together.
-    pub(super) fn quantities(&self, problem: &ShimProblem) -> Option<Quantities> {
-        let plan = self.plan.as_ref().ok()?;
+    pub(super) fn quantities(&self, problem: &ShimProblem, slates: usize) -> Option<Quantities> {
+        let first = self.done.as_ref().ok()?;
         let [lifts, moved] = self.again.unwrap_or_default();
+        let repeats = usize::from(self.again.is_some());
         Some(Quantities {
-            supports: problem.supports.len(),
-            lifts: plan.lifted.len() + lifts,
-            pieces: plan.moved + moved,
+            readings: problem.supports.len() * (1 + repeats),
+            lifts: first.lifted + lifts,
+            pieces: first.moved + moved,
+            slates,
             joints: problem.joints.len(),
-            passes: 1 + usize::from(self.again.is_some()),
+            repeats,
         })
     }
 }

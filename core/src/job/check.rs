@@ -52,7 +52,7 @@ fn instruments(job: &Job) -> usize {
 
 /// Notes a job that asks for nothing, and what is wrong with its stock; plates need none.
 pub(super) fn check_stock(job: &Job, found: &mut Problems) {
-    if !has_stages(job) && job.plates.is_empty() {
+    if !has_stages(job) && job.plates.is_empty() && job.estimate.is_none() {
         let (got, expected) = ("no legs, slates or plates", "at least one of them");
         found.add(ProblemKind::Value, "job", got, expected);
     }
@@ -66,7 +66,7 @@ pub(super) fn check_stock(job: &Job, found: &mut Problems) {
 
 /// Notes what is wrong with points, readings and candidates; whether points and readings are right.
 pub(super) fn check_names(job: &Job, found: &mut Problems) -> bool {
-    let read = if has_stages(job) || !job.readings.is_empty() {
+    let read = if has_stages(job) && job.runs_stages() || !job.readings.is_empty() {
         survey::check_readings(job)
     } else {
         Ok(())

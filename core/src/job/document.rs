@@ -4,6 +4,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
+use super::estimate::EstimateBlock;
 use super::expected::ExpectedHeights;
 use super::lines::{LevelGrid, LevelLine};
 use super::outcome::JobOutcome;
@@ -95,6 +96,9 @@ pub struct Job {
     /// The visit around the levelling: room, way in, frame, consent, steps.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub visit: Option<Visit>,
+    /// An estimate of the legs on a floor that nobody has measured. It needs no readings.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub estimate: Option<EstimateBlock>,
     /// What came out. A run writes it; the next run ignores it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub outcome: Option<JobOutcome>,

@@ -104,6 +104,8 @@ pub(super) fn of_step(step: Step) -> Option<&'static str> {
         Step::Bearing => Some(words::budget::NO_BEARING),
         Step::Play => Some(words::budget::NO_PLAY),
         Step::Place => Some(words::budget::NO_PLACE),
+        // The estimate says how many jobs it rests on.
+        Step::Estimate => None,
     }
 }
 

@@ -1,5 +1,6 @@
 //! What a run of a job gives: plain values for people and programs, in millimetres.
 
+mod estimate;
 mod floor;
 mod plan;
 mod plate;
@@ -12,6 +13,12 @@ mod verdict;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+pub use estimate::{
+    ActualFigureOutcome, ActualOutcome, DistributionOutcome, EstimateOutcome, HeaviestLiftOutcome,
+    LegLiftOutcome, LegLoadOutcome, MaterialOutcome, OperationOutcome, ReasonOutcome,
+    SlateWeightOutcome, WeightsOutcome,
+};
+pub(super) use estimate::{ActualLegs, ReadyEstimate};
 pub use floor::{FloorFindingOutcome, FloorOutcome};
 pub use plan::{PlanOutcome, PointHeight, StackOutcome, StockOutcome, Surface};
 pub use plate::{CentreLines, PlateOutcome};
@@ -45,6 +52,10 @@ pub struct JobOutcome {
     /// The result of the visit around the levelling. There is none unless the job has a visit.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub visit: Option<VisitOutcome>,
+    /// What the legs will take on a floor that nobody has measured. There is none unless the job has an
+    /// estimate.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub estimate: Option<EstimateOutcome>,
     /// What everyone who lifts by this plan must know.
     pub cautions: Vec<String>,
 }

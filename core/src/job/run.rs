@@ -10,12 +10,12 @@ use super::document::{Job, Stage};
 use super::expected::ExpectedHeights;
 use super::outcome::{
     FindingOutcome, FloorOutcome, JobOutcome, NextReadingsOutcome, PlanOutcome, PlateOutcome,
-    RanOut, ShortfallOutcome, SlateOutcome, StackOutcome, StageOutcome, Step, StockOutcome,
-    Surface, VerdictOutcome,
+    RanOut, ReadyEstimate, ShortfallOutcome, SlateOutcome, StackOutcome, StageOutcome, Step,
+    StockOutcome, Surface, VerdictOutcome,
 };
 use super::stage::{self, Resolved};
 use super::survey::{self, StageHeights};
-use super::{floor, lines, notes, plates, slates, visit_run};
+use super::{estimate_run, floor, lines, notes, plates, slates, visit_run};
 use crate::deadline::Deadline;
 use crate::error::{Error, Problems};
 use crate::length::Length;
@@ -93,7 +93,7 @@ pub fn run_job_until(
 
 /// Runs both stages, the slates with the stock that the legs leave, and works the plates out.
 fn run(job: &Job, nodes: u64, deadline: &Deadline<'_>) -> Result<JobOutcome, Error> {
-    let Ready { legs, mut slates, plates, visit, mut stock } = ready(job, deadline)?;
+    let Ready { legs, mut slates, plates, visit, mut stock, estimate } = ready(job, deadline)?;
     let mut ran_out: Vec<RanOut> = visit.ran_out.clone().into_iter().collect();
     let mut left = nodes;
     let mut run = |stage: ReadyStage<'_>| stage.run(&mut stock, &mut left, deadline, &mut ran_out);
@@ -104,8 +104,15 @@ fn run(job: &Job, nodes: u64, deadline: &Deadline<'_>) -> Result<JobOutcome, Err
         slates = None;
     }
     let slates = slates.map(run).transpose()?;
+    let estimate = estimate
+        .map(|ready| estimate_run::run(ready, left, deadline, legs.as_ref()))
+        .transpose()?;
+    if estimate.as_ref().is_some_and(|(_, cut)| *cut) {
+        ran_out.push(RanOut { stage: "legs".to_owned(), step: Step::Estimate });
+    }
+    let estimate = estimate.map(|(outcome, _)| outcome);
     let mut outcome =
-        JobOutcome { legs, slates, plates, ran_out, visit: None, cautions: cautions() };
+        JobOutcome { legs, slates, plates, ran_out, visit: None, estimate, cautions: cautions() };
     outcome.visit = visit_run::run(job, visit, &outcome)?;
     Ok(outcome)
 }
@@ -121,6 +128,7 @@ fn without_heights(job: &Job) -> JobOutcome {
         plates: Vec::new(),
         ran_out: ran_out.collect(),
         visit: None,
+        estimate: None,
         cautions: cautions(),
     }
 }
@@ -137,6 +145,7 @@ struct Ready<'a> {
     visit: visit_run::Ready,
     /// The shims on hand.
     stock: Vec<Shim>,
+    estimate: Option<ReadyEstimate<'a>>,
 }
 
 /// Finds all that is wrong with a job.
@@ -146,7 +155,7 @@ fn ready<'a>(job: &'a Job, deadline: &Deadline<'_>) -> Result<Ready<'a>, Error> 
     // What rests on names is only looked at once the names are right.
     let names = check_names(job, &mut found);
     let mut ready = |asked: &'a Option<Stage>, name| {
-        let asked = asked.as_ref().filter(|_| names)?;
+        let asked = asked.as_ref().filter(|_| names && job.runs_stages())?;
         found.take(ReadyStage::new(job, asked, name, deadline))
     };
     let (legs, slates) = (ready(&job.legs, "legs"), ready(&job.slates, "slates"));
@@ -154,8 +163,9 @@ fn ready<'a>(job: &'a Job, deadline: &Deadline<'_>) -> Result<Ready<'a>, Error> 
     let visit = found.take(visit_run::ready(job, deadline)).unwrap_or_default();
     let stages = [&legs, &slates].into_iter().flatten();
     let stock = found.take(on_hand(job, stages.filter_map(|stage| stage.names.placed.as_ref())));
+    let estimate = names.then(|| found.take(estimate_run::ready(job))).flatten().flatten();
     found.into_result()?;
-    Ok(Ready { legs, slates, plates, visit, stock: stock.unwrap_or_default() })
+    Ok(Ready { legs, slates, plates, visit, stock: stock.unwrap_or_default(), estimate })
 }
 
 /// The shims on hand beside those in place.

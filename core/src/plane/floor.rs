@@ -75,12 +75,13 @@ impl FloorClass {
         (Class::Aci117Superflat, "ACI 117 superflat"),
     ];
 
-    fn asks(self) -> Asks {
+    /// What the class asks.
+    pub(crate) fn asks(self) -> Asks {
         match self {
-            Class::Din18202Row1 => Asks::Din([10.0, 15.0, 20.0, 25.0, 30.0]),
-            Class::Din18202Row2 => Asks::Din([5.0, 8.0, 12.0, 15.0, 20.0]),
-            Class::Din18202Row3 => Asks::Din([2.0, 4.0, 10.0, 12.0, 15.0]),
-            Class::Din18202Row4 => Asks::Din([1.0, 3.0, 9.0, 12.0, 15.0]),
+            Class::Din18202Row1 => Asks::Din(DinRow::One),
+            Class::Din18202Row2 => Asks::Din(DinRow::Two),
+            Class::Din18202Row3 => Asks::Din(DinRow::Three),
+            Class::Din18202Row4 => Asks::Din(DinRow::Four),
             Class::Bs8204Sr1 => Asks::Edge(3.0),
             Class::Bs8204Sr2 => Asks::Edge(5.0),
             Class::Bs8204Sr3 => Asks::Edge(10.0),
@@ -117,13 +118,33 @@ pub(crate) const FLATNESS: f64 = 4.57 * 25.4;
 pub(crate) const LEVELNESS: f64 = 12.5 * 25.4;
 
 /// What a class asks.
-enum Asks {
-    /// Gaps, mm, between high points .1, 1, 4, 10 and 15 m apart.
-    Din([f64; 5]),
+pub(crate) enum Asks {
+    /// Gaps between high points, by their distance.
+    Din(DinRow),
     /// A gap, mm, under a straightedge of 2 m.
     Edge(f64),
     /// Overall FF and FL.
     Numbers([f64; 2]),
+}
+
+/// A row of DIN 18202 table 3.
+pub(crate) enum DinRow {
+    One,
+    Two,
+    Three,
+    Four,
+}
+
+impl DinRow {
+    /// Gaps, mm, between high points .1, 1, 4, 10 and 15 m apart.
+    fn gaps_mm(&self) -> [f64; 5] {
+        match self {
+            Self::One => [10.0, 15.0, 20.0, 25.0, 30.0],
+            Self::Two => [5.0, 8.0, 12.0, 15.0, 20.0],
+            Self::Three => [2.0, 4.0, 10.0, 12.0, 15.0],
+            Self::Four => [1.0, 3.0, 9.0, 12.0, 15.0],
+        }
+    }
 }
 
 /// The quantity that a floor class limits.
@@ -211,7 +232,10 @@ pub fn check_floor(
         return Err(Error::new(ProblemKind::Geometry, "xy", got, expected));
     }
     match class.asks() {
-        Asks::Din(row) => Ok(lines.iter().filter_map(|line| din(line, row)).collect()),
+        Asks::Din(row) => {
+            let gaps = row.gaps_mm();
+            Ok(lines.iter().filter_map(|line| din(line, gaps)).collect())
+        }
         Asks::Edge(limit) => {
             let worst = |line: &Line| match straightedge::largest(line, 2000.0) {
                 Some(gap) => of_gap(gap, limit),

@@ -4,9 +4,11 @@
 use svg::node::Node;
 
 use super::canvas::{BODY, Canvas, Held, MARGIN, WIDTH, width, wrapped};
+use super::estimate_picture::draw_estimate;
 use super::heat;
 use super::picture::{Picture, PictureLimit, PicturePoint};
 use super::places::{Frame, Room, spread};
+use crate::job::EstimateOutcome;
 use crate::limits::LimitKind;
 use crate::shown::{columns, shown};
 use crate::units::{Unit, Units};
@@ -23,12 +25,17 @@ impl Picture {
     /// The picture as SVG, the same text on every run. It has no script, and a description says in
     /// words what it shows, for those who do not see it.
     pub fn svg(&self, units: Units) -> String {
-        page(&self.title, &[self], units)
+        page(&self.title, &[self], None, units)
     }
 }
 
-/// A page with a title, with pictures one below the other, and with the cautions.
-pub(super) fn page(title: &str, pictures: &[&Picture], units: Units) -> String {
+/// A page with a title, with pictures one below the other, with an estimate, and with the cautions.
+pub(super) fn page(
+    title: &str,
+    pictures: &[&Picture],
+    estimate: Option<&EstimateOutcome>,
+    units: Units,
+) -> String {
     let mut canvas = Canvas::new();
     let title = if title.trim().is_empty() { "Shim plan" } else { title };
     canvas.paragraph("strong", 18.0, title);
@@ -46,13 +53,14 @@ pub(super) fn page(title: &str, pictures: &[&Picture], units: Units) -> String {
         }
         draw(&mut canvas, &drawn, units);
     }
+    let estimated = estimate.map(|estimate| draw_estimate(&mut canvas, estimate));
     canvas.heading("Before anyone lifts");
     for caution in CAUTIONS {
         canvas.paragraph("", BODY, &format!("! {caution}"));
     }
     let told = pictures.iter().map(|picture| told(picture, units));
     // Whoever is read the description is not read the page.
-    let told: Vec<String> = told.chain(CAUTIONS.map(str::to_owned)).collect();
+    let told: Vec<String> = told.chain(estimated).chain(CAUTIONS.map(str::to_owned)).collect();
     canvas.page(title, &told.join(" "))
 }
 

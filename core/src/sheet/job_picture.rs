@@ -7,7 +7,7 @@ use crate::error::Error;
 use crate::job::Job;
 
 impl Job {
-    /// Runs the job and draws its stages, not its plates, as SVG: see [`Picture::svg`]. An outcome that
+    /// Runs the job and draws its stages and its estimate, not its plates, as SVG: see [`Picture::svg`]. An outcome that
     /// the job already has is not trusted: the job may have changed since.
     ///
     /// # Errors
@@ -32,6 +32,7 @@ impl Job {
                 Some(Picture::of_stage(title, &self.points, stage.as_ref()?, outcome?))
             })
             .collect();
-        page(title(self), &pictures.iter().collect::<Vec<_>>(), self.units)
+        let estimate = outcome.and_then(|outcome| outcome.estimate.as_ref());
+        page(title(self), &pictures.iter().collect::<Vec<_>>(), estimate, self.units)
     }
 }

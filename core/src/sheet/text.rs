@@ -2,6 +2,8 @@
 
 use std::fmt::{self, Write};
 
+use super::estimate::write_estimate;
+use super::lines::{COLUMNS, heading, paragraph};
 use super::stages::{again, slopes, sure, title};
 use crate::error::Error;
 use crate::job::{
@@ -13,14 +15,13 @@ use crate::roll::{Play, Roll, holding_slope};
 use crate::shown::{HARD_SPACE, columns, padded, shown};
 use crate::units::{Unit, Units};
 use crate::words::budget::NO_HEIGHTS;
+use crate::words::estimate::HEADING;
 use crate::words::floor::{as_asked, beyond};
 use crate::words::legend::{DIRECTIONS, SLATES_AFTER_LEGS};
 use crate::words::plan::{ended, sloping};
 use crate::words::plate::{closures, flat_within};
 use crate::words::play::{at_rest, drift};
 use crate::words::stack::stack;
-
-const COLUMNS: usize = 80;
 
 impl Job {
     /// Runs the job and writes what a crew works from, as plain text for a terminal or a printer,
@@ -69,6 +70,10 @@ fn write_sheet(out: &mut String, job: &Job, outcome: &JobOutcome) -> fmt::Result
         heading(out, "Slates on the frame")?;
         paragraph(out, SLATES_AFTER_LEGS, "", "")?;
         write_stage(out, asked, slates, job.units)?;
+    }
+    if let Some(of_job) = &outcome.estimate {
+        heading(out, HEADING)?;
+        write_estimate(out, of_job, outcome, job.units)?;
     }
     outcome.plates.iter().try_for_each(|plate| write_plate(out, plate, job.units))
 }
@@ -263,18 +268,6 @@ fn write_plate(out: &mut String, plate: &PlateOutcome, units: Units) -> fmt::Res
     paragraph(out, &flat_within(plate.flatness_mm, units), "", "  ")?;
     let CentreLines { e_w, n_s } = plate.closures_mm;
     paragraph(out, &closures(e_w, n_s, units), "", "  ")
-}
-
-fn heading(out: &mut String, words: &str) -> fmt::Result {
-    writeln!(out)?;
-    paragraph(out, words, "", "  ")?;
-    writeln!(out, "{}", "-".repeat(columns(&shown(words)).min(COLUMNS)))
-}
-
-/// Words broken into lines, the first after `head` and the others after `indent`.
-fn paragraph(out: &mut String, words: &str, head: &str, indent: &str) -> fmt::Result {
-    let options = textwrap::Options::new(COLUMNS).initial_indent(head).subsequent_indent(indent);
-    textwrap::wrap(&shown(words), options).iter().try_for_each(|line| writeln!(out, "{line}"))
 }
 
 fn id_width(stage: &StageOutcome) -> usize {

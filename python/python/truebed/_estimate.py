@@ -288,11 +288,11 @@ class Kit(Result):
     """Plans that followed from others and were spared."""
 
 
-_RATES = ("job", "reading", "lift", "piece", "joint", "repeat")
+_RATES = ("job", "reading", "lift", "piece", "slate", "joint", "repeat")
 
 Rates: TypeAlias = Mapping[str, float]
-"""Prices, or minutes, by what they are for: ``job``, ``reading``, ``lift``, ``piece``, ``joint``,
-``repeat`` (a pass after the first). What is left out costs nothing."""
+"""Prices, or minutes, by what they are for: ``job``, ``reading``, ``lift``, ``piece``, ``slate``,
+``joint``, ``repeat`` (a pass after the first). What is left out costs nothing."""
 
 
 def _rates(field: str, rates: Rates | None) -> list[float] | None:
@@ -328,8 +328,9 @@ def estimate(
     seed: int = 0,
     prices: Rates | None = None,
     minutes: Rates | None = None,
+    slates: int = 0,
     again: tuple[Length, Length] | None = None,
-    enough: float | None = None,
+    standard_error: float | None = None,
     confidence: float = 0.95,
     joints: Iterable[Sequence[int | str]] | None = None,
     order: Order = "fewest-pieces",
@@ -342,8 +343,8 @@ def estimate(
     with the solver, on all cores.
 
     ``prices`` and ``minutes`` give the parts of a job a price and a time; pieces cost what their
-    :class:`Shim` says. ``again`` is the standard deviation of how far a support settles, and the
-    standard uncertainty of a reading after that: the share of second passes is counted. ``enough``
+    :class:`Shim` says; ``slates`` is how many slates each job lays. ``again`` is the standard deviation of how far a support settles, and the
+    standard uncertainty of a reading after that: the share of second passes is counted. ``standard_error``
     stops as soon as the share served is known to this standard error. The other arguments are those
     of :func:`plan_shims`. Ctrl-C stops it.
 
@@ -368,11 +369,12 @@ def estimate(
             problem,
             jobs=jobs,
             seed=seed,
-            enough=enough,
+            standard_error=standard_error,
             confidence=confidence,
             again=after,
             prices=_rates("prices", prices),
             minutes=_rates("minutes", minutes),
+            slates=slates,
             threads=threads,
             progress=report,
         )

@@ -560,11 +560,12 @@ def estimate(
     *,
     jobs: int,
     seed: int,
-    enough: float | None,
+    standard_error: float | None,
     confidence: float,
     again: Sequence[float] | None,
     prices: Sequence[float] | None,
     minutes: Sequence[float] | None,
+    slates: int,
     threads: int | None,
     progress: Callable[[int], object] | None,
 ) -> Estimate: ...

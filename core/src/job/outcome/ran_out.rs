@@ -34,4 +34,6 @@ pub enum Step {
     Play,
     /// Where the table stands in the room, a step of the visit.
     Place,
+    /// The jobs of the estimate, of which fewer were drawn than asked for.
+    Estimate,
 }
