@@ -69,7 +69,8 @@ fn problem(
         (None, _) => None,
         (Some(_), Some(sigma)) => {
             let count = legs.len();
-            let entry = |at: usize| if at % (count + 1) == 0 { sigma * sigma } else { 0.0 };
+            let on_diagonal = |at: usize| at.is_multiple_of(count + 1);
+            let entry = |at: usize| if on_diagonal(at) { sigma * sigma } else { 0.0 };
             Some((0..count * count).map(entry).collect())
         }
         (Some(_), None) => {
