@@ -373,6 +373,11 @@ int32_t truebed_job_schema_json(struct truebed_text **out);
 #define TRUEBED_UNTIED 18
 
 /**
+ * Work that its budget or its caller stopped before there was an answer.
+ */
+#define TRUEBED_STOPPED 19
+
+/**
  * A fault of the library itself, never of the caller. Please report it with the text of
  * `truebed_last_error`.
  */

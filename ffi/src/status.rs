@@ -38,6 +38,8 @@ pub const TRUEBED_BAD_DOCUMENT: i32 = 16;
 pub const TRUEBED_BAD_VERSION: i32 = 17;
 /// Points that the readings do not tie together.
 pub const TRUEBED_UNTIED: i32 = 18;
+/// Work that its budget or its caller stopped before there was an answer.
+pub const TRUEBED_STOPPED: i32 = 19;
 /// A fault of the library itself, never of the caller. Please report it with the text of
 /// `truebed_last_error`.
 pub const TRUEBED_INTERNAL: i32 = 99;
@@ -62,6 +64,7 @@ pub extern "C" fn truebed_status_text(status: i32) -> *const c_char {
         TRUEBED_BAD_DOCUMENT => c"not the JSON document expected",
         TRUEBED_BAD_VERSION => c"a version of the document that this library does not read",
         TRUEBED_UNTIED => c"points that the readings do not tie together",
+        TRUEBED_STOPPED => c"stopped before there was an answer",
         TRUEBED_INTERNAL => c"a fault of the library itself",
         _ => c"not a status of truebed",
     };
@@ -189,6 +192,7 @@ mod tests {
             (TRUEBED_BAD_DOCUMENT, ProblemKind::Document),
             (TRUEBED_BAD_VERSION, ProblemKind::Version),
             (TRUEBED_UNTIED, ProblemKind::Untied),
+            (TRUEBED_STOPPED, ProblemKind::Stopped),
             (TRUEBED_INTERNAL, ProblemKind::Internal),
         ];
         for (number, kind) in numbers {
