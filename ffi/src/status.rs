@@ -6,7 +6,7 @@ use std::ffi::{CString, c_char};
 use std::panic::{self, AssertUnwindSafe};
 use std::sync::Once;
 
-use truebed_core::{Error, Problems};
+use truebed_core::{Error, ProblemKind, Problems};
 
 /// The call did what it says.
 pub const TRUEBED_OK: i32 = 0;
@@ -94,9 +94,12 @@ pub(crate) struct Failure {
 }
 
 impl Failure {
-    /// In the words of a problem, for what the core never sees.
+    /// In the words of a problem, and as safe to show, for what the core never sees.
     pub(crate) fn new(status: i32, field: &str, got: &str, expected: &str) -> Self {
-        Self { status, text: format!("{field}: got {got}, expected {expected}") }
+        let mut problems = Problems::default();
+        problems.add(ProblemKind::Value, field, got, expected);
+        let error = problems.into_result().err();
+        Self { status, text: error.map_or_else(String::new, |error| error.to_string()) }
     }
 
     /// What was wrong, a line for each problem.
@@ -160,7 +163,7 @@ pub(crate) fn boundary(call: impl FnOnce() -> Result<(), Failure>) -> i32 {
         Ok(Err(failure)) => failure,
         Err(payload) => Failure::panicked(payload.as_ref()),
     };
-    // A field of a document can be named with a NUL, which would cut the text short.
+    // A NUL in the text of a panic would cut it short.
     let text = CString::new(failure.text.replace('\0', "\u{2400}")).unwrap_or_default();
     // While a thread ends its last error may already be gone, and no one can ask for it.
     let _ = LAST_ERROR.try_with(|last| last.replace(text));
@@ -172,7 +175,6 @@ mod tests {
     use super::*;
     use std::ffi::CStr;
     use std::sync::atomic::{AtomicU32, Ordering};
-    use truebed_core::ProblemKind;
 
     fn last_error() -> String {
         // SAFETY: the text is valid until this thread's next failure.
@@ -223,6 +225,6 @@ mod tests {
 
         let status = boundary(|| Err(Failure::new(TRUEBED_UNKNOWN, "a\0b", "c", "d")));
         assert_eq!(status, TRUEBED_UNKNOWN);
-        assert_eq!(last_error(), "a\u{2400}b: got c, expected d");
+        assert_eq!(last_error(), "a\u{fffd}b: got c, expected d");
     }
 }

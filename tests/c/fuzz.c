@@ -10,6 +10,7 @@
 #include "fuzz/plans.h"
 #include "fuzz/bed.h"
 #include "fuzz/site.h"
+#include "fuzz/streams.h"
 #include "fuzz/surveys.h"
 #include "fuzz/texts.h"
 
@@ -57,6 +58,11 @@ static void one_round(void) {
     }
     if (once_in(8)) {
         bed();
+        watch_count = 0;
+        free_blocks();
+    }
+    if (once_in(3)) {
+        streams();
         watch_count = 0;
         free_blocks();
     }

@@ -35,7 +35,7 @@ fn leaves_no_function_out() {
     let header = fs::read_to_string(root().join("ffi/include/truebed.h")).unwrap();
     let folder = source().with_extension("");
     let calls: String =
-        ["bed.h", "chance.h", "planes.h", "plans.h", "site.h", "surveys.h", "texts.h"]
+        ["bed.h", "chance.h", "planes.h", "plans.h", "site.h", "streams.h", "surveys.h", "texts.h"]
             .map(|name| fs::read_to_string(folder.join(name)).unwrap())
             .concat();
     let code = header.lines().filter(|line| !line.trim_start().starts_with(['*', '/']));
