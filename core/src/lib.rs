@@ -110,9 +110,10 @@ pub use site::{
 pub use stock::{Adjusts, Shim, StockIs};
 pub use survey::{
     BlunderTest, Cell, Closure, Divisions, Fixed, GlobalTest, Heights, Ids, Instrument, Level, Mm,
-    Offset, Place, Reading, Separability, Setup, Slope, SpiritLevel, Survey, SurveySettings,
-    Surveyed, SuspectGroup, Unchecked, UnionJack, UnionJackLines, adjust, level_grid, level_line,
-    readings_from_csv, smallest_detectable, tau_critical, union_jack, w_critical,
+    Offset, Place, Reading, ReadingFields, ReadingKind, Separability, Setup, Slope, SpiritLevel,
+    Survey, SurveySettings, Surveyed, SuspectGroup, Unchecked, UnionJack, UnionJackLines, adjust,
+    level_grid, level_line, readings_from_csv, smallest_detectable, tau_critical, union_jack,
+    w_critical,
 };
 pub use units::Units;
 pub use verify::{

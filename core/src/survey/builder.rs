@@ -1,16 +1,12 @@
-//! From a survey to its equations, and everything that is wrong with it.
+//! The unknowns of a survey and what is known of them beforehand; everything that is wrong with it.
 
 use std::fmt;
 
 use foldhash::{HashMap, HashMapExt};
 
-use super::instrument::{
-    BUBBLE_SIGMA, ELECTRONIC_SIGMA, GAP_SIGMA_MM, Instrument, PLANE_SIGMA, RISE_SIGMA_MM,
-    ZERO_SIGMA,
-};
+use super::instrument::{Instrument, PLANE_SIGMA};
 use super::measured::Mm;
 use super::network::{GROUND, Network, Row};
-use super::reading::Reading;
 use super::settings::Surveyed;
 use super::{Place, Survey};
 use crate::error::{Error, ProblemKind, Problems};
@@ -52,17 +48,8 @@ impl fmt::Display for Told {
     }
 }
 
-/// Makes the network of a survey, or reports everything that is wrong with it.
-pub(super) fn network(survey: &Survey) -> Result<Network<'_>, Error> {
-    let mut builder = Builder::new(survey);
-    for (at, reading) in survey.readings.iter().enumerate() {
-        builder.read(at, reading);
-    }
-    builder.finish()
-}
-
 /// Reads a survey and collects what is wrong with it.
-struct Builder<'a> {
+pub(super) struct Builder<'a> {
     survey: &'a Survey,
     found: Problems,
     ids: Vec<&'a str>,
@@ -88,7 +75,7 @@ struct Builder<'a> {
 }
 
 impl<'a> Builder<'a> {
-    fn new(survey: &'a Survey) -> Self {
+    pub(super) fn new(survey: &'a Survey) -> Self {
         let points = survey.places.len().max(survey.readings.len() / 2);
         let mut builder = Self {
             survey,
@@ -161,7 +148,7 @@ impl<'a> Builder<'a> {
     }
 
     #[cold]
-    fn refuse(
+    pub(super) fn refuse(
         &mut self,
         kind: ProblemKind,
         field: impl Into<String>,
@@ -171,8 +158,8 @@ impl<'a> Builder<'a> {
         self.found.add(kind, field, got, expected);
     }
 
-    fn read(&mut self, at: usize, reading: &'a Reading) {
-        let Some(mut row) = self.row(at, reading) else { return };
+    /// Adds the equation of a reading.
+    pub(super) fn add(&mut self, at: usize, mut row: Row) {
         self.finite(|| format!("readings[{at}].value"), row.value);
         if self.without[at] {
             self.left_out.push((at, row));
@@ -183,134 +170,8 @@ impl<'a> Builder<'a> {
         }
     }
 
-    /// The equation of a reading; none where it fixes its point, or where it is wrong.
-    // Inlined, or each row would be copied about as often as it is made.
-    #[inline(always)]
-    fn row(&mut self, at: usize, reading: &'a Reading) -> Option<Row> {
-        let field = |name: &str| format!("readings[{at}].{name}");
-        match reading {
-            Reading::Height { point, value, sigma, setup, instrument } => {
-                let value = self.finite(|| field("value"), value.0);
-                let sigma = self.sigma(|| field("sigma"), *sigma);
-                let p = self.point(|| field("point"), point);
-                let (p, value, sigma) = (p?, value?, sigma?);
-                let Some(setup) = setup else {
-                    if instrument.is_some() {
-                        let expected = "the name of the set-up that the instrument read from";
-                        self.refuse(ProblemKind::Value, field("setup"), "none", expected);
-                        return None;
-                    }
-                    return self.typed(at, point, p, value, sigma);
-                };
-                let instrument = instrument.unwrap_or_default();
-                let (o, slopes) = self.setup(at, setup, instrument);
-                let by = instrument.sign();
-                let sigma = sigma.unwrap_or_else(|| instrument.default_sigma_mm());
-                let row = Row::new(&[(p, by), (o, -by)], value, sigma);
-                Some(match slopes.zip(self.place(p)) {
-                    None => row,
-                    Some((slopes, place)) => {
-                        let metres = |axis: usize| -by * 1e-3 * (place[axis] - self.middle[axis]);
-                        row.with_slopes(slopes, [0, 1].map(metres))
-                    }
-                })
-            }
-            Reading::Rise { a, b, value, sigma } => {
-                let value = self.finite(|| field("value"), value.0);
-                let sigma = self.sigma(|| field("sigma"), *sigma);
-                let ends = self.ends(at, a, b);
-                let (a, b) = ends?;
-                Some(Row::rise(a, b, value?, sigma?.unwrap_or(RISE_SIGMA_MM)))
-            }
-            Reading::Bubble { a, b, divisions, sensitivity, base, span, level, turned, sigma } => {
-                let steps = divisions.steps();
-                if steps.is_empty() {
-                    let expected = "at least one number of divisions";
-                    self.refuse(ProblemKind::Value, field("divisions"), "none", expected);
-                }
-                for step in steps {
-                    self.finite(|| field("divisions"), *step);
-                }
-                let per_division = sensitivity.mm_per_m;
-                self.check_sigma(|| field("sensitivity"), per_division, "mm/m");
-                if let Some(sigma) = sigma {
-                    self.check_sigma(|| field("sigma"), *sigma, "divisions");
-                }
-                let base = base.and_then(|base| self.span_of(|| field("base"), base));
-                let ends = self.ends(at, a, b);
-                let stepped = base.map(|base| base * steps.len() as f64);
-                let span = self.span(at, *span, ends, stepped);
-                let ((a, b), span) = (ends?, span?);
-                if let Some(base) = base
-                    && steps.len() > 1
-                    && (base * steps.len() as f64 - span).abs() >= base
-                {
-                    let got = format!("{} steps of {base} mm", steps.len());
-                    let expected = format!("steps that reach {span} mm to less than a base");
-                    self.refuse(ProblemKind::Value, field("divisions"), got, expected);
-                }
-                let count = steps.len() as f64;
-                let mean = steps.iter().sum::<f64>() / count;
-                let step = sigma.unwrap_or(BUBBLE_SIGMA) / count.sqrt();
-                let level = self.level(level, ZERO_SIGMA * per_division);
-                let rise = |divisions: f64| sensitivity.over(divisions * span);
-                let span = 1e-3 * if *turned { -span } else { span };
-                Some(Row::rise(a, b, rise(mean), rise(step)).with_zero(level, span))
-            }
-            Reading::Slope { a, b, value, span, level, turned, sigma } => {
-                self.finite(|| field("value"), value.mm_per_m);
-                if let Some(sigma) = sigma {
-                    self.check_sigma(|| field("sigma"), sigma.mm_per_m, "mm/m");
-                }
-                let ends = self.ends(at, a, b);
-                let span = self.span(at, *span, ends, None);
-                let ((a, b), span) = (ends?, span?);
-                let level = self.level(level, ELECTRONIC_SIGMA.mm_per_m);
-                let sigma = sigma.unwrap_or(ELECTRONIC_SIGMA).over(span);
-                let row = Row::rise(a, b, value.over(span), sigma);
-                let span = 1e-3 * if *turned { -span } else { span };
-                Some(row.with_zero(level, span))
-            }
-            Reading::Gap { point, a, b, value, at: part, sigma } => {
-                let value = self.finite(|| field("value"), value.0);
-                let sigma = self.sigma(|| field("sigma"), *sigma);
-                let p = self.point(|| field("point"), point);
-                let ends = self.ends(at, a, b);
-                let (p, (a, b)) = (p?, ends?);
-                if p == a || p == b {
-                    let expected = "a point between those that the straightedge rests on";
-                    self.refuse(ProblemKind::Value, field("point"), format!("{point:?}"), expected);
-                    return None;
-                }
-                let part = self.part(at, *part, p, a, b)?;
-                let terms = [(a, 1.0 - part), (b, part), (p, -1.0)];
-                Some(Row::new(&terms, value?, sigma?.unwrap_or(GAP_SIGMA_MM)))
-            }
-            // What floats is read at its points, and stands higher than what is under it.
-            Reading::LegGap { point, value, sigma } | Reading::SlateGap { point, value, sigma } => {
-                let value = self.finite(|| field("value"), value.0);
-                let sigma = self.sigma(|| field("sigma"), *sigma);
-                let frame = self.point(|| field("point"), point);
-                let (frame, value, sigma) = (frame?, value?, sigma?);
-                if value < 0.0 {
-                    let expected = "a length of at least 0 mm";
-                    self.refuse(ProblemKind::Value, field("value"), Mm(value), expected);
-                }
-                let floor = match self.floors.get(&frame) {
-                    Some(&floor) => floor,
-                    None => {
-                        let floor = self.node();
-                        self.floors.insert(frame, floor);
-                        floor
-                    }
-                };
-                Some(Row::rise(floor, frame, value, sigma.unwrap_or(GAP_SIGMA_MM)))
-            }
-        }
-    }
-
     /// A height typed in: an equation where it has a σ, else the height that its point has.
-    fn typed(
+    pub(super) fn typed(
         &mut self,
         at: usize,
         id: &str,
@@ -349,7 +210,7 @@ impl<'a> Builder<'a> {
     }
 
     /// The node of a point that a reading names; where no points are listed, this adds it to them.
-    fn point(&mut self, field: impl FnOnce() -> String, id: &'a str) -> Option<usize> {
+    pub(super) fn point(&mut self, field: impl FnOnce() -> String, id: &'a str) -> Option<usize> {
         if !self.survey.places.is_empty() {
             return self.known_point(field, id).map(|at| self.points[at]);
         }
@@ -382,7 +243,7 @@ impl<'a> Builder<'a> {
         found
     }
 
-    fn ends(&mut self, at: usize, a: &'a str, b: &'a str) -> Option<(usize, usize)> {
+    pub(super) fn ends(&mut self, at: usize, a: &'a str, b: &'a str) -> Option<(usize, usize)> {
         let from = self.point(|| format!("readings[{at}].a"), a);
         let to = self.point(|| format!("readings[{at}].b"), b);
         let (from, to) = (from?, to?);
@@ -394,7 +255,7 @@ impl<'a> Builder<'a> {
         Some((from, to))
     }
 
-    fn finite(&mut self, field: impl FnOnce() -> String, value: f64) -> Option<f64> {
+    pub(super) fn finite(&mut self, field: impl FnOnce() -> String, value: f64) -> Option<f64> {
         let good = value.abs() <= Mm::MAX;
         if !good {
             self.refuse(ProblemKind::Value, field(), value, "a finite number, within ±1e9");
@@ -403,14 +264,23 @@ impl<'a> Builder<'a> {
     }
 
     /// A given σ in mm; none where none is given.
-    fn sigma(&mut self, field: impl FnOnce() -> String, sigma: Option<Mm>) -> Option<Option<f64>> {
+    pub(super) fn sigma(
+        &mut self,
+        field: impl FnOnce() -> String,
+        sigma: Option<Mm>,
+    ) -> Option<Option<f64>> {
         match sigma {
             None => Some(None),
             Some(Mm(sigma)) => self.check_sigma(field, sigma, "mm").then_some(Some(sigma)),
         }
     }
 
-    fn check_sigma(&mut self, field: impl FnOnce() -> String, sigma: f64, unit: &str) -> bool {
+    pub(super) fn check_sigma(
+        &mut self,
+        field: impl FnOnce() -> String,
+        sigma: f64,
+        unit: &str,
+    ) -> bool {
         let good = (LEAST_SIGMA..=Mm::MAX).contains(&sigma);
         if !good {
             let expected = match (sigma > 0.0, unit) {
@@ -423,7 +293,7 @@ impl<'a> Builder<'a> {
         good
     }
 
-    fn span_of(&mut self, field: impl FnOnce() -> String, span: Mm) -> Option<f64> {
+    pub(super) fn span_of(&mut self, field: impl FnOnce() -> String, span: Mm) -> Option<f64> {
         let good = span.0 >= LEAST_SPAN && span.0 <= Mm::MAX;
         if !good {
             self.refuse(ProblemKind::Value, field(), span, SPAN);
@@ -432,7 +302,7 @@ impl<'a> Builder<'a> {
     }
 
     /// The horizontal distance that a slope is read over.
-    fn span(
+    pub(super) fn span(
         &mut self,
         at: usize,
         told: Option<Mm>,
@@ -460,8 +330,31 @@ impl<'a> Builder<'a> {
         self.survey.places.get(node - 1).map(xy)
     }
 
+    /// How far a point lies from the middle of all, mm.
+    pub(super) fn from_middle(&self, node: usize) -> Option<[f64; 2]> {
+        let [x, y] = self.place(node)?;
+        Some([x - self.middle[0], y - self.middle[1]])
+    }
+
+    /// The node of the floor under a leg that floats.
+    pub(super) fn floor_under(&mut self, leg: usize) -> usize {
+        if let Some(&floor) = self.floors.get(&leg) {
+            return floor;
+        }
+        let floor = self.node();
+        self.floors.insert(leg, floor);
+        floor
+    }
+
     /// Where a point lies on the way from `a` to `b`.
-    fn part(&mut self, at: usize, told: Option<f64>, p: usize, a: usize, b: usize) -> Option<f64> {
+    pub(super) fn part(
+        &mut self,
+        at: usize,
+        told: Option<f64>,
+        p: usize,
+        a: usize,
+        b: usize,
+    ) -> Option<f64> {
         let field = format!("readings[{at}].at");
         let places = [self.place(p), self.place(a), self.place(b)];
         let part = match (told, places) {
@@ -499,7 +392,7 @@ impl<'a> Builder<'a> {
     }
 
     /// The node of a set-up's height, and those of the slopes of its plane.
-    fn setup(
+    pub(super) fn setup(
         &mut self,
         at: usize,
         name: &'a str,
@@ -527,7 +420,7 @@ impl<'a> Builder<'a> {
     }
 
     /// The node of a level's zero error, whose σ is at least the one given.
-    fn level(&mut self, name: &'a str, sigma: f64) -> usize {
+    pub(super) fn level(&mut self, name: &'a str, sigma: f64) -> usize {
         let level = match self.by_level.get(name) {
             Some(&level) => level,
             None => {
@@ -542,7 +435,7 @@ impl<'a> Builder<'a> {
         seen.node
     }
 
-    fn finish(mut self) -> Result<Network<'a>, Error> {
+    pub(super) fn finish(mut self) -> Result<Network<'a>, Error> {
         let settings = &self.survey.settings;
         let mut beforehand = Vec::new();
         let mut seen = HashMap::new();
@@ -670,14 +563,4 @@ fn xy(place: &Place) -> [f64; 2] {
 fn middle(places: &[Place]) -> [f64; 2] {
     let count = places.len().max(1) as f64;
     [0, 1].map(|axis| places.iter().map(|place| xy(place)[axis]).sum::<f64>() / count)
-}
-
-impl Survey {
-    /// Finds what is wrong with the readings as such, without adjusting them.
-    ///
-    /// # Errors
-    /// As [`adjust`](crate::adjust), but for points that are not tied together.
-    pub fn check_readings(&self) -> Result<(), Error> {
-        network(self).map(|_| ())
-    }
 }

@@ -1,7 +1,7 @@
 //! What the readings tie together.
 
 use super::Survey;
-use super::builder;
+use super::equation;
 use super::network::{GROUND, Network};
 use crate::error::{Error, ProblemKind, Problems};
 
@@ -174,7 +174,7 @@ impl Survey {
     /// # Errors
     /// What is wrong with the readings, as [`adjust`](crate::adjust) reports it.
     pub fn components(&self) -> Result<Vec<Vec<String>>, Error> {
-        let network = builder::network(self)?;
+        let network = equation::network(self)?;
         let components = of_points(&network);
         let names = |points: Vec<usize>| points.into_iter().map(|at| network.ids[at].to_owned());
         Ok(components.into_iter().map(|points| names(points).collect()).collect())

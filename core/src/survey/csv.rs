@@ -2,8 +2,8 @@
 
 use csv::{ReaderBuilder, StringRecord, Trim};
 
-use super::reading::Reading;
-use super::row::{COLUMNS, Cell, Row, column};
+use super::reading::{Reading, ReadingKind};
+use super::row::{Cell, Row, column};
 use crate::error::{Error, ProblemKind, Problems};
 
 /// Reads readings from a table of comma-separated values: a line of column names in any order, then
@@ -48,7 +48,7 @@ pub fn readings_from_csv(text: &str) -> Result<Vec<Reading>, Error> {
     for (at, name) in header.iter().enumerate() {
         let field = format!("line {line}");
         if columns[at].is_none() {
-            let expected = format!("columns of these: {}", COLUMNS.join(", "));
+            let expected = format!("columns of these: {}", ReadingKind::COLUMNS.join(", "));
             found.add(ProblemKind::Unknown, field, format!("{name:?}"), expected);
         } else if columns[..at].contains(&columns[at]) {
             found.add(ProblemKind::Duplicate, field, format!("{name:?}"), "each column once");
@@ -74,9 +74,9 @@ pub fn readings_from_csv(text: &str) -> Result<Vec<Reading>, Error> {
                     found.add(ProblemKind::Shape, format!("line {line}"), got, expected);
                     continue;
                 }
-                let cells = cells(&columns, &record, delimiter == b';');
+                let (cells, decimal_comma) = (cells(&columns, &record), delimiter == b';');
                 let place = |name: &str| format!("line {line}, {name}");
-                let mut row = Row { cells, place: &place, found: &mut found };
+                let mut row = Row { cells, decimal_comma, place: &place, found: &mut found };
                 readings.extend(row.reading());
             }
             Err(error) => {
@@ -112,18 +112,7 @@ fn delimiter(text: &str) -> u8 {
 }
 
 /// The cells that are not empty, by column.
-fn cells(
-    columns: &[Option<&'static str>],
-    record: &StringRecord,
-    decimal_comma: bool,
-) -> Vec<(&'static str, Cell)> {
-    const NUMBERS: [&str; 7] = ["value", "sigma", "divisions", "sensitivity", "base", "span", "at"];
+fn cells(columns: &[Option<&'static str>], record: &StringRecord) -> Vec<(&'static str, Cell)> {
     let cells = columns.iter().zip(record).filter(|(_, text)| !text.is_empty());
-    let cell = |(column, text): (&Option<&'static str>, &str)| {
-        let name = (*column)?;
-        let comma = decimal_comma && NUMBERS.contains(&name);
-        let text = if comma { text.replace(',', ".") } else { text.to_owned() };
-        Some((name, Cell::Text(text)))
-    };
-    cells.filter_map(cell).collect()
+    cells.filter_map(|(column, text)| Some(((*column)?, Cell::Text(text.to_owned())))).collect()
 }

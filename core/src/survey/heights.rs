@@ -11,7 +11,7 @@ use super::normal::{Equations, Factor, Singular, Variances};
 use super::pattern::Pattern;
 use super::settings::{BlunderTest, SurveySettings};
 use super::statistics::{chi_square_exceeds, smallest_detectable, tau_critical, w_critical};
-use super::{Survey, builder, components};
+use super::{Survey, components, equation};
 use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind};
 
@@ -169,7 +169,7 @@ pub fn adjust(survey: &Survey) -> Result<Heights, Error> {
 
 /// The same, but stopped where its time is over.
 pub(crate) fn adjust_until(survey: &Survey, deadline: &Deadline<'_>) -> Result<Heights, Error> {
-    let network = builder::network(survey)?;
+    let network = equation::network(survey)?;
     Adjustment::new(network, deadline)?.heights(&survey.settings, deadline)
 }
 

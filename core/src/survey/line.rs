@@ -4,9 +4,11 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::builder::{LEAST_SIGMA, LEAST_SPAN, SPAN};
-use super::instrument::BUBBLE_SIGMA;
+use super::divisions::Divisions;
+use super::equation::BUBBLE_SIGMA;
+use super::instrument::{a_level, is_a_level};
 use super::measured::{Mm, Slope};
-use super::reading::{Divisions, Reading, a_level, is_a_level};
+use super::reading::Reading;
 use crate::error::{Error, ProblemKind, Problems};
 
 /// A spirit level that is stepped along a line: what one division says, and how far one step goes.

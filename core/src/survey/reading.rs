@@ -1,9 +1,14 @@
-//! One observation.
+//! One observation, and the table of its kinds.
+//!
+//! The table is where the columns of tables, the arguments of calls and what is refused of either
+//! come from; see [`ReadingKind::ALL`].
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::instrument::Instrument;
+use super::divisions::Divisions;
+use super::fields::{Field, ReadingFields, optional};
+use super::instrument::{Instrument, a_level, is_a_level};
 use super::measured::{Mm, Slope};
 
 /// One observation. Where its standard uncertainty σ is not given, the default of its kind enters.
@@ -146,34 +151,84 @@ pub enum Reading {
     },
 }
 
-/// Divisions that a bubble shows: one number, or one for each step along the line.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(untagged)]
-pub enum Divisions {
-    /// One reading.
-    One(f64),
-    /// One reading a step, from the first to the last.
-    Steps(Vec<f64>),
+/// A kind of reading: its name in documents and tables, and its fields.
+#[derive(Debug, Clone, Copy)]
+#[non_exhaustive]
+pub struct ReadingKind {
+    /// The name, such as `leg-gap`.
+    pub name: &'static str,
+    /// The fields that it needs.
+    pub needed: &'static [&'static str],
+    /// The fields that it may have.
+    pub optional: &'static [&'static str],
+    read: fn(&mut dyn ReadingFields) -> Option<Reading>,
 }
 
-impl Divisions {
-    /// The readings, one a step.
-    pub fn steps(&self) -> &[f64] {
-        match self {
-            Self::One(one) => std::slice::from_ref(one),
-            Self::Steps(steps) => steps,
-        }
+/// The names of a variant's fields, those after the semicolon optional, make a kind of reading. The
+/// types are those of the variant.
+macro_rules! kinds {
+    ($($name:literal => $Kind:ident { $($needed:ident),*; $($optional:ident),* })*) => {
+        &[$(ReadingKind {
+            name: $name,
+            needed: &[$(stringify!($needed)),*],
+            optional: &[$(stringify!($optional)),*],
+            read: |fields| {
+                $(let $needed = Field::read(fields, stringify!($needed));)*
+                $(let $optional = optional(fields, stringify!($optional));)*
+                Some(Reading::$Kind { $($needed: $needed?,)* $($optional),* })
+            },
+        }),*]
+    };
+}
+
+impl ReadingKind {
+    /// Every kind.
+    pub const ALL: &[Self] = kinds! {
+        "height" => Height { point, value; sigma, setup, instrument }
+        "rise" => Rise { a, b, value; sigma }
+        "bubble" => Bubble { a, b, divisions, sensitivity; base, span, level, turned, sigma }
+        "slope" => Slope { a, b, value; span, level, turned, sigma }
+        "gap" => Gap { point, a, b, value; sigma, at }
+        "leg-gap" => LegGap { point, value; sigma }
+        "slate-gap" => SlateGap { point, value; sigma }
+    };
+
+    /// Every column of a table of readings, in the order in which messages list them.
+    pub(super) const COLUMNS: [&str; 16] = [
+        "kind",
+        "point",
+        "a",
+        "b",
+        "value",
+        "sigma",
+        "setup",
+        "instrument",
+        "divisions",
+        "sensitivity",
+        "base",
+        "span",
+        "level",
+        "turned",
+        "at",
+        "note",
+    ];
+
+    /// The kind of that name.
+    pub fn named(name: &str) -> Option<&'static Self> {
+        Self::ALL.iter().find(|kind| kind.name == name)
     }
-}
 
-const LEVEL: &str = "level";
+    /// The names of all kinds as a message lists them.
+    pub fn names() -> String {
+        let names: Vec<&str> = Self::ALL.iter().map(|kind| kind.name).collect();
+        let (last, others) = names.split_last().unwrap_or((&"", &[]));
+        format!("{} or {last}", others.join(", "))
+    }
 
-pub(super) fn a_level() -> String {
-    LEVEL.to_owned()
-}
-
-pub(super) fn is_a_level(name: &str) -> bool {
-    name == LEVEL
+    /// Reads each field of this kind, and makes the reading if all that it needs are there.
+    pub fn read(&self, fields: &mut dyn ReadingFields) -> Option<Reading> {
+        (self.read)(fields)
+    }
 }
 
 impl Reading {
@@ -248,5 +303,49 @@ impl Reading {
             Self::Bubble { level, .. } | Self::Slope { level, .. } => Some(level),
             _ => None,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The schema knows the kinds and their fields from the types; the table must say the same.
+    #[test]
+    fn the_table_has_the_fields_of_the_variants() {
+        let schema = schemars::schema_for!(Reading);
+        let variants = schema.get("oneOf").and_then(|it| it.as_array()).unwrap();
+        assert_eq!(variants.len(), ReadingKind::ALL.len());
+        for (variant, kind) in variants.iter().zip(ReadingKind::ALL) {
+            assert_eq!(variant["properties"]["kind"]["const"], kind.name);
+            let sorted = |mut names: Vec<String>| {
+                names.sort();
+                names
+            };
+            let needed = variant["required"].as_array().unwrap().iter();
+            let needed = sorted(needed.map(|it| it.as_str().unwrap().to_owned()).collect());
+            let named = kind.needed.iter().chain(&["kind"]).map(|&it| it.to_owned()).collect();
+            assert_eq!(sorted(named), needed, "{}", kind.name);
+            let all = variant["properties"].as_object().unwrap().keys().cloned().collect();
+            let named = kind.needed.iter().chain(kind.optional).chain(&["kind"]);
+            assert_eq!(
+                sorted(named.map(|&it| it.to_owned()).collect()),
+                sorted(all),
+                "{}",
+                kind.name
+            );
+        }
+    }
+
+    #[test]
+    fn the_columns_are_those_that_a_kind_has() {
+        let of_kinds =
+            ReadingKind::ALL.iter().flat_map(|kind| kind.needed.iter().chain(kind.optional));
+        let mut named: Vec<&str> = of_kinds.copied().chain(["kind", "note"]).collect();
+        named.sort_unstable();
+        named.dedup();
+        let mut columns = ReadingKind::COLUMNS;
+        columns.sort_unstable();
+        assert_eq!(columns[..], named);
     }
 }
