@@ -56,8 +56,7 @@ mod _truebed {
     use super::problem::{ShimProblem, read_plain};
     #[pymodule_export]
     use super::reading::{
-        Reading, bubble, gap, height, leg_gap, level_grid, level_line, reading_from_row,
-        readings_from_csv, rise, slate_gap, slope,
+        Reading, level_grid, level_line, reading, reading_from_row, readings_from_csv,
     };
     #[pymodule_export]
     use super::roll::{drift_mm, dying_speed, play, roll, rolling_acceleration};

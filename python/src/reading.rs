@@ -3,13 +3,12 @@
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyString};
 use serde_json::Value;
-use truebed::{Cell, Divisions, Instrument, Mm, Slope, SpiritLevel};
+use truebed::{Cell, Divisions, Instrument, Mm, ReadingFields, ReadingKind, Slope, SpiritLevel};
 
 use crate::error::{Problems, Refused, one, raised, shown};
 use crate::value::{flag, number, of_millimetres, unicode};
 
-/// One observation; made by `height`, `rise`, `bubble`, `slope`, `gap`, `leg_gap` and
-/// `slate_gap`.
+/// One observation, made by the function that is named after its kind, such as `rise`.
 ///
 /// Every reading has a standard uncertainty, sigma. The defaults are common practice:
 ///
@@ -38,8 +37,7 @@ impl Reading {
         one(py, "reading", read.map_err(|error| Refused::document(error.to_string(), expected)))
     }
 
-    /// What kind of reading it is: "height", "rise", "bubble", "slope", "gap", "leg-gap" or
-    /// "slate-gap".
+    /// What kind of reading it is, as a job document names it: "rise" or "leg-gap", for example.
     #[getter]
     fn kind(&self) -> String {
         match self.fields() {
@@ -119,7 +117,7 @@ fn instrument(value: &Bound<'_, PyAny>) -> Result<Instrument, Refused> {
     serde_json::from_value(Value::String(name)).map_err(|_| Refused::value(shown(value), expected))
 }
 
-/// What is wrong with the arguments of one reading is told at once.
+/// The arguments of a call of several readings; what is wrong with them is reported at once.
 struct Fields<'py> {
     py: Python<'py>,
     found: Problems,
@@ -147,251 +145,79 @@ impl<'py> Fields<'py> {
     ) -> Option<Option<T>> {
         self.found.take(|| field.to_owned(), value.map(read).transpose())
     }
-
-    fn finish(self, reading: Option<truebed::Reading>) -> PyResult<Reading> {
-        self.found.finish(self.py, reading.map(Reading))
-    }
 }
 
 type Any<'a, 'py> = &'a Bound<'py, PyAny>;
 
-/// The height of a point: typed in, or read from a set-up of an instrument.
-///
-/// Without a setup, value is the height itself, positive upwards; without sigma it counts as exact.
-/// With a setup, value is what the instrument reads at the point. instrument is "staff" (the default),
-/// "water-level", "laser" or "indicator". A larger reading means a lower point for a staff, a water
-/// level and a laser, and a higher point for an indicator.
-///
-/// value and sigma are lengths (a number of mm, or a text with a unit). The default sigma is 0.3 mm for
-/// a staff, 0.5 mm for a water level and a laser, 0.005 mm for an indicator (common practice).
-///
-/// >>> import truebed
-/// >>> truebed.height("A", "1204.1 mm", setup="door", instrument="laser")
-/// height(instrument="laser", point="A", setup="door", value="1204.1 mm")
+/// A reading of a kind, by its fields. A field that the kind need not have is not given where it is
+/// None.
 #[pyfunction]
-#[pyo3(signature = (point, value, sigma = None, *, setup = None, instrument = None))]
-pub(crate) fn height<'py>(
-    point: Any<'_, 'py>,
-    value: Any<'_, 'py>,
-    sigma: Option<Any<'_, 'py>>,
-    setup: Option<Any<'_, 'py>>,
-    instrument: Option<Any<'_, 'py>>,
+#[pyo3(signature = (kind, **fields))]
+pub(crate) fn reading<'py>(
+    py: Python<'py>,
+    kind: &str,
+    fields: Option<&Bound<'py, PyDict>>,
 ) -> PyResult<Reading> {
-    let mut fields = Fields::new(value.py());
-    let point = fields.read("point", point, name);
-    let value = fields.read("value", value, mm);
-    let sigma = fields.optional("sigma", sigma, mm);
-    let setup = fields.optional("setup", setup, name);
-    let instrument = fields.optional("instrument", instrument, self::instrument);
-    let reading = (|| {
-        let (point, value, sigma) = (point?, value?, sigma?);
-        let (setup, instrument) = (setup?, instrument?);
-        Some(truebed::Reading::Height { point, value, sigma, setup, instrument })
-    })();
-    fields.finish(reading)
+    let Some(kind) = ReadingKind::named(kind) else {
+        let unknown = Refused::unknown(format!("{kind:?}"), ReadingKind::names());
+        return one(py, "kind", Err(unknown));
+    };
+    let mut arguments = Arguments { given: Vec::new(), found: Problems::default() };
+    for (name, value) in fields.into_iter().flatten() {
+        let name = name.extract::<String>()?;
+        if !value.is_none() || kind.needed.contains(&name.as_str()) {
+            arguments.given.push((name, value));
+        }
+    }
+    let reading = kind.read(&mut arguments);
+    arguments.found.finish(py, reading.map(Reading))
 }
 
-/// How much higher b is than a, a length (a number of mm, or a text with a unit).
-///
-/// The default sigma is 0.42 mm, that of two staff readings (common practice).
-///
-/// >>> import truebed
-/// >>> truebed.rise("A", "B", -2.5, sigma="0.1 mm")
-/// rise(a="A", b="B", sigma="0.1 mm", value="-2.5 mm")
-#[pyfunction]
-#[pyo3(signature = (a, b, value, sigma = None))]
-pub(crate) fn rise<'py>(
-    a: Any<'_, 'py>,
-    b: Any<'_, 'py>,
-    value: Any<'_, 'py>,
-    sigma: Option<Any<'_, 'py>>,
-) -> PyResult<Reading> {
-    let mut fields = Fields::new(value.py());
-    let (a, b) = (fields.read("a", a, name), fields.read("b", b, name));
-    let value = fields.read("value", value, mm);
-    let sigma = fields.optional("sigma", sigma, mm);
-    let reading =
-        (|| Some(truebed::Reading::Rise { a: a?, b: b?, value: value?, sigma: sigma? }))();
-    fields.finish(reading)
+/// The arguments of a call that makes a reading.
+struct Arguments<'py> {
+    given: Vec<(String, Bound<'py, PyAny>)>,
+    found: Problems,
 }
 
-/// A spirit level laid from a to b.
-///
-/// divisions is how far the bubble stands off the middle, positive towards b (the bubble runs to the
-/// higher end): one number, or a list with one number for each step along the line. sensitivity is the
-/// slope of one division, such as "0.02 mm/m" or "0.0005 in/ft". base is the length of the level's base,
-/// span the distance from a to b; its default comes from the places of the points, or from steps times
-/// base. level is the name of the level, default "level": readings of one level share its zero error.
-/// turned says that the level was turned end for end. sigma is the standard uncertainty of one step, in
-/// divisions; the default is 0.2 (common practice).
-///
-/// >>> import truebed
-/// >>> readings = [truebed.bubble("A", "B", [3, 2.5], "0.05 mm/m", base="500 mm", span="1 m")]
-/// >>> truebed.adjust(readings).mm.round(4).tolist()  # two steps of half a metre
-/// [-0.0688, 0.0688]
-#[pyfunction]
-#[pyo3(signature = (a, b, divisions, sensitivity, *, base = None, span = None, level = None, turned = None, sigma = None))]
-#[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
-pub(crate) fn bubble<'py>(
-    a: Any<'_, 'py>,
-    b: Any<'_, 'py>,
-    divisions: Any<'_, 'py>,
-    sensitivity: Any<'_, 'py>,
-    base: Option<Any<'_, 'py>>,
-    span: Option<Any<'_, 'py>>,
-    level: Option<Any<'_, 'py>>,
-    turned: Option<Any<'_, 'py>>,
-    sigma: Option<Any<'_, 'py>>,
-) -> PyResult<Reading> {
-    let mut fields = Fields::new(a.py());
-    let (a, b) = (fields.read("a", a, name), fields.read("b", b, name));
-    let divisions = fields.read("divisions", divisions, self::divisions);
-    let sensitivity = fields.read("sensitivity", sensitivity, slope_of);
-    let (base, span) = (fields.optional("base", base, mm), fields.optional("span", span, mm));
-    let level = fields.optional("level", level, name);
-    let turned = fields.optional("turned", turned, flag);
-    let sigma = fields.optional("sigma", sigma, |sigma| number(sigma, "a number of divisions"));
-    let reading = (|| {
-        Some(truebed::Reading::Bubble {
-            a: a?,
-            b: b?,
-            divisions: divisions?,
-            sensitivity: sensitivity?,
-            base: base?,
-            span: span?,
-            level: level?.unwrap_or_else(|| "level".to_owned()),
-            turned: turned?.unwrap_or_default(),
-            sigma: sigma?,
-        })
-    })();
-    fields.finish(reading)
+impl<'py> Arguments<'py> {
+    fn read<T>(
+        &mut self,
+        field: &str,
+        read: impl FnOnce(&Bound<'py, PyAny>) -> Result<T, Refused>,
+    ) -> Option<T> {
+        let (_, value) = self.given.iter().find(|(name, _)| name == field)?;
+        self.found.take(|| field.to_owned(), read(value))
+    }
 }
 
-/// An electronic level (inclinometer) laid from a to b.
-///
-/// value is the slope, positive where b is higher: a number of mm/m, or a text with a unit, such as
-/// "0.05 deg". span is the distance from a to b; its default comes from the places of the points. level
-/// is the name of the level, default "level": readings of one level share its zero error. turned says
-/// that the level was turned end for end. sigma is the standard uncertainty of the slope; the default is
-/// 0.873 mm/m, which is 0.05 degrees (common practice).
-///
-/// >>> import truebed
-/// >>> readings = [truebed.slope("A", "B", "0.05 deg", span="1 m")]
-/// >>> truebed.adjust(readings).mm.round(3).tolist()
-/// [-0.436, 0.436]
-#[pyfunction]
-#[pyo3(signature = (a, b, value, *, span = None, level = None, turned = None, sigma = None))]
-pub(crate) fn slope<'py>(
-    a: Any<'_, 'py>,
-    b: Any<'_, 'py>,
-    value: Any<'_, 'py>,
-    span: Option<Any<'_, 'py>>,
-    level: Option<Any<'_, 'py>>,
-    turned: Option<Any<'_, 'py>>,
-    sigma: Option<Any<'_, 'py>>,
-) -> PyResult<Reading> {
-    let mut fields = Fields::new(a.py());
-    let (a, b) = (fields.read("a", a, name), fields.read("b", b, name));
-    let value = fields.read("value", value, slope_of);
-    let span = fields.optional("span", span, mm);
-    let level = fields.optional("level", level, name);
-    let turned = fields.optional("turned", turned, flag);
-    let sigma = fields.optional("sigma", sigma, slope_of);
-    let reading = (|| {
-        Some(truebed::Reading::Slope {
-            a: a?,
-            b: b?,
-            value: value?,
-            span: span?,
-            level: level?.unwrap_or_else(|| "level".to_owned()),
-            turned: turned?.unwrap_or_default(),
-            sigma: sigma?,
-        })
-    })();
-    fields.finish(reading)
-}
+impl ReadingFields for Arguments<'_> {
+    fn text(&mut self, field: &'static str) -> Option<String> {
+        self.read(field, name)
+    }
 
-/// The gap at a point under a straightedge that rests on a and b, a length (a number of mm, or a text
-/// with a unit).
-///
-/// at is where the point lies on the way from a (0) to b (1); its default comes from the places of the
-/// points. The default sigma is 0.0144 mm, for feeler leaves of 0.05 mm (common practice).
-///
-/// >>> import truebed
-/// >>> truebed.gap("M", "A", "B", "0.3 mm", at=0.5)
-/// gap(a="A", at=0.5, b="B", point="M", value="0.3 mm")
-#[pyfunction]
-#[pyo3(signature = (point, a, b, value, sigma = None, *, at = None))]
-pub(crate) fn gap<'py>(
-    point: Any<'_, 'py>,
-    a: Any<'_, 'py>,
-    b: Any<'_, 'py>,
-    value: Any<'_, 'py>,
-    sigma: Option<Any<'_, 'py>>,
-    at: Option<Any<'_, 'py>>,
-) -> PyResult<Reading> {
-    let mut fields = Fields::new(value.py());
-    let point = fields.read("point", point, name);
-    let (a, b) = (fields.read("a", a, name), fields.read("b", b, name));
-    let value = fields.read("value", value, mm);
-    let sigma = fields.optional("sigma", sigma, mm);
-    let at = fields.optional("at", at, |at| number(at, "a number between 0 and 1"));
-    let reading = (|| {
-        let (point, a, b, value) = (point?, a?, b?, value?);
-        Some(truebed::Reading::Gap { point, a, b, value, at: at?, sigma: sigma? })
-    })();
-    fields.finish(reading)
-}
+    fn mm(&mut self, field: &'static str) -> Option<Mm> {
+        self.read(field, mm)
+    }
 
-/// The gap under a leg that floats while the frame stands on the others, a length (a number of mm, or a
-/// text with a unit). All other readings at this leg were taken on the frame.
-///
-/// The default sigma is 0.0144 mm, for feeler leaves of 0.05 mm (common practice).
-///
-/// >>> import truebed
-/// >>> readings = [truebed.height("A", 0), truebed.height("B", 0), truebed.leg_gap("B", 0.4)]
-/// >>> truebed.adjust(readings).mm.round(9).tolist()  # the floor under B is lower than the frame
-/// [0.0, -0.4]
-#[pyfunction]
-#[pyo3(signature = (point, value, sigma = None))]
-pub(crate) fn leg_gap<'py>(
-    point: Any<'_, 'py>,
-    value: Any<'_, 'py>,
-    sigma: Option<Any<'_, 'py>>,
-) -> PyResult<Reading> {
-    let mut fields = Fields::new(value.py());
-    let point = fields.read("point", point, name);
-    let value = fields.read("value", value, mm);
-    let sigma = fields.optional("sigma", sigma, mm);
-    let reading =
-        (|| Some(truebed::Reading::LegGap { point: point?, value: value?, sigma: sigma? }))();
-    fields.finish(reading)
-}
+    fn slope(&mut self, field: &'static str) -> Option<Slope> {
+        self.read(field, slope_of)
+    }
 
-/// The gap below a slate at a support that it does not touch, read with feelers: a length (a number of
-/// mm, or a text with a unit). All other readings at this point were taken on the slate, and the height of
-/// the point is that of the support.
-///
-/// The default sigma is 0.0144 mm, for feeler leaves of 0.05 mm (common practice).
-///
-/// >>> import truebed
-/// >>> readings = [truebed.height("A", 0), truebed.height("B", 0), truebed.slate_gap("B", "0.15 mm")]
-/// >>> truebed.adjust(readings).mm.round(9).tolist()  # the frame under B is lower than the slate
-/// [0.0, -0.15]
-#[pyfunction]
-#[pyo3(signature = (point, value, sigma = None))]
-pub(crate) fn slate_gap<'py>(
-    point: Any<'_, 'py>,
-    value: Any<'_, 'py>,
-    sigma: Option<Any<'_, 'py>>,
-) -> PyResult<Reading> {
-    let mut fields = Fields::new(value.py());
-    let point = fields.read("point", point, name);
-    let value = fields.read("value", value, mm);
-    let sigma = fields.optional("sigma", sigma, mm);
-    let reading =
-        (|| Some(truebed::Reading::SlateGap { point: point?, value: value?, sigma: sigma? }))();
-    fields.finish(reading)
+    fn number(&mut self, field: &'static str) -> Option<f64> {
+        self.read(field, |value| number(value, "a number without a unit"))
+    }
+
+    fn divisions(&mut self, field: &'static str) -> Option<Divisions> {
+        self.read(field, divisions)
+    }
+
+    fn flag(&mut self, field: &'static str) -> Option<bool> {
+        self.read(field, flag)
+    }
+
+    fn instrument(&mut self, field: &'static str) -> Option<Instrument> {
+        self.read(field, instrument)
+    }
 }
 
 /// Readings from a table of comma-separated values: a text, or an open file.

@@ -109,6 +109,7 @@ def test_files_of_the_wheel():
         "truebed/_problem.py",
         "truebed/_progress.py",
         "truebed/py.typed",
+        "truebed/_reading.py",
         "truebed/_result.py",
         "truebed/_roll.py",
         "truebed/_shortfall.py",

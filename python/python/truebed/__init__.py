@@ -29,20 +29,13 @@ from ._truebed import (
     Shim,
     Slab,
     __version__,
-    bubble,
     drift_mm,
     dying_speed,
-    gap,
-    height,
-    leg_gap,
     parse_length,
     patch_load,
     point_load,
     readings_from_csv,
-    rise,
     rolling_acceleration,
-    slate_gap,
-    slope,
 )
 from ._bed import Bearing, Bearings, BedPlan, LaidSlab, bear, plan_bed
 from ._error import Error, InputError, InputTypeError, Problem
@@ -90,6 +83,7 @@ from ._plane import (
     resting,
 )
 from ._problem import PlanArguments
+from ._reading import bubble, gap, height, leg_gap, rise, slate_gap, slope
 from ._roll import Play, Roll, play, roll
 from ._shortfall import Addition, Conflict, ConflictLimit, Shortfall, shortfall
 from ._site import (

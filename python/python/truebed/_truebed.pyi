@@ -27,7 +27,6 @@ __all__ = [
     "arrow_run_jobs",
     "assess_floor",
     "Bearing",
-    "bubble",
     "Budget",
     "CAUTIONS",
     "check",
@@ -42,10 +41,8 @@ __all__ = [
     "fit_planes",
     "Floor",
     "floor_numbers",
-    "gap",
     "global_risks",
     "guard_band",
-    "height",
     "highest",
     "job_page",
     "job_picture",
@@ -54,7 +51,6 @@ __all__ = [
     "kit",
     "Laid",
     "least_squares",
-    "leg_gap",
     "lengths",
     "level_grid",
     "level_line",
@@ -79,10 +75,10 @@ __all__ = [
     "read_next",
     "read_plain",
     "Reading",
+    "reading",
     "reading_from_row",
     "readings_from_csv",
     "resting",
-    "rise",
     "roll",
     "rolling_acceleration",
     "room_picture",
@@ -91,8 +87,6 @@ __all__ = [
     "ShimProblem",
     "shortfall",
     "Slab",
-    "slate_gap",
-    "slope",
     "Solution",
     "square",
     "straightedge",
@@ -351,48 +345,7 @@ class Solution:
     def closures(self) -> list[Closure]: ...
     def separability(self) -> list[tuple[int, float] | None]: ...
 
-def height(
-    point: str,
-    value: Length,
-    sigma: Length | None = None,
-    *,
-    setup: str | None = None,
-    instrument: str | None = None,
-) -> Reading: ...
-def rise(a: str, b: str, value: Length, sigma: Length | None = None) -> Reading: ...
-def bubble(
-    a: str,
-    b: str,
-    divisions: float | Sequence[float],
-    sensitivity: Slope,
-    *,
-    base: Length | None = None,
-    span: Length | None = None,
-    level: str | None = None,
-    turned: bool | None = None,
-    sigma: float | None = None,
-) -> Reading: ...
-def slope(
-    a: str,
-    b: str,
-    value: Slope,
-    *,
-    span: Length | None = None,
-    level: str | None = None,
-    turned: bool | None = None,
-    sigma: Slope | None = None,
-) -> Reading: ...
-def gap(
-    point: str,
-    a: str,
-    b: str,
-    value: Length,
-    sigma: Length | None = None,
-    *,
-    at: float | None = None,
-) -> Reading: ...
-def leg_gap(point: str, value: Length, sigma: Length | None = None) -> Reading: ...
-def slate_gap(point: str, value: Length, sigma: Length | None = None) -> Reading: ...
+def reading(kind: str, **fields: Any) -> Reading: ...
 def readings_from_csv(text: str | TextIO) -> list[Reading]: ...
 def reading_from_row(row: dict[str, Any]) -> Reading: ...
 def level_line(
