@@ -117,36 +117,6 @@ fn instrument(value: &Bound<'_, PyAny>) -> Result<Instrument, Refused> {
     serde_json::from_value(Value::String(name)).map_err(|_| Refused::value(shown(value), expected))
 }
 
-/// The arguments of a call of several readings; what is wrong with them is reported at once.
-struct Fields<'py> {
-    py: Python<'py>,
-    found: Problems,
-}
-
-impl<'py> Fields<'py> {
-    fn new(py: Python<'py>) -> Self {
-        Self { py, found: Problems::default() }
-    }
-
-    fn read<T>(
-        &mut self,
-        field: &str,
-        value: &Bound<'py, PyAny>,
-        read: impl FnOnce(&Bound<'py, PyAny>) -> Result<T, Refused>,
-    ) -> Option<T> {
-        self.found.take(|| field.to_owned(), read(value))
-    }
-
-    fn optional<T>(
-        &mut self,
-        field: &str,
-        value: Option<&Bound<'py, PyAny>>,
-        read: impl FnOnce(&Bound<'py, PyAny>) -> Result<T, Refused>,
-    ) -> Option<Option<T>> {
-        self.found.take(|| field.to_owned(), value.map(read).transpose())
-    }
-}
-
 type Any<'a, 'py> = &'a Bound<'py, PyAny>;
 
 /// A reading of a kind, by its fields. A field that the kind need not have is not given where it is
@@ -284,16 +254,17 @@ fn cell(value: &Bound<'_, PyAny>) -> Result<Cell, Refused> {
 }
 
 fn spirit_level<'py>(
-    fields: &mut Fields<'py>,
+    found: &mut Problems,
     sensitivity: Any<'_, 'py>,
     base: Any<'_, 'py>,
     level: Any<'_, 'py>,
     sigma: Option<Any<'_, 'py>>,
 ) -> Option<SpiritLevel> {
-    let sensitivity = fields.read("sensitivity", sensitivity, slope_of);
-    let base = fields.read("base", base, mm);
-    let name = fields.read("level", level, name);
-    let sigma = fields.optional("sigma", sigma, |sigma| number(sigma, "a number of divisions"));
+    let of_sigma = |sigma| number(sigma, "a number of divisions");
+    let sensitivity = found.take(|| "sensitivity".to_owned(), slope_of(sensitivity));
+    let base = found.take(|| "base".to_owned(), mm(base));
+    let name = found.take(|| "level".to_owned(), name(level));
+    let sigma = found.take(|| "sigma".to_owned(), sigma.map(of_sigma).transpose());
     Some(SpiritLevel { name: name?, sensitivity: sensitivity?, base: base?, sigma: sigma? })
 }
 
@@ -310,10 +281,10 @@ pub(crate) fn level_line<'py>(
     turned: Any<'_, 'py>,
     sigma: Option<Any<'_, 'py>>,
 ) -> PyResult<Vec<Reading>> {
-    let mut fields = Fields::new(py);
-    let turned = fields.read("turned", turned, flag);
-    let level = spirit_level(&mut fields, sensitivity, base, level, sigma);
-    let (level, turned) = fields.found.finish(py, level.zip(turned))?;
+    let mut found = Problems::default();
+    let turned = found.take(|| "turned".to_owned(), flag(turned));
+    let level = spirit_level(&mut found, sensitivity, base, level, sigma);
+    let (level, turned) = found.finish(py, level.zip(turned))?;
     let readings = truebed::level_line(&level, &ids, &divisions, turned);
     Ok(readings.map_err(|error| raised(py, &error))?.into_iter().map(Reading).collect())
 }
@@ -331,9 +302,9 @@ pub(crate) fn level_grid<'py>(
     level: Any<'_, 'py>,
     sigma: Option<Any<'_, 'py>>,
 ) -> PyResult<Vec<Reading>> {
-    let mut fields = Fields::new(py);
-    let level = spirit_level(&mut fields, sensitivity, base, level, sigma);
-    let level = fields.found.finish(py, level)?;
+    let mut found = Problems::default();
+    let level = spirit_level(&mut found, sensitivity, base, level, sigma);
+    let level = found.finish(py, level)?;
     let readings = truebed::level_grid(&level, &ids, &along, &across);
     Ok(readings.map_err(|error| raised(py, &error))?.into_iter().map(Reading).collect())
 }

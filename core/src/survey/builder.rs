@@ -331,7 +331,7 @@ impl<'a> Builder<'a> {
     }
 
     /// How far a point lies from the middle of all, mm.
-    pub(super) fn from_middle(&self, node: usize) -> Option<[f64; 2]> {
+    pub(super) fn off_middle(&self, node: usize) -> Option<[f64; 2]> {
         let [x, y] = self.place(node)?;
         Some([x - self.middle[0], y - self.middle[1]])
     }

@@ -152,7 +152,7 @@ impl<'a> Builder<'a> {
         let by = instrument.sign();
         let sigma = sigma.unwrap_or_else(|| instrument.default_sigma_mm());
         let row = Row::new(&[(point, by), (o, -by)], value, sigma);
-        match slopes.zip(self.from_middle(point)) {
+        match slopes.zip(self.off_middle(point)) {
             None => row,
             Some((slopes, place)) => row.with_slopes(slopes, place.map(|mm| -by * 1e-3 * mm)),
         }

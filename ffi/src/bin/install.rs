@@ -139,7 +139,7 @@ fn build() -> Result<PathBuf, Box<dyn Error>> {
         flags.push(format!("--remap-path-prefix={}={to}", from.display()));
     }
     let status = Command::new(env::var_os("CARGO").unwrap_or_else(|| "cargo".into()))
-        .args(["build", "--locked", "--release", "--package", "truebed-ffi", "--lib"])
+        .args(["build", "--locked", "--profile", "dist", "--package", "truebed-ffi", "--lib"])
         .arg("--target-dir")
         .arg(&target)
         .env("CARGO_ENCODED_RUSTFLAGS", flags.join("\u{1f}"))
@@ -148,7 +148,7 @@ fn build() -> Result<PathBuf, Box<dyn Error>> {
     if !status.success() {
         return Err("the library does not build".into());
     }
-    Ok(target.join("release"))
+    Ok(target.join("dist"))
 }
 
 /// Where Cargo keeps the sources of dependencies.
