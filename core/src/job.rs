@@ -3,6 +3,7 @@
 //! `document.rs` is what a job says, `outcome.rs` what came of it, `run.rs` the way from one to the
 //! other.
 
+mod ball;
 mod check;
 mod document;
 mod estimate;
@@ -15,7 +16,6 @@ mod notes;
 mod outcome;
 mod passes;
 mod plates;
-mod play;
 mod run;
 mod schema;
 mod slates;
@@ -25,6 +25,7 @@ mod survey;
 mod visit;
 mod visit_run;
 
+pub use ball::RollingBall;
 pub use document::{Job, NamedPoints, PlacedStack, ShimPoints, Stage};
 pub use estimate::{EstimateBlock, KnownFloor, MeasuredHeights, SecondPass, WeighedSlate};
 pub use expected::ExpectedHeights;
@@ -42,7 +43,6 @@ pub use outcome::{
 };
 pub use passes::next_pass;
 pub use plates::Plate;
-pub use play::RollingBall;
 pub use run::{run_job, run_job_until};
 pub use slates::{Material, SlatePiece, TestLoad};
 pub use visit::{

@@ -93,7 +93,7 @@ pub use plane::{
     local_slopes, minimum_zone, resting, straightedge, straightedge_between,
 };
 pub use points::{Point, Role};
-pub use roll::{BedSurface, Play, Roll, drift_mm, dying_speed, rolling_acceleration};
+pub use roll::{BallRolls, BedSurface, Play, Roll, drift_mm, dying_speed, rolling_acceleration};
 pub use sheet::{
     Picture, PictureLimit, PicturePoint, TradeoffMark, room_picture, survey_picture,
     tradeoff_picture,

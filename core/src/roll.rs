@@ -77,7 +77,7 @@ pub struct Roll {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 #[non_exhaustive]
-pub struct Play {
+pub struct BallRolls {
     /// The balls along the middle of the bed, towards greater x and towards lesser x.
     pub along: [Roll; 2],
     /// The balls across the middle of the bed, towards greater y and towards lesser y.
@@ -87,6 +87,9 @@ pub struct Play {
     /// Whether a ball at rest stays at rest at every point.
     pub stays: bool,
 }
+
+/// The older name of [`BallRolls`].
+pub type Play = BallRolls;
 
 /// No ball is followed for longer than this, s,
 const LONGEST: f64 = 120.0;
@@ -188,16 +191,24 @@ impl BedSurface {
     ///
     /// # Errors
     /// A resistance that is not above 0 and at most 1; points on a line along x or y.
-    pub fn play(&self, resistance: f64) -> Result<Play, Error> {
-        self.play_until(resistance, &Deadline::never())
+    pub fn roll_balls(&self, resistance: f64) -> Result<BallRolls, Error> {
+        self.roll_balls_until(resistance, &Deadline::never())
+    }
+
+    /// The older name of [`roll_balls`](Self::roll_balls).
+    ///
+    /// # Errors
+    /// Those of [`roll_balls`](Self::roll_balls).
+    pub fn play(&self, resistance: f64) -> Result<BallRolls, Error> {
+        self.roll_balls(resistance)
     }
 
     /// The same, but stopped where its time is over.
-    pub(crate) fn play_until(
+    pub(crate) fn roll_balls_until(
         &self,
         resistance: f64,
         deadline: &Deadline<'_>,
-    ) -> Result<Play, Error> {
+    ) -> Result<BallRolls, Error> {
         check_stopping(resistance)?;
         let [[x0, y0], [x1, y1]] = self.corners_mm();
         let middle = [0.5 * (x0 + x1), 0.5 * (y0 + y1)];
@@ -205,7 +216,7 @@ impl BedSurface {
         let across = dying_speed(y1 - y0, resistance);
         let roll = |start, velocity| self.follow(start, velocity, resistance, deadline);
         let steepest = self.steepest();
-        Ok(Play {
+        Ok(BallRolls {
             along: [roll([x0, middle[1]], [along, 0.0])?, roll([x1, middle[1]], [-along, 0.0])?],
             across: [roll([middle[0], y0], [0.0, across])?, roll([middle[0], y1], [0.0, -across])?],
             steepest,

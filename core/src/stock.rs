@@ -5,11 +5,16 @@ use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
+use crate::points::check_name;
 
 /// One kind of shim, or of adjustable piece.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Shim {
+    /// What a person calls the kind: "steel leaf", "oak wedge". It is shown wherever a piece of the kind
+    /// is. The default is no name.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub name: String,
     /// The thickness of one piece; of an adjustable piece, the least thickness. It is above 0 mm
     /// and at most 1000 mm.
     pub thickness: Length,
@@ -97,6 +102,7 @@ impl Shim {
     /// A kind with a count on hand and no price. `None` is a kind that does not run out.
     pub fn new(thickness: Length, count: Option<u32>) -> Self {
         Self {
+            name: String::new(),
             thickness,
             count,
             price: 0,
@@ -171,6 +177,9 @@ pub(crate) fn check_stock(stock: &[Shim], name: &str) -> Result<(), Error> {
 }
 
 fn check_kind(shim: &Shim, name: &str, found: &mut Problems) {
+    if !shim.name.is_empty() {
+        check_name(&format!("{name}.name"), &shim.name, found);
+    }
     if shim.thickness <= Length::ZERO || shim.thickness > Shim::THICKEST {
         let expected = format!("a thickness above 0 mm and at most {}", Shim::THICKEST);
         found.add(ProblemKind::Value, format!("{name}.thickness"), shim.thickness, expected);
@@ -218,10 +227,23 @@ fn check_adjusts(name: &str, shim: &Shim, Adjusts { to, step }: Adjusts, found: 
     }
 }
 
-/// Thickness of each piece of a stack, thickest first, an adjustable one last and as it is set.
-pub(crate) fn thicknesses(stack: &[usize], setting: Option<Length>, stock: &[Shim]) -> Vec<Length> {
+/// The kinds of a stack, the thickest first, an adjustable one last.
+fn in_order(stack: &[usize], stock: &[Shim]) -> Vec<usize> {
     let mut stack = stack.to_vec();
     stack.sort_by_key(|&kind| (stock[kind].adjusts.is_some(), -stock[kind].thickness, kind));
+    stack
+}
+
+/// The name of the kind of each piece of a stack, in the order of [`thicknesses`]; none at all where no
+/// kind of it has a name.
+pub(crate) fn piece_names(stack: &[usize], stock: &[Shim]) -> Vec<String> {
+    let names = in_order(stack, stock).into_iter().map(|kind| stock[kind].name.clone());
+    let names: Vec<String> = names.collect();
+    if names.iter().all(String::is_empty) { Vec::new() } else { names }
+}
+
+/// Thickness of each piece of a stack, thickest first, an adjustable one last and as it is set.
+pub(crate) fn thicknesses(stack: &[usize], setting: Option<Length>, stock: &[Shim]) -> Vec<Length> {
     let of = |kind: usize| stock[kind].adjusts.and(setting).unwrap_or(stock[kind].thickness);
-    stack.into_iter().map(of).collect()
+    in_order(stack, stock).into_iter().map(of).collect()
 }

@@ -41,33 +41,54 @@ impl Units {
         }
     }
 
-    /// The thickness of a piece: `3.175 mm`, `1/8 in`, `1/8 in (3.175 mm)`.
+    /// The thickness of a piece: `3.175 mm`, `1/8 in`, `1/8 in (3.175 mm)`, `1/32 in (0.794 mm)`.
     pub(crate) fn thickness(self, length: Length) -> String {
         let metric = length.to_string();
         match (self, in_inches(length)) {
             (Self::Metric, _) => metric,
             (Self::Inch, Some(inches)) => inches,
             (Self::Inch, None) => format!("{} ({metric})", length.to_inch_string()),
-            (Self::Both, Some(inches)) => format!("{inches} ({metric})"),
+            (Self::Both, Some(inches)) => format!("{inches} ({})", short_mm(length)),
             (Self::Both, None) => format!("{metric} ({})", length.to_inch_string()),
         }
     }
 
-    /// The pieces of a stack, equal ones together: `2 × 1/8 in`, `0.010 in`.
-    pub(crate) fn stack(self, shims: &[Length]) -> Vec<String> {
-        let run = |run: &[Length]| {
-            let times = if run.len() > 1 { format!("{} × ", run.len()) } else { String::new() };
-            format!("{times}{}", self.thickness(run[0]))
-        };
-        shims.chunk_by(|a, b| a == b).map(run).collect()
-    }
-
-    /// A figure with its unit or units: `±0.047 mm = ±0.0019 in`.
+    /// A figure with its unit or units: `±0.047 mm (±0.0019 in)`.
     pub(crate) fn figure(self, sign: &str, mm: f64) -> String {
         self.equal(|unit| format!("{sign}{} {}", unit.plain(mm), unit.name()))
     }
 
-    /// A figure of a surface plate: `4.53 µm = 178.4 µin`.
+    /// A figure with its sign: `+0.047 mm (+0.0019 in)`.
+    pub(crate) fn signed(self, mm: f64) -> String {
+        self.equal(|unit| format!("{} {}", unit.signed(mm), unit.name()))
+    }
+
+    /// What was found and what is allowed, as [`figure`](Self::figure) writes them, in each unit with as
+    /// many digits as it takes to see that more was found, where more was.
+    pub(crate) fn against(self, sign: &str, found_mm: f64, allowed_mm: f64) -> [String; 2] {
+        let each: Vec<_> = (self.each().iter())
+            .map(|unit| {
+                let named = |figure| format!("{sign}{figure} {}", unit.name());
+                unit.against(found_mm, allowed_mm).map(named)
+            })
+            .collect();
+        [0, 1].map(|at| beside(each.iter().map(|pair| pair[at].clone())))
+    }
+
+    /// A slope with its sign: `+0.125 mm/m (+0.0015 in/ft)`.
+    pub(crate) fn slope(self, mm_per_m: f64) -> String {
+        self.equal(|unit| format!("{} {}", unit.signed_slope(mm_per_m), unit.slope_name()))
+    }
+
+    /// How steep something is: `7.000 mm/m (0.0840 in/ft)`.
+    pub(crate) fn steepness(self, mm_per_m: f64) -> String {
+        self.equal(|unit| {
+            let figure = unit.signed_slope(mm_per_m);
+            format!("{} {}", figure.trim_start_matches('+'), unit.slope_name())
+        })
+    }
+
+    /// A figure of a surface plate: `4.53 µm (178.4 µin)`.
     pub(crate) fn fine(self, mm: f64) -> String {
         self.equal(|unit| match unit {
             Unit::Mm => format!("{:.2} µm", mm * 1e3),
@@ -75,7 +96,7 @@ impl Units {
         })
     }
 
-    /// A figure that nobody knows to the millimetre: `31 mm = 1.23 in`.
+    /// A figure that nobody knows to the millimetre: `31 mm (1.23 in)`.
     pub(crate) fn rough(self, mm: f64) -> String {
         self.equal(|unit| match unit {
             Unit::Mm => format!("{mm:.0} mm"),
@@ -85,8 +106,13 @@ impl Units {
 
     /// The same in each unit.
     fn equal(self, figure: impl Fn(&Unit) -> String) -> String {
-        self.each().iter().map(figure).collect::<Vec<_>>().join(" = ")
+        beside(self.each().iter().map(figure))
     }
+}
+
+/// The first of some figures, and the other in brackets.
+fn beside(figures: impl IntoIterator<Item = String>) -> String {
+    figures.into_iter().reduce(|text, other| format!("{text} ({other})")).unwrap_or_default()
 }
 
 impl Unit {
@@ -107,9 +133,44 @@ impl Unit {
 
     /// A figure to the micrometre or the ten-thousandth of an inch.
     pub(crate) fn plain(self, mm: f64) -> String {
+        self.figure(mm, self.digits())
+    }
+
+    fn digits(self) -> usize {
         match self {
-            Self::Mm => format!("{mm:.3}"),
-            Self::In => format!("{:.4}", mm / 25.4),
+            Self::Mm => 3,
+            Self::In => 4,
+        }
+    }
+
+    fn figure(self, mm: f64, digits: usize) -> String {
+        format!("{:.digits$}", mm / self.mm())
+    }
+
+    /// What was found and what is allowed, with as many digits as it takes to see that more was found,
+    /// where more was.
+    pub(crate) fn against(self, found_mm: f64, allowed_mm: f64) -> [String; 2] {
+        // Half a nanometre shows at the eighth decimal of an inch.
+        const MORE: usize = 6;
+        let pair =
+            |more: usize| [found_mm, allowed_mm].map(|mm| self.figure(mm, self.digits() + more));
+        let tells = |[found, allowed]: &[String; 2]| found != allowed || found_mm <= allowed_mm;
+        (0..MORE).map(pair).find(tells).unwrap_or_else(|| pair(MORE))
+    }
+
+    pub(crate) fn slope_name(self) -> &'static str {
+        match self {
+            Self::Mm => "mm/m",
+            Self::In => "in/ft",
+        }
+    }
+
+    /// A slope with its sign, but none on what rounds to nothing.
+    pub(crate) fn signed_slope(self, mm_per_m: f64) -> String {
+        match self {
+            Self::Mm => self.signed(mm_per_m),
+            // 12 in/ft are 1000 mm/m; `signed` divides by the millimetres of an inch.
+            Self::In => self.signed(mm_per_m * 12.0 / 1000.0 * self.mm()),
         }
     }
 
@@ -139,6 +200,11 @@ fn in_inches(length: Length) -> Option<String> {
     (nm % 2_540 == 0).then(|| length.to_inch_string())
 }
 
+/// Millimetres as they are, unless they go on beyond the tenth of a micrometre: then to the micrometre.
+fn short_mm(length: Length) -> String {
+    if length.nm() % 100 == 0 { length.to_string() } else { format!("{:.3} mm", length.mm()) }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -147,7 +213,7 @@ mod tests {
     fn thicknesses_are_named_as_on_their_boxes() {
         for (text, inch, both) in [
             ("1/8 in", "1/8 in", "1/8 in (3.175 mm)"),
-            ("3/64 in", "3/64 in", "3/64 in (1.190625 mm)"),
+            ("3/64 in", "3/64 in", "3/64 in (1.191 mm)"),
             ("0.125 in", "1/8 in", "1/8 in (3.175 mm)"),
             ("10 thou", "0.010 in", "0.010 in (0.254 mm)"),
             ("0.0025 in", "0.0025 in", "0.0025 in (0.0635 mm)"),
@@ -160,6 +226,23 @@ mod tests {
             assert_eq!(Units::Both.thickness(length), both);
             assert_eq!(Units::Metric.thickness(length), length.to_string());
         }
+    }
+
+    #[test]
+    fn a_limit_that_is_exceeded_never_looks_met() {
+        let against = |found, allowed| Units::Both.against("±", found, allowed);
+        assert_eq!(against(0.04, 0.06), ["±0.040 mm (±0.0016 in)", "±0.060 mm (±0.0024 in)"]);
+        assert_eq!(against(0.06, 0.06), ["±0.060 mm (±0.0024 in)"; 2]);
+        let [found, allowed] = against(0.0434, 0.0430);
+        assert_eq!(found, "±0.0434 mm (±0.00171 in)");
+        assert_eq!(allowed, "±0.0430 mm (±0.00169 in)");
+        assert_eq!(Units::Metric.against("", 0.050_000_5, 0.05), ["0.0500005 mm", "0.0500000 mm"]);
+    }
+
+    #[test]
+    fn slopes_are_in_the_units_of_the_sheet() {
+        assert_eq!(Units::Inch.slope(-0.125), "-0.0015 in/ft");
+        assert_eq!(Units::Both.slope(0.5), "+0.500 mm/m (+0.0060 in/ft)");
     }
 
     #[test]
@@ -176,8 +259,8 @@ mod tests {
                 (metric, inch)
             );
         }
-        assert_eq!(Units::Both.figure("±", 0.254), "±0.254 mm = ±0.0100 in");
-        assert_eq!(Units::Both.fine(0.00254), "2.54 µm = 100.0 µin");
-        assert_eq!(Units::Both.rough(31.2), "31 mm = 1.23 in");
+        assert_eq!(Units::Both.figure("±", 0.254), "±0.254 mm (±0.0100 in)");
+        assert_eq!(Units::Both.fine(0.00254), "2.54 µm (100.0 µin)");
+        assert_eq!(Units::Both.rough(31.2), "31 mm (1.23 in)");
     }
 }

@@ -1,7 +1,8 @@
 //! Levels a table: runs a job file and prints the work sheet.
 //!
 //! `cargo run --release --example level_a_table [--picture] [JOB.json]`; without a file it runs a
-//! demo job of invented figures. With `--picture` it prints the picture, as SVG, instead.
+//! demo job of invented figures: legs and slates were read with a digital level on two visits, and its
+//! limits are a choice. With `--picture` it prints the picture, as SVG, instead.
 //!
 //! Exit codes: 0; 1 the file cannot be read, or the job is refused; 3 the sheet cannot be written, as
 //! to a full disk or a closed pipe. Standard error says why. (A standard output that was closed before

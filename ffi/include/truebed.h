@@ -255,6 +255,16 @@ int32_t truebed_job_conformity(const char *json,
 int32_t truebed_job_picture(const char *json, size_t length, struct truebed_text **out);
 
 /**
+ * Draws what `truebed_job_picture` draws for the screen of a phone: 380 pixels wide, set anew and not
+ * shrunk. Free it with `truebed_text_free`.
+ *
+ * Errors: those of `truebed_run_job_json`.
+ */
+int32_t truebed_job_picture_narrow(const char *json,
+                                   size_t length,
+                                   struct truebed_text **out);
+
+/**
  * Runs a job as `truebed_run_job_json` does; `*out` becomes the page that a crew works from, one HTML
  * file that needs no script and no network, made for print and for a phone. Free it with
  * `truebed_text_free`.
@@ -478,6 +488,12 @@ const char *truebed_version(void);
  * `TRUEBED_VERSION_NUMBER`. The call cannot fail.
  */
 uint32_t truebed_version_number(void);
+
+/**
+ * The cautions that everything shows by which people lift, a line for each. Show them wherever you show a
+ * plan of your own. A text that is never freed; the call cannot fail.
+ */
+const char *truebed_cautions(void);
 
 /** @} */
 
@@ -4177,10 +4193,20 @@ int32_t truebed_bed_surface_roll(const struct truebed_bed_surface *surface,
 /**
  * What the bed does to four slow balls: each is sent along or across the middle of the rectangle of
  * the points at the speed (`truebed_dying_speed`) at which it would just come to rest at the far end
- * of a level bed. Writes what becomes of them to `*play`.
+ * of a level bed. Writes what becomes of them to `*balls`, whose type `truebed_play` has the older name
+ * of the call.
  *
  * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for a resistance that is not
  * above 0 and at most 1.
+ */
+int32_t truebed_bed_surface_roll_balls(const struct truebed_bed_surface *surface,
+                                       double resistance,
+                                       struct truebed_play *balls);
+
+/**
+ * The older name of `truebed_bed_surface_roll_balls`.
+ *
+ * Errors: those of `truebed_bed_surface_roll_balls`.
  */
 int32_t truebed_bed_surface_play(const struct truebed_bed_surface *surface,
                                  double resistance,
@@ -4756,6 +4782,17 @@ int32_t truebed_plan_picture(const struct truebed_problem *problem,
                              const struct truebed_plan *plan,
                              int32_t units,
                              struct truebed_text **out);
+
+/**
+ * Draws what `truebed_plan_picture` draws for the screen of a phone: 380 pixels wide, set anew and not
+ * shrunk. Free it with `truebed_text_free`.
+ *
+ * Errors: those of `truebed_plan_picture`.
+ */
+int32_t truebed_plan_picture_narrow(const struct truebed_problem *problem,
+                                    const struct truebed_plan *plan,
+                                    int32_t units,
+                                    struct truebed_text **out);
 
 /**
  * Draws the plans of a trade-off, pieces against worst deviation, in `units`, a TRUEBED_UNITS_

@@ -4,7 +4,7 @@ use truebed_core::{BedSurface, Roll, drift_mm, dying_speed, rolling_acceleration
 
 use crate::plane::points;
 use crate::pointer;
-use crate::status::boundary;
+use crate::status::{Failure, boundary};
 
 /// A smooth surface through the points of a bed. It never changes, so any number of threads may read
 /// it at once.
@@ -150,30 +150,53 @@ pub unsafe extern "C" fn truebed_bed_surface_roll(
 
 /// What the bed does to four slow balls: each is sent along or across the middle of the rectangle of
 /// the points at the speed (`truebed_dying_speed`) at which it would just come to rest at the far end
-/// of a level bed. Writes what becomes of them to `*play`.
+/// of a level bed. Writes what becomes of them to `*balls`, whose type `truebed_play` has the older name
+/// of the call.
 ///
 /// Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for a resistance that is not
 /// above 0 and at most 1.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_bed_surface_roll_balls(
+    surface: *const truebed_bed_surface,
+    resistance: f64,
+    balls: *mut truebed_play,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { roll_balls(surface, resistance, balls, "balls") })
+}
+
+/// The older name of `truebed_bed_surface_roll_balls`.
+///
+/// Errors: those of `truebed_bed_surface_roll_balls`.
 #[unsafe(no_mangle)]
 pub unsafe extern "C" fn truebed_bed_surface_play(
     surface: *const truebed_bed_surface,
     resistance: f64,
     play: *mut truebed_play,
 ) -> i32 {
-    boundary(|| {
-        // SAFETY: the caller's promise.
-        let surface = &unsafe { pointer::reference(surface, "surface") }?.surface;
-        let played = surface.play(resistance)?;
-        let answer = truebed_play {
-            struct_size: size_of::<truebed_play>(),
-            along: played.along.map(told),
-            across: played.across.map(told),
-            steepest: played.steepest,
-            stays: played.stays.into(),
-        };
-        // SAFETY: the caller's promise.
-        unsafe { pointer::fill(play, answer, "play") }
-    })
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { roll_balls(surface, resistance, play, "play") })
+}
+
+/// Rolls four slow balls; the caller's pointer has a name of its own.
+unsafe fn roll_balls(
+    surface: *const truebed_bed_surface,
+    resistance: f64,
+    balls: *mut truebed_play,
+    name: &'static str,
+) -> Result<(), Failure> {
+    // SAFETY: the caller's promise.
+    let surface = &unsafe { pointer::reference(surface, "surface") }?.surface;
+    let played = surface.roll_balls(resistance)?;
+    let answer = truebed_play {
+        struct_size: size_of::<truebed_play>(),
+        along: played.along.map(told),
+        across: played.across.map(told),
+        steepest: played.steepest,
+        stays: played.stays.into(),
+    };
+    // SAFETY: the caller's promise.
+    unsafe { pointer::fill(balls, answer, name) }
 }
 
 /// The acceleration, m/s², of a solid ball that rolls without resistance down a slope (a ratio, 0.001

@@ -114,6 +114,21 @@ pub unsafe extern "C" fn truebed_job_picture(
     boundary(|| unsafe { from_json(json, length, out, picture) })
 }
 
+/// Draws what `truebed_job_picture` draws for the screen of a phone: 380 pixels wide, set anew and not
+/// shrunk. Free it with `truebed_text_free`.
+///
+/// Errors: those of `truebed_run_job_json`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_job_picture_narrow(
+    json: *const c_char,
+    length: usize,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    let picture = |json: &str| Job::from_json(json)?.picture_narrow();
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { from_json(json, length, out, picture) })
+}
+
 /// Runs a job as `truebed_run_job_json` does; `*out` becomes the page that a crew works from, one HTML
 /// file that needs no script and no network, made for print and for a phone. Free it with
 /// `truebed_text_free`.

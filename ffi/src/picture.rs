@@ -34,18 +34,43 @@ pub unsafe extern "C" fn truebed_plan_picture(
     units: i32,
     out: *mut *mut truebed_text,
 ) -> i32 {
-    boundary(|| {
-        let out = pointer::out(out, "out")?;
-        // SAFETY: the caller's promise.
-        let (problem, plan) =
-            unsafe { (read_problem(problem)?, &pointer::reference(plan, "plan")?.plan) };
-        let units = read_units(units)?;
-        problem.check()?;
-        let svg = Picture::new(&problem, plan)?.svg(units);
-        // SAFETY: the caller's promise: valid for writes.
-        unsafe { out.write(truebed_text::give(svg)) };
-        Ok(())
-    })
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { draw(problem, plan, units, out, Picture::svg) })
+}
+
+/// Draws what `truebed_plan_picture` draws for the screen of a phone: 380 pixels wide, set anew and not
+/// shrunk. Free it with `truebed_text_free`.
+///
+/// Errors: those of `truebed_plan_picture`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_plan_picture_narrow(
+    problem: *const truebed_problem,
+    plan: *const truebed_plan,
+    units: i32,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { draw(problem, plan, units, out, Picture::svg_narrow) })
+}
+
+/// Draws a plan in one of the two forms.
+unsafe fn draw(
+    problem: *const truebed_problem,
+    plan: *const truebed_plan,
+    units: i32,
+    out: *mut *mut truebed_text,
+    svg: impl FnOnce(&Picture, Units) -> String,
+) -> Result<(), Failure> {
+    let out = pointer::out(out, "out")?;
+    // SAFETY: the caller's promise.
+    let (problem, plan) =
+        unsafe { (read_problem(problem)?, &pointer::reference(plan, "plan")?.plan) };
+    let units = read_units(units)?;
+    problem.check()?;
+    let svg = svg(&Picture::new(&problem, plan)?, units);
+    // SAFETY: the caller's promise: valid for writes.
+    unsafe { out.write(truebed_text::give(svg)) };
+    Ok(())
 }
 
 /// Draws the plans of a trade-off, pieces against worst deviation, in `units`, a TRUEBED_UNITS_

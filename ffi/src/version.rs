@@ -1,6 +1,9 @@
 //! Version: of this header and of the library.
 
-use std::ffi::{CStr, c_char};
+use std::ffi::{CStr, CString, c_char};
+use std::sync::OnceLock;
+
+use truebed_core::CAUTIONS;
 
 /// First number of the version of this header.
 pub const TRUEBED_VERSION_MAJOR: u32 = 0;
@@ -29,6 +32,14 @@ pub extern "C" fn truebed_version() -> *const c_char {
 #[unsafe(no_mangle)]
 pub extern "C" fn truebed_version_number() -> u32 {
     TRUEBED_VERSION_NUMBER
+}
+
+/// The cautions that everything shows by which people lift, a line for each. Show them wherever you show a
+/// plan of your own. A text that is never freed; the call cannot fail.
+#[unsafe(no_mangle)]
+pub extern "C" fn truebed_cautions() -> *const c_char {
+    static LINES: OnceLock<CString> = OnceLock::new();
+    LINES.get_or_init(|| CString::new(CAUTIONS.join("\n")).unwrap_or_default()).as_ptr()
 }
 
 #[cfg(test)]

@@ -20,8 +20,9 @@ pub(crate) fn job_sheet(py: Python<'_>, document: &[u8]) -> PyResult<String> {
 
 /// Runs a job and draws its stages, as SVG.
 #[pyfunction]
-pub(crate) fn job_picture(py: Python<'_>, document: &[u8]) -> PyResult<String> {
-    run(py, document, |job| job.picture_of_outcome())
+pub(crate) fn job_picture(py: Python<'_>, document: &[u8], narrow: bool) -> PyResult<String> {
+    let draw = if narrow { Job::picture_narrow_of_outcome } else { Job::picture_of_outcome };
+    run(py, document, draw)
 }
 
 /// Runs a job until it is done or Ctrl-C comes, and writes what came of it.

@@ -59,7 +59,7 @@ mod _truebed {
         Reading, level_grid, level_line, reading, reading_from_row, readings_from_csv,
     };
     #[pymodule_export]
-    use super::roll::{drift_mm, dying_speed, play, roll, rolling_acceleration};
+    use super::roll::{drift_mm, dying_speed, roll, roll_balls, rolling_acceleration};
     #[pymodule_export]
     use super::shim::Shim;
     #[pymodule_export]

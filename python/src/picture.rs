@@ -50,10 +50,11 @@ impl Picture {
     }
 
     /// The picture as SVG.
-    fn svg(&self, py: Python<'_>, units: &Bound<'_, PyAny>) -> PyResult<String> {
+    fn svg(&self, py: Python<'_>, units: &Bound<'_, PyAny>, narrow: bool) -> PyResult<String> {
         let units = one(py, "units", self::units(units))?;
         let picture = self.made(py)?;
-        Ok(py.detach(|| picture.svg(units)))
+        let draw = if narrow { truebed::Picture::svg_narrow } else { truebed::Picture::svg };
+        Ok(py.detach(|| draw(&picture, units)))
     }
 
     fn __eq__(&self, py: Python<'_>, other: &Self) -> PyResult<bool> {

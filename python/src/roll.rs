@@ -39,28 +39,28 @@ pub(crate) fn roll<'py>(
     made(py, &rolled.map_err(|error| raised(py, &error))?)
 }
 
-/// A `truebed.Play`.
+/// A `truebed.BallRolls`.
 #[pyfunction]
-pub(crate) fn play<'py>(
+pub(crate) fn roll_balls<'py>(
     py: Python<'py>,
     xy: PyReadonlyArray2<'py, f64>,
     z: PyReadonlyArray1<'py, f64>,
     resistance: f64,
 ) -> PyResult<Bound<'py, PyAny>> {
     let (xy, z) = (xy.as_slice()?.as_chunks().0, z.as_slice()?);
-    let play = py.detach(|| BedSurface::new(xy, z).and_then(|bed| bed.play(resistance)));
-    let play = play.map_err(|error| raised(py, &error))?;
+    let balls = py.detach(|| BedSurface::new(xy, z).and_then(|bed| bed.roll_balls(resistance)));
+    let balls = balls.map_err(|error| raised(py, &error))?;
     let rolls = |rolls: &[truebed::Roll]| {
         rolls.iter().map(|roll| made(py, roll)).collect::<PyResult<Vec<_>>>()
     };
     Ok(result!(
         py,
         "_roll",
-        Play {
-            along: rolls(&play.along)?,
-            across: rolls(&play.across)?,
-            steepest: play.steepest,
-            stays: play.stays,
+        BallRolls {
+            along: rolls(&balls.along)?,
+            across: rolls(&balls.across)?,
+            steepest: balls.steepest,
+            stays: balls.stays,
         }
     ))
 }

@@ -22,7 +22,8 @@ const PRICE: &str = "a whole number from 0 to 4294967295";
 /// common_sigma is that which all pieces of the kind share, as those of one mislabelled tin. With to and step it is
 /// an adjustable piece, a tapered wedge or a screw foot: thickness is its least, to its greatest,
 /// step its smallest step; a stack has at most one. under names the supports, by index or by id,
-/// that it may go under; None for all.
+/// that it may go under; None for all. name is what a person calls the kind: it is shown wherever a piece
+/// of it is.
 ///
 /// >>> import truebed
 /// >>> truebed.Shim("0.010 in", 24)
@@ -42,7 +43,7 @@ type Positional = (f64, Option<u32>, u32);
 #[pymethods]
 impl Shim {
     #[new]
-    #[pyo3(signature = (thickness, count = None, price = None, *, loaded_factor = None, sigma = None, common_sigma = None, to = None, step = None, under = None))]
+    #[pyo3(signature = (thickness, count = None, price = None, *, loaded_factor = None, sigma = None, common_sigma = None, to = None, step = None, under = None, name = None))]
     #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
     fn new(
         thickness: &Bound<'_, PyAny>,
@@ -54,11 +55,12 @@ impl Shim {
         to: Option<&Bound<'_, PyAny>>,
         step: Option<&Bound<'_, PyAny>>,
         under: Option<&Bound<'_, PyAny>>,
+        name: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Self> {
         let mut found = Problems::default();
-        let name = || format!("Shim({})", shown(thickness));
-        let field = |field: &str| format!("{}.{field}", name());
-        let shim = read(&mut found, name, thickness, count, price);
+        let called = || format!("Shim({})", shown(thickness));
+        let field = |field: &str| format!("{}.{field}", called());
+        let shim = read(&mut found, called, thickness, count, price);
         let factor = loaded_factor.map_or(Ok(1.0), |factor| number(factor, "a number"));
         let factor = found.take(|| field("loaded_factor"), factor);
         let mut setting = |value: Option<&Bound<'_, PyAny>>, name: &str| {
@@ -71,20 +73,35 @@ impl Shim {
             let refused = Refused::value("one of them", "both to and step, or neither");
             found.take(|| field("to, step"), Err::<(), _>(refused));
         }
+        let name = match name.filter(|name| !name.is_none()) {
+            Some(name) => {
+                let text = name.cast::<PyString>();
+                let text = text.map(|text| text.to_string_lossy().into_owned());
+                found.take(|| field("name"), text.map_err(|_| Refused::wrong_type(name, "a name")))
+            }
+            None => Some(String::new()),
+        };
         let under = match under {
             Some(under) => found.take(|| field("under"), names(under)?).map(Some),
             None => Some(None),
         };
         let read = (|| {
             let mut shim = shim?;
+            shim.name = name?;
             shim.loaded_factor = factor?;
             (shim.sigma, shim.common_sigma) = (sigma, common_sigma);
             shim.adjusts = adjusts.0.zip(adjusts.1).map(|(to, step)| truebed::Adjusts { to, step });
             Some(Self { shim, under: under? })
         })();
         let read = found.finish(thickness.py(), read)?;
-        read.shim.check(&name()).map_err(|error| raised(thickness.py(), &error))?;
+        read.shim.check(&called()).map_err(|error| raised(thickness.py(), &error))?;
         Ok(read)
+    }
+
+    /// What a person calls the kind; None where it has no name.
+    #[getter]
+    fn name(&self) -> Option<&str> {
+        Some(self.shim.name.as_str()).filter(|name| !name.is_empty())
     }
 
     /// Thickness of one piece, of an adjustable one its least, mm.
@@ -167,6 +184,9 @@ impl Shim {
         if let Some(under) = &self.under {
             text += &format!(", under={under:?}");
         }
+        if !shim.name.is_empty() {
+            text += &format!(", name={:?}", shim.name);
+        }
         text + ")"
     }
 
@@ -181,6 +201,7 @@ impl Shim {
         named.set_item("to", self.to())?;
         named.set_item("step", self.step())?;
         named.set_item("under", self.under())?;
+        named.set_item("name", self.name())?;
         Ok(((self.thickness(), self.shim.count, self.shim.price), named))
     }
 }

@@ -52,7 +52,8 @@ static void plays(void) {
     truebed_bed_surface *surface = sloping(1e-3, 0);
     truebed_play play = {0};
     play.struct_size = sizeof play;
-    CHECK(truebed_bed_surface_play(surface, 0.01, &play) == TRUEBED_OK);
+    CHECK(truebed_bed_surface_roll_balls(surface, 0.01, &play) == TRUEBED_OK);
+    REFUSED(truebed_bed_surface_roll_balls(surface, 0.01, NULL), TRUEBED_NULL_POINTER, "balls");
     CHECK(near(play.along[0].along_mm, LENGTH * 0.014 / 0.015, 1e-4));
     CHECK(play.along[0].speed_m_per_s == 0 && play.along[1].speed_m_per_s > 0);
     CHECK(play.across[0].drift_mm > 0 && play.across[1].drift_mm < 0);

@@ -36,10 +36,14 @@ static void plans(void) {
     CHECK(truebed_plan_picture(&problem, plan, TRUEBED_UNITS_INCH, &svg) == TRUEBED_OK);
     CHECK(has(svg, "0.0394 in (1 mm)"));
     truebed_text_free(svg);
+    CHECK(truebed_plan_picture_narrow(&problem, plan, TRUEBED_UNITS_INCH, &svg) == TRUEBED_OK);
+    CHECK(has(svg, "width=\"380\"") && has(svg, "raised leg or slab"));
+    truebed_text_free(svg);
 
     truebed_text *const mark = (truebed_text *)&mark_place;
     svg = mark;
     REFUSED(truebed_plan_picture(&problem, plan, 3, &svg), TRUEBED_BAD_VALUE, "units");
+    REFUSED(truebed_plan_picture_narrow(&problem, plan, 3, &svg), TRUEBED_BAD_VALUE, "units");
     REFUSED(truebed_plan_picture(&problem, plan, -1, &svg), TRUEBED_BAD_VALUE, "units");
     REFUSED(truebed_plan_picture(NULL, plan, 0, &svg), TRUEBED_NULL_POINTER, "problem");
     REFUSED(truebed_plan_picture(&problem, NULL, 0, &svg), TRUEBED_NULL_POINTER, "plan");
@@ -75,6 +79,9 @@ static void jobs(void) {
     truebed_text *svg = NULL;
     CHECK(truebed_job_picture(JOB, strlen(JOB), &svg) == TRUEBED_OK);
     CHECK(has(svg, "a &lt;b&gt; &amp; c") && has(svg, "2 \xc3\x97 1 mm"));
+    truebed_text_free(svg);
+    CHECK(truebed_job_picture_narrow(JOB, strlen(JOB), &svg) == TRUEBED_OK);
+    CHECK(has(svg, "width=\"380\"") && has(svg, "2 \xc3\x97 1 mm"));
     truebed_text_free(svg);
     svg = NULL;
     REFUSED(truebed_job_picture("{}", 2, &svg), TRUEBED_BAD_DOCUMENT, "version");

@@ -6,6 +6,7 @@ int main(void) {
     snprintf(version, sizeof version, "%d.%d.%d", TRUEBED_VERSION_MAJOR, TRUEBED_VERSION_MINOR,
              TRUEBED_VERSION_PATCH);
     CHECK(strcmp(truebed_version(), version) == 0);
+    CHECK(strstr(truebed_cautions(), "jacked frame") && truebed_cautions() == truebed_cautions());
     CHECK(truebed_version_number() == TRUEBED_VERSION_NUMBER);
 
     CHECK(strcmp(truebed_last_error(), "") == 0);

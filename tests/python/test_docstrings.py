@@ -54,6 +54,8 @@ NAMES = [*CLASSES, *FUNCTIONS, *METHODS]
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_name_has_an_example_that_holds(name):
+    # A name that was kept beside a newer one has the examples of that.
+    name = getattr(getattr(truebed, name, None), "__name__", name)
     examples = run(documented(name), name)
     assert examples
     called = name.rpartition(".")[2]

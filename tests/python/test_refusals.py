@@ -45,6 +45,7 @@ CALLS = {
     "plan_many": {"problems": [SITE]},
     "plan_shims": SITE,
     "play": BED,
+    "roll_balls": BED,
     "read_next": {"readings": READINGS, "candidates": READINGS, "limits": 1, "points": POINTS},
     "readings_from_csv": {"text": "kind,a,b,value\nrise,A,B,1 mm\n"},
     "resting": {"xy": XY, "z": [0, 1, 2, 3]},

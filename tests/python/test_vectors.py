@@ -136,9 +136,10 @@ def test_the_job_and_the_call_give_the_same(job):
             assert floor.met is sure[told["conformity"]]
             assert [it.found for it in floor.findings] == [it["found"] for it in told["findings"]]
         # The ball rolls on the slates where the job says what they are.
-        if "play" in document[name] and "pieces" not in document[name]:
-            played = truebed.play(xy, plan.tops_mm, **document[name]["play"])
-            assert played.to_dict() == outcome["play"]
+        ball = document[name].get("ball", document[name].get("play"))
+        if ball is not None and "pieces" not in document[name]:
+            rolled = truebed.roll_balls(xy, plan.tops_mm, **ball)
+            assert rolled.to_dict() == outcome["ball"]
         assert plan.meets_limits == outcome["met"]
         verdict = truebed.check(plan.tops_mm, limits, joints=joints, xy=xy)
         assert verdict.met == outcome["met"]

@@ -68,8 +68,8 @@ def test_long_findings_are_told_in_short():
     verdict = truebed.check([0] * 30, 1)
     points = ", ".join(map(str, range(16)))
     assert repr(verdict) == (
-        f"Verdict(met=True, findings=[Finding(limit='overall', points=[{points}, … 14 more], "
-        "found_mm=0.0, allowed_mm=2.0, met=True)])"
+        f"Verdict(verdict='met', findings=[Finding(limit='overall', points=[{points}, … 14 more], "
+        "found_mm=0.0, allowed_mm=2.0, verdict='met')])"
     )
 
 

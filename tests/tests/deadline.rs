@@ -36,7 +36,7 @@ fn grid(rows: usize) -> Job {
         r#"{{"version": 1, "points": [{}], "readings": [{}],
             "stock": [{{"thickness": "0.05 mm"}}, {{"thickness": "0.1 mm"}}, {{"thickness": "0.3 mm"}}],
             "candidates": [{{"kind": "height", "point": "p2", "value": "0 mm", "sigma": "0.01 mm"}}],
-            "slates": {{"limits": {{"overall": "0.05 mm", "along": "0.04 mm"}}, "play": {{}}}}}}"#,
+            "slates": {{"limits": {{"overall": "0.05 mm", "along": "0.04 mm"}}, "ball": {{}}}}}}"#,
         points.join(","),
         readings.join(",")
     ))
@@ -60,7 +60,7 @@ fn what_was_found_before_a_stop_stays() {
     let job = slates();
     let whole = job.clone().run().unwrap().outcome.unwrap();
     let full = whole.slates.as_ref().unwrap();
-    assert!(whole.ran_out.is_empty() && full.verdict.is_some() && full.play.is_some());
+    assert!(whole.ran_out.is_empty() && full.verdict.is_some() && full.ball.is_some());
     let (same, all) = stopped_at(&job, usize::MAX);
     assert_eq!(same, whole);
     assert!(all > 3, "asked only {all} times");
@@ -83,14 +83,14 @@ fn what_was_found_before_a_stop_stays() {
             false => assert!(same, "{step:?} is another"),
         };
         same(Step::Verdict, slates.verdict == full.verdict, slates.verdict.is_none());
-        same(Step::Play, slates.play == full.play, slates.play.is_none());
+        same(Step::Ball, slates.ball == full.ball, slates.ball.is_none());
         let next = (&slates.read_next, &full.read_next);
         same(Step::ReadNext, next.0 == next.1 || slates.verdict.is_none(), next.0.is_none());
         // Whoever reads the sheet is told.
         let notes = slates.notes.join(" ");
         assert_eq!(ran_out(Step::Verdict), notes.contains("before the verdict"), "{notes}");
     }
-    for step in [Step::Verdict, Step::Play] {
+    for step in [Step::Verdict, Step::Ball] {
         assert!(seen.contains(&step), "no stop cut {step:?} short: {seen:?}");
     }
 }
@@ -109,7 +109,7 @@ fn every_long_step_asks() {
     limits.along = None;
     let mut bare = job.clone();
     bare.candidates.clear();
-    bare.slates.as_mut().unwrap().play = None;
+    bare.slates.as_mut().unwrap().ball = None;
     let of_verdict = asks(&bare);
     let mut exact = bare.clone();
     for reading in &mut exact.readings {
@@ -119,7 +119,7 @@ fn every_long_step_asks() {
     }
     assert!(of_verdict > asks(&exact) + 3, "the verdict asks {of_verdict} times");
     let mut ball = bare.clone();
-    ball.slates.as_mut().unwrap().play = job.slates.as_ref().unwrap().play;
+    ball.slates.as_mut().unwrap().ball = job.slates.as_ref().unwrap().ball;
     assert!(asks(&ball) > of_verdict + 3, "the ball asks {} times", asks(&ball));
     let mut next = bare.clone();
     next.candidates.clone_from(&job.candidates);

@@ -32,7 +32,7 @@ fn words(page: &str) -> String {
         !page.contains("http:") || page.matches("http:").count() == page.matches("xmlns=").count()
     );
     let texts = document.descendants().filter_map(|node| node.text());
-    texts.collect::<Vec<_>>().join(" ")
+    texts.collect::<Vec<_>>().join(" ").replace('\u{a0}', " ")
 }
 
 #[test]

@@ -83,7 +83,7 @@ fn a_dying_ball_turns_down_the_slope() {
 #[test]
 fn uphill_a_ball_stops_short_and_downhill_it_leaves() {
     let bed = sloping(1e-3, 0.0);
-    let play = bed.play(0.01).unwrap();
+    let play = bed.roll_balls(0.01).unwrap();
     let [up, down] = play.along;
     assert_relative_eq!(up.along_mm, L * 0.014 / 0.015, max_relative = 1e-4);
     assert!(down.speed > 0.0 && (down.along_mm - L).abs() < 1e-6);
@@ -102,9 +102,9 @@ fn uphill_a_ball_stops_short_and_downhill_it_leaves() {
 #[test]
 fn a_ball_at_rest_stays() {
     for slope in [1e-3, 2e-3, 6.99e-3] {
-        assert!(sloping(slope, 0.0).play(0.005).unwrap().stays);
+        assert!(sloping(slope, 0.0).roll_balls(0.005).unwrap().stays);
     }
-    assert!(!sloping(7.01e-3, 0.0).play(0.005).unwrap().stays);
+    assert!(!sloping(7.01e-3, 0.0).roll_balls(0.005).unwrap().stays);
     // One that is hardly moved stops at once, and one on a steep bed rolls off.
     let roll = sloping(2e-3, 0.0).roll([L / 2.0, W / 2.0], [1e-4, 0.0], 0.005).unwrap();
     assert!(roll.along_mm.abs() < 0.01 && roll.speed == 0.0);
@@ -145,7 +145,7 @@ fn job(change: impl Fn(&mut Job)) -> Job {
 }
 
 fn played(job: &Job) -> Play {
-    job.clone().run().unwrap().outcome.unwrap().slates.unwrap().play.unwrap()
+    job.clone().run().unwrap().outcome.unwrap().slates.unwrap().ball.unwrap()
 }
 
 /// A dying ball takes twice as long over its way as one that keeps its speed, and would drift four
@@ -193,7 +193,7 @@ fn on_a_flat_bed_a_job_tells_no_drift() {
 #[test]
 fn a_job_tells_whether_a_ball_stays() {
     let with = |resistance| {
-        job(|job| job.slates.as_mut().unwrap().play.as_mut().unwrap().resistance = resistance)
+        job(|job| job.slates.as_mut().unwrap().ball.as_mut().unwrap().resistance = resistance)
     };
     assert!(played(&with(1.43e-4)).stays);
     assert!(!played(&with(1.42e-4)).stays);
@@ -222,7 +222,7 @@ fn a_bed_of_too_many_points_is_told() {
     });
     let error = large.run().unwrap_err();
     let told: Vec<_> = error.problems().iter().map(|it| (it.kind, it.field.as_str())).collect();
-    assert_eq!(told, [(ProblemKind::Shape, "slates.play")]);
+    assert_eq!(told, [(ProblemKind::Shape, "slates.ball")]);
 }
 
 #[test]
@@ -237,7 +237,7 @@ fn bad_input_is_told() {
     assert!(told([0.0, 0.0], [f64::INFINITY, 0.0], 0.01).contains("velocity"));
     assert!(told([0.0, 0.0], [0.5, 0.0], -0.01).contains("resistance"));
     assert!(told([0.0, 0.0], [0.5, 0.0], f64::NAN).contains("resistance"));
-    assert!(bed.play(0.0).is_err() && bed.play(5e-324).is_err());
+    assert!(bed.roll_balls(0.0).is_err() && bed.roll_balls(5e-324).is_err());
     assert!(BedSurface::new(&[[0.0, 0.0], [1.0, 0.0], [2.0, 0.0]], &[0.0; 3]).is_err());
     assert!(BedSurface::new(&vec![[0.0; 2]; 501], &vec![0.0; 501]).is_err());
 }

@@ -4,12 +4,12 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
+use super::ball::RollingBall;
 use super::estimate::EstimateBlock;
 use super::expected::ExpectedHeights;
 use super::lines::{LevelGrid, LevelLine};
 use super::outcome::JobOutcome;
 use super::plates::Plate;
-use super::play::RollingBall;
 use super::schema;
 use super::slates::{SlatePiece, TestLoad};
 use super::visit::Visit;
@@ -166,14 +166,18 @@ pub struct Stage {
     pub floor: Option<FloorClass>,
     /// The ball to simulate on the finished bed. Legs have none, nor does a stage of more than 500
     /// points.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub play: Option<RollingBall>,
+    #[serde(default, skip_serializing_if = "Option::is_none", alias = "play")]
+    pub ball: Option<RollingBall>,
 }
 
 /// A limit on the difference of height between any two of some points.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NamedPoints {
+    /// What a person calls the limit. It stands beside its verdict wherever that is shown. The default
+    /// is no name.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub name: String,
     /// The ids of two or more points.
     pub points: Vec<String>,
     /// The largest difference allowed: twice a ± limit.

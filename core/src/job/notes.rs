@@ -1,10 +1,12 @@
 //! What a person should look at before carrying a plan out.
 
+use super::document::Job;
 use super::outcome::{SlateOutcome, Step, SurveyOutcome};
 use crate::length::Length;
 use crate::limits::{LimitKind, Limits};
 use crate::shim::{ShimPlan, Shortfall, Status};
 use crate::stock::Shim;
+use crate::units::Units;
 use crate::verify::{Conformity, Verdict};
 use crate::words;
 
@@ -17,10 +19,15 @@ const MANY_PIECES: usize = 6;
 const THICK: Length = Length::from_nm(25_400_000);
 
 /// What the readings say against each other.
-pub(super) fn of_survey(survey: &SurveyOutcome) -> Vec<String> {
+pub(super) fn of_survey(survey: &SurveyOutcome, job: &Job) -> Vec<String> {
+    let named = |of: &[usize]| -> Vec<String> {
+        let read = of.iter().filter_map(|&at| job.readings.get(at));
+        read.map(|reading| words::survey::reading(reading, job.units)).collect()
+    };
     let mut notes = Vec::new();
     if let [first, others @ ..] = &survey.suspect_groups[..] {
-        notes.push(words::survey::suspected(&first.readings, &first.names, first.blunder_mm));
+        let (names, blunder) = (named(&first.readings), first.blunder_mm);
+        notes.push(words::survey::suspected(&names, blunder, job.units));
         if !others.is_empty() {
             notes.push(words::survey::MORE_SUSPECTS.to_owned());
         }
@@ -28,7 +35,7 @@ pub(super) fn of_survey(survey: &SurveyOutcome) -> Vec<String> {
         notes.push(words::survey::DISAGREE.to_owned());
     }
     if !survey.left_out.is_empty() {
-        notes.push(words::survey::left_out(&survey.left_out));
+        notes.push(words::survey::left_out(&named(&survey.left_out)));
     }
     notes.extend(survey.unchecked.iter().map(words::survey::unchecked));
     notes
@@ -41,23 +48,29 @@ pub(super) fn of_shortfall(
     stock: &[Shim],
     kinds: &[Shim],
     names: &[&str],
+    units: Units,
 ) -> Vec<String> {
     let mut notes = Vec::new();
     if plan.status == Status::Infeasible {
         if !plan.unreachable.is_empty() {
             notes.push(words::plan::out_of_reach(&named(&plan.unreachable, names)));
         }
-        notes.push(words::plan::flattest(plan.worst_mm(), plan.bound));
+        notes.push(words::plan::flattest(plan.worst_mm(), plan.bound, units));
     }
     if let Some(Shortfall { conflict, addition, .. }) = shortfall {
-        notes.push(words::shortfall::in_the_way(conflict, stock, names));
-        notes.push(words::shortfall::what_helps(addition.as_ref(), kinds));
+        notes.push(words::shortfall::in_the_way(conflict, stock, names, units));
+        notes.push(words::shortfall::what_helps(addition.as_ref(), kinds, units));
     }
     notes
 }
 
 /// What the limits do not hold: points on no line, or the bed as a whole.
-pub(super) fn of_limits(limits: &Limits, verdict: &Verdict, names: &[&str]) -> Vec<String> {
+pub(super) fn of_limits(
+    limits: &Limits,
+    verdict: &Verdict,
+    names: &[&str],
+    units: Units,
+) -> Vec<String> {
     let mut notes = Vec::new();
     for (kind, limit) in [(LimitKind::Along, limits.along), (LimitKind::Across, limits.across)] {
         let binds = |at: &usize| {
@@ -71,11 +84,11 @@ pub(super) fn of_limits(limits: &Limits, verdict: &Verdict, names: &[&str]) -> V
             .map(|finding| named(&finding.points, names).join(", "))
             .collect();
         if !lines.is_empty() {
-            notes.push(words::plan::lines(kind, limits.line_width, &lines));
+            notes.push(words::plan::lines(kind, limits.line_width, &lines, units));
         }
         if !loose.is_empty() {
             let names = named(&loose, names);
-            notes.push(words::plan::on_no_line(kind, limits.line_width, &names));
+            notes.push(words::plan::on_no_line(kind, limits.line_width, &names, units));
         }
     }
     if limits.overall.is_none() {
@@ -85,11 +98,11 @@ pub(super) fn of_limits(limits: &Limits, verdict: &Verdict, names: &[&str]) -> V
 }
 
 /// Stacks of a plan that are worth a second look.
-pub(super) fn of_stacks(plan: &ShimPlan, names: &[&str]) -> Option<String> {
+pub(super) fn of_stacks(plan: &ShimPlan, names: &[&str], units: Units) -> Option<String> {
     let is_tall = |&at: &usize| plan.stacks[at].len() > MANY_PIECES || plan.lifts[at] > THICK;
     let tall: Vec<usize> = (0..names.len()).filter(is_tall).collect();
     (plan.meets_limits && !tall.is_empty())
-        .then(|| words::plan::tall_stacks(MANY_PIECES, THICK, &named(&tall, names)))
+        .then(|| words::plan::tall_stacks(MANY_PIECES, THICK, &named(&tall, names), units))
 }
 
 /// What was left out where a step was cut short.
@@ -102,7 +115,7 @@ pub(super) fn of_step(step: Step) -> Option<&'static str> {
         Step::Verdict => Some(words::budget::NO_VERDICT),
         Step::ReadNext => Some(words::budget::NO_READ_NEXT),
         Step::Bearing => Some(words::budget::NO_BEARING),
-        Step::Play => Some(words::budget::NO_PLAY),
+        Step::Ball => Some(words::budget::NO_BALL),
         Step::Place => Some(words::budget::NO_PLACE),
         // The estimate says how many jobs it rests on.
         Step::Estimate => None,
@@ -114,15 +127,18 @@ pub(super) fn of_doubt(
     plan: &ShimPlan,
     verdict: &Verdict,
     predicted: Option<&Verdict>,
+    name: impl Fn(usize) -> Option<String>,
     names: &[&str],
+    units: Units,
 ) -> Option<String> {
     let predicted = predicted?;
     if !plan.meets_limits || predicted.conformity == Conformity::Met {
         return None;
     }
-    let pairs = verdict.findings.iter().zip(&predicted.findings);
-    let (found, sure) = pairs.min_by(|(_, a), (_, b)| a.probability.total_cmp(&b.probability))?;
-    Some(words::verdict::least_sure(found, sure, names))
+    let pairs = verdict.findings.iter().zip(&predicted.findings).enumerate();
+    let least = pairs.min_by(|(_, (_, a)), (_, (_, b))| a.probability.total_cmp(&b.probability));
+    let (at, (found, sure)) = least?;
+    Some(words::verdict::least_sure(found, sure, name(at).as_deref(), names, units))
 }
 
 fn named<'a>(points: &[usize], names: &[&'a str]) -> Vec<&'a str> {
@@ -130,7 +146,7 @@ fn named<'a>(points: &[usize], names: &[&'a str]) -> Vec<&'a str> {
 }
 
 /// What slates do on the stacks.
-pub(super) fn of_slates(slates: &[SlateOutcome]) -> Vec<String> {
+pub(super) fn of_slates(slates: &[SlateOutcome], units: Units) -> Vec<String> {
     use words::bed;
     let mut notes = Vec::new();
     for slate in slates {
@@ -147,7 +163,7 @@ pub(super) fn of_slates(slates: &[SlateOutcome]) -> Vec<String> {
             .collect();
         notes.push(bed::bears(piece, &forces));
         if let (Some(sag), Some(flatness)) = (slate.sag_mm, slate.flatness_mm) {
-            notes.push(bed::sags(piece, sag, flatness));
+            notes.push(bed::sags(piece, sag, flatness, units));
         }
         if let Some(stress) = slate.stress_mpa {
             notes.push(bed::stress(piece, stress, slate.stress_ratio));
@@ -155,7 +171,7 @@ pub(super) fn of_slates(slates: &[SlateOutcome]) -> Vec<String> {
         if let Some(test) = &slate.test_load
             && let Some(gives) = test.deflection_mm
         {
-            notes.push(bed::test_load(piece, test.newtons, gives, test.limit_mm));
+            notes.push(bed::test_load(piece, test.newtons, gives, test.limit_mm, units));
         }
     }
     if !slates.is_empty() {

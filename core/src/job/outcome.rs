@@ -30,7 +30,7 @@ pub use verdict::{FindingOutcome, NextReadingsOutcome, SlopeOutcome, VerdictOutc
 
 use super::expected::ExpectedHeights;
 use super::visit::VisitOutcome;
-use crate::roll::Play;
+use crate::roll::BallRolls;
 
 /// What came out of a job.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -83,8 +83,8 @@ pub struct StageOutcome {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub floor: Option<FloorOutcome>,
     /// What the finished bed does to a slow ball, where the stage asks for it.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub play: Option<Play>,
+    #[serde(default, skip_serializing_if = "Option::is_none", alias = "play")]
+    pub ball: Option<BallRolls>,
     /// What each slate does on the stacks of the plan, for the pieces that the stage describes.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub slates: Vec<SlateOutcome>,

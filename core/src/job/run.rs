@@ -19,9 +19,9 @@ use super::{estimate_run, floor, lines, notes, plates, slates, visit_run};
 use crate::deadline::Deadline;
 use crate::error::{Error, Problems};
 use crate::length::Length;
-use crate::limits::Limits;
+use crate::limits::{LimitKind, Limits};
 use crate::points::Point;
-use crate::roll::{BedSurface, Play};
+use crate::roll::{BallRolls, BedSurface};
 use crate::shim::{
     Budget, Placed, PlanOptions, ShimPlan, ShimProblem, Shortfall, Status, Support,
     plan_shims_until, shortfall_until,
@@ -29,7 +29,7 @@ use crate::shim::{
 use crate::shown::shown;
 use crate::stock::{Shim, StockIs};
 use crate::survey::Reading;
-use crate::verify::{self, Basis, Claim, Evidence, Verdict, read_next_until};
+use crate::verify::{self, Basis, Claim, Evidence, Finding, Verdict, read_next_until};
 use crate::words::{CAUTIONS, LEGS_FIRST};
 
 impl Job {
@@ -217,7 +217,7 @@ impl<'a> ReadyStage<'a> {
         if asked.floor.is_some() {
             floor::check_stage(name, asked.placed.is_some(), &mut found);
         }
-        if let Some(ball) = asked.play {
+        if let Some(ball) = asked.ball {
             ball.check_stage(name, points.len(), &mut found);
         }
         let laid = slates::lay(&asked.pieces, asked.test_load, name, &points, &deadline);
@@ -262,8 +262,8 @@ impl<'a> ReadyStage<'a> {
         let (before, after) = (self.surface(&self.read.heights)?, self.surface(&plan.tops)?);
         let slates = self.bear(&plan, &deadline);
         let slates = unless_stopped(slates, Step::Bearing, &mut ran_out)?.unwrap_or_default();
-        let play = self.roll(&plan, &deadline);
-        let play = unless_stopped(play, Step::Play, &mut ran_out)?.flatten();
+        let balls = self.roll(&plan, &deadline);
+        let balls = unless_stopped(balls, Step::Ball, &mut ran_out)?.flatten();
         let of_stage = |&step: &Step| RanOut { stage: self.name.to_owned(), step };
         of_job.extend(ran_out.iter().map(of_stage));
         let found = Found {
@@ -278,7 +278,7 @@ impl<'a> ReadyStage<'a> {
             before,
             after,
             slates,
-            play,
+            balls,
         };
         Ok(self.outcome(found, stock))
     }
@@ -427,14 +427,14 @@ impl<'a> ReadyStage<'a> {
     }
 
     /// What the finished bed does to a slow ball.
-    fn roll(&self, plan: &ShimPlan, deadline: &Deadline<'_>) -> Result<Option<Play>, Error> {
-        let Some(ball) = self.asked.play else { return Ok(None) };
+    fn roll(&self, plan: &ShimPlan, deadline: &Deadline<'_>) -> Result<Option<BallRolls>, Error> {
+        let Some(ball) = self.asked.ball else { return Ok(None) };
         let most = BedSurface::MOST_POINTS;
-        let play = match slates::surface(&self.laid, self.points.len(), &plan.tops, most)? {
+        let balls = match slates::surface(&self.laid, self.points.len(), &plan.tops, most)? {
             Some((xy, z)) => ball.roll_over(&xy, &z, deadline),
             None => ball.roll(&self.xy(), &plan.tops, deadline),
         };
-        play.map(Some).map_err(|error| error.within("play").within(self.name))
+        balls.map(Some).map_err(|error| error.within("ball").within(self.name))
     }
 
     fn xy(&self) -> Vec<[Length; 2]> {
@@ -459,7 +459,7 @@ struct Found {
     before: Surface,
     after: Surface,
     slates: Vec<SlateOutcome>,
-    play: Option<Play>,
+    balls: Option<BallRolls>,
 }
 
 impl ReadyStage<'_> {
@@ -481,7 +481,12 @@ impl ReadyStage<'_> {
             notes: self.notes(&found, &ids),
             stock: stock.map(|(left, &used)| StockOutcome::new(left, used)).collect(),
             met: plan.meets_limits,
-            limits: limits.map(|(at, it)| FindingOutcome::new(it, sure(at), &ids)).collect(),
+            limits: limits
+                .map(|(at, it)| {
+                    let name = self.limit_name(&found.verdict, at);
+                    FindingOutcome::new(it, sure(at), name.as_deref(), &ids)
+                })
+                .collect(),
             verdict: (found.predicted.as_ref())
                 .map(|verdict| VerdictOutcome::new(verdict, self.asked.decision)),
             shortfall: (found.shortfall.as_ref())
@@ -493,7 +498,7 @@ impl ReadyStage<'_> {
             after: found.after,
             slates: found.slates,
             read_next: found.read_next,
-            play: found.play,
+            ball: found.balls,
         }
     }
 
@@ -513,7 +518,8 @@ impl ReadyStage<'_> {
     /// What to look at before the plan is carried out.
     fn notes(&self, found: &Found, ids: &[&str]) -> Vec<String> {
         let Found { problem, plan, shortfall, verdict, predicted, .. } = found;
-        let survey = self.read.outcome.iter().flat_map(notes::of_survey);
+        let units = self.job.units;
+        let survey = self.read.outcome.iter().flat_map(|it| notes::of_survey(it, self.job));
         survey
             .chain(notes::of_shortfall(
                 plan,
@@ -521,14 +527,32 @@ impl ReadyStage<'_> {
                 &problem.stock,
                 self.kinds(problem),
                 ids,
+                units,
             ))
-            .chain(notes::of_limits(&self.names.limits, verdict, ids))
-            .chain(notes::of_stacks(plan, ids))
-            .chain(notes::of_slates(&found.slates))
+            .chain(notes::of_limits(&self.names.limits, verdict, ids, units))
+            .chain(notes::of_stacks(plan, ids, units))
+            .chain(notes::of_slates(&found.slates, units))
             .chain(found.ran_out.iter().filter_map(|&step| notes::of_step(step)).map(str::to_owned))
-            .chain(notes::of_doubt(plan, verdict, predicted.as_ref(), ids))
+            .chain(notes::of_doubt(
+                plan,
+                verdict,
+                predicted.as_ref(),
+                |at| self.limit_name(verdict, at),
+                ids,
+                units,
+            ))
             .map(|note| shown(&note))
             .collect()
+    }
+
+    /// The name that the stage gives to a limit on named points, which stand in a verdict in the order of
+    /// the stage.
+    fn limit_name(&self, verdict: &Verdict, at: usize) -> Option<String> {
+        let named = |finding: &&Finding| finding.limit == LimitKind::Named;
+        Some(&verdict.findings[at]).filter(named)?;
+        let place = verdict.findings[..at].iter().filter(named).count();
+        let asked = self.asked.named_limits.get(place)?;
+        Some(asked.name.clone()).filter(|name| !name.is_empty())
     }
 
     /// The kinds that could be bought.

@@ -14,7 +14,8 @@ const ID: &str = "urn:truebed:job:1";
 pub(super) fn of<T: JsonSchema>() -> String {
     let settings = SchemaSettings::draft2020_12()
         .with_transform(RecursiveTransform(join_lines))
-        .with_transform(RecursiveTransform(title_variants));
+        .with_transform(RecursiveTransform(title_variants))
+        .with_transform(RecursiveTransform(add_old_names));
     let mut schema = settings.into_generator().into_root_schema_for::<T>();
     schema.insert("$id".to_owned(), ID.into());
     serde_json::to_string_pretty(&schema).unwrap_or_default()
@@ -28,6 +29,21 @@ fn join_lines(schema: &mut Schema) {
         false => paragraph.replace('\n', " "),
     });
     *text = paragraphs.collect::<Vec<_>>().join("\n\n");
+}
+
+/// Fields by the names that they had before, which are still read.
+const OLD_NAMES: [(&str, &str); 1] = [("ball", "play")];
+
+/// Adds the fields whose old names are still read, marked as deprecated.
+fn add_old_names(schema: &mut Schema) {
+    let Some(Value::Object(fields)) = schema.get_mut("properties") else { return };
+    for (new, old) in OLD_NAMES {
+        let Some(Value::Object(field)) = fields.get(new) else { continue };
+        let mut field = field.clone();
+        field.insert("deprecated".to_owned(), true.into());
+        field.insert("description".to_owned(), format!("The older name of `{new}`.").into());
+        fields.insert(old.to_owned(), field.into());
+    }
 }
 
 /// Gives each variant of a union the name by which a document chooses it.

@@ -8,13 +8,15 @@ use super::estimate_picture::draw_estimate;
 use super::heat;
 use super::picture::{Picture, PictureLimit, PicturePoint};
 use super::places::{Frame, Room, spread};
+use super::stages::{limit_name, sign_and_share};
 use crate::job::EstimateOutcome;
 use crate::limits::LimitKind;
 use crate::shown::{columns, shown};
 use crate::units::{Unit, Units};
-use crate::words::CAUTIONS;
-use crate::words::legend::{OF_MAPS, of_plan, only_the_first};
-use crate::words::stack::stack;
+use crate::words::legend::{NOT_ALL_FIT, OF_MAPS, of_plan, only_the_first};
+use crate::words::plan::sloping;
+use crate::words::stack::{pieces, runs, stack};
+use crate::words::{CAUTIONS, met};
 
 /// More points than this are not drawn; the text sheet has them all.
 const MOST: usize = 200;
@@ -25,20 +27,31 @@ impl Picture {
     /// The picture as SVG, the same text on every run. It has no script, and a description says in
     /// words what it shows, for those who do not see it.
     pub fn svg(&self, units: Units) -> String {
-        page(&self.title, &[self], None, units)
+        page(Canvas::new(), &self.title, &[self], None, units)
+    }
+
+    /// The same for the screen of a phone, 380 pixels wide: set anew and not shrunk, so that letters
+    /// are as large as in the wide picture.
+    pub fn svg_narrow(&self, units: Units) -> String {
+        page(Canvas::narrow(), &self.title, &[self], None, units)
     }
 }
 
-/// A page with a title, with pictures one below the other, with an estimate, and with the cautions.
+/// A page with a title, with the cautions, with pictures one below the other, and with an estimate.
 pub(super) fn page(
+    mut canvas: Canvas,
     title: &str,
     pictures: &[&Picture],
     estimate: Option<&EstimateOutcome>,
     units: Units,
 ) -> String {
-    let mut canvas = Canvas::new();
     let title = if title.trim().is_empty() { "Shim plan" } else { title };
     canvas.paragraph("strong", 18.0, title);
+    canvas.heading("Before anyone lifts");
+    for caution in CAUTIONS {
+        canvas.paragraph("", BODY, &format!("! {caution}"));
+    }
+    canvas.y += 8.0;
     for picture in pictures {
         let mut drawn = (*picture).clone();
         let all = drawn.points.len();
@@ -54,22 +67,17 @@ pub(super) fn page(
         draw(&mut canvas, &drawn, units);
     }
     let estimated = estimate.map(|estimate| draw_estimate(&mut canvas, estimate));
-    canvas.heading("Before anyone lifts");
-    for caution in CAUTIONS {
-        canvas.paragraph("", BODY, &format!("! {caution}"));
-    }
     let told = pictures.iter().map(|picture| told(picture, units));
     // Whoever is read the description is not read the page.
-    let told: Vec<String> = told.chain(estimated).chain(CAUTIONS.map(str::to_owned)).collect();
+    let cautions = CAUTIONS.map(str::to_owned).into_iter();
+    let told: Vec<String> = cautions.chain(told).chain(estimated).collect();
     canvas.page(title, &told.join(" "))
 }
 
 fn draw(canvas: &mut Canvas, picture: &Picture, units: Units) {
     canvas.paragraph("strong", 15.0, &picture.verdict);
-    for limit in limits(picture, units) {
-        canvas.paragraph("", BODY, &limit);
-    }
-    for note in &picture.notes {
+    limits(canvas, picture, units);
+    for note in sloping(picture.slopes_mm_per_m, units).iter().chain(&picture.notes) {
         canvas.paragraph("", BODY, &format!("! {note}"));
     }
     if picture.points.is_empty() {
@@ -85,15 +93,76 @@ fn draw(canvas: &mut Canvas, picture: &Picture, units: Units) {
     joints(canvas, picture, units);
 }
 
-/// `overall: ±0.047 mm of ±0.060 mm`.
-fn limits(picture: &Picture, units: Units) -> Vec<String> {
+/// A table of limits where there is room for one, else a line for each.
+fn limits(canvas: &mut Canvas, picture: &Picture, units: Units) {
+    const LINE: f64 = 16.0;
+    const FOUND: f64 = 236.0;
+    const ALLOWED: f64 = 330.0;
+    const VERDICT: f64 = 346.0;
+    const POINTS: f64 = 452.0;
+    if canvas.is_narrow() {
+        for limit in limits_in_words(picture, units) {
+            canvas.paragraph("", BODY, &limit);
+        }
+        return;
+    }
+    if picture.limits.is_empty() {
+        return;
+    }
+    canvas.y += 6.0;
+    let (left, right) = (canvas.margin, canvas.width - canvas.margin);
+    for (row, unit) in units.each().iter().enumerate() {
+        canvas.y += LINE;
+        let (y, unit) = (canvas.y, unit.name());
+        if row == 0 {
+            canvas.text("strong", SMALL, Held::Start, [left, y], "limit");
+            canvas.text("strong", SMALL, Held::Start, [POINTS, y], "where it comes closest");
+        }
+        canvas.text("strong", SMALL, Held::End, [FOUND, y], &format!("found, {unit}"));
+        canvas.text("strong", SMALL, Held::End, [ALLOWED, y], &format!("allowed, {unit}"));
+    }
+    canvas.y += 5.0;
+    for limit in &picture.limits {
+        canvas.line("faint", [left, canvas.y], [right, canvas.y]);
+        let (sign, share) = sign_and_share(limit.limit);
+        let name = limit_name(limit.limit, limit.name.as_deref());
+        let names = wrapped(&name, 130.0, SMALL);
+        let points = wrapped(&points_of(limit), right - POINTS, SMALL);
+        let top = canvas.y + LINE - 1.0;
+        let y = |row: usize| top + row as f64 * LINE;
+        for (lines, x) in [(&names, left), (&points, POINTS)] {
+            for (row, line) in lines.iter().enumerate() {
+                canvas.text("", SMALL, Held::Start, [x, y(row)], line);
+            }
+        }
+        for (row, unit) in units.each().iter().enumerate() {
+            let figures = unit.against(limit.found_mm / share, limit.allowed_mm / share);
+            for (figure, x) in figures.iter().zip([FOUND, ALLOWED]) {
+                canvas.text("", SMALL, Held::End, [x, y(row)], &format!("{sign}{figure}"));
+            }
+        }
+        canvas.text("strong", SMALL, Held::Start, [VERDICT, top], met(limit.conformity));
+        let lines = names.len().max(points.len()).max(units.each().len());
+        canvas.y = y(lines - 1) + 6.0;
+    }
+    canvas.line("faint", [left, canvas.y], [right, canvas.y]);
+    canvas.y += 4.0;
+}
+
+/// The points where a limit comes closest.
+fn points_of(limit: &PictureLimit) -> String {
+    if limit.points.is_empty() { "all points".to_owned() } else { limit.points.join(", ") }
+}
+
+/// `overall: ±0.047 mm found, ±0.060 mm allowed, over all points: met`.
+fn limits_in_words(picture: &Picture, units: Units) -> Vec<String> {
     let line = |limit: &PictureLimit| {
-        let difference = matches!(limit.limit, LimitKind::JointStep | LimitKind::Named);
-        let (sign, share) = if difference { ("", 1.0) } else { ("±", 2.0) };
+        let (sign, share) = sign_and_share(limit.limit);
         let [found, allowed] =
-            [limit.found_mm, limit.allowed_mm].map(|mm| units.figure(sign, mm / share));
-        let met = if limit.found_mm <= limit.allowed_mm { "met" } else { "NOT MET" };
-        format!("{}: {found}, allowed {allowed}: {met}", limit.limit)
+            units.against(sign, limit.found_mm / share, limit.allowed_mm / share);
+        let name = limit_name(limit.limit, limit.name.as_deref());
+        let (over, met) = (points_of(limit), met(limit.conformity));
+        format!("{name}: {found} found, {allowed} allowed, over {over}: {met}")
     };
     picture.limits.iter().map(line).collect()
 }
@@ -131,6 +200,12 @@ impl<'a> Plan<'a> {
         Self { picture, shares: places.iter().map(share).collect(), aspect, named }
     }
 
+    /// How high the bed may be drawn, where one that is longer than wide is drawn so high: a bed that
+    /// runs across the page has its length for its height.
+    fn high(&self, lengthwise: f64) -> f64 {
+        if self.aspect[1] > self.aspect[0] { 1.7 * lengthwise } else { lengthwise }
+    }
+
     /// The frame of the bed, with its top left at a place, to fit a size.
     fn frame(&self, [x, y]: [f64; 2], [most_wide, most_high]: [f64; 2]) -> Frame {
         let [along, across] = self.aspect;
@@ -150,9 +225,16 @@ impl<'a> Plan<'a> {
 
     fn draw(&self, canvas: &mut Canvas, units: Units) {
         const ROOMY: usize = 8;
-        let few = self.picture.points.len() <= ROOMY;
-        let (side, ends) = if few { (170.0, 90.0) } else { (70.0, 40.0) };
-        let frame = self.frame([MARGIN + side, 0.0], [WIDTH - 2.0 * (MARGIN + side), 330.0]);
+        let narrow = canvas.is_narrow();
+        let few = self.picture.points.len() <= ROOMY && !narrow;
+        let (side, ends) = match (few, narrow) {
+            (true, _) => (170.0, 90.0),
+            (_, true) => (60.0, 40.0),
+            _ => (70.0, 40.0),
+        };
+        let (margin, wide) = (canvas.margin, canvas.width - 2.0 * canvas.margin);
+        let high = self.high(330.0);
+        let frame = self.frame([margin + side, 0.0], [wide - 2.0 * side, high]);
         let [x, y, w, h] = frame;
         let at = self.places(frame, 24.0);
         let marks = spread(&at, 2.0 * RADIUS + 4.0, [x + 12.0, y + 12.0, w - 24.0, h - 24.0]);
@@ -160,7 +242,7 @@ impl<'a> Plan<'a> {
         for &[x, y] in &marks {
             room.take([x - RADIUS, y - RADIUS, 2.0 * RADIUS, 2.0 * RADIUS]);
         }
-        let bounds = [MARGIN, y - ends, WIDTH - 2.0 * MARGIN, h + 2.0 * ends];
+        let bounds = [margin, y - ends, wide, h + 2.0 * ends];
         let centre = [x + w / 2.0, y + h / 2.0];
         let place = |(point, &mark): (&PicturePoint, &[f64; 2])| {
             let full = self.label(point, units, few);
@@ -184,7 +266,7 @@ impl<'a> Plan<'a> {
         canvas.rect("faint", [x, y + shift, w, h]);
         self.pieces(canvas, &marks);
         for &[a, b] in &self.picture.joints {
-            canvas.line("line", marks[a], marks[b]);
+            canvas.line("joint", marks[a], marks[b]);
         }
         for (at, (label, &mark)) in labels.iter().zip(&marks).enumerate() {
             if let Some(([x, y, w, h], lines)) = label {
@@ -222,7 +304,7 @@ impl<'a> Plan<'a> {
         if point.shims.is_empty() {
             lines.push("stays".to_owned());
         } else if stacks {
-            let stack = units.stack(&point.shims);
+            let stack = runs(&pieces(&point.shims, &point.names), units);
             let shown = if stack.len() > 4 { 3 } else { stack.len() };
             lines.extend(stack[..shown].iter().map(|run| ellipsis(run, 26)));
             if shown < stack.len() {
@@ -273,77 +355,176 @@ fn write(canvas: &mut Canvas, [x, y, w, _]: Frame, mark: f64, lines: &[String], 
     }
 }
 
-/// Where the points lie above or below the target, as read and by the plan.
+/// Where the points lie above or below the target, before and after, each on a scale of its own.
 fn maps(canvas: &mut Canvas, picture: &Picture, plan: &Plan<'_>, units: Units) {
     const GAP: f64 = 32.0;
-    const WIDE: f64 = (WIDTH - 2.0 * MARGIN - GAP) / 2.0;
     type Of = fn(&PicturePoint) -> f64;
     let (before, after): (Of, Of) = (|point| point.before_mm, |point| point.after_mm);
     let highest = picture.points.iter().map(before).fold(f64::NEG_INFINITY, f64::max);
     // Without a plan there is no target: the highest is what the others are held against.
     let zero = if picture.met { 0.0 } else { highest };
     let shown: &[(&str, Of)] = match picture.met {
-        true => &[("As read", before), ("By the plan", after)],
-        false => &[("As read", before)],
+        true => &[("Off before", before), ("Off after, by the plan", after)],
+        false => &[("As the points lie", before)],
     };
     canvas.heading(match picture.met {
         true => "Height above (+) or below (-) the target",
         false => "Height below the highest",
     });
-    let values =
-        shown.iter().flat_map(|(_, of)| picture.points.iter().map(move |it| of(it) - zero));
-    let [low, high] =
-        values.fold([0.0_f64, 0.0_f64], |[low, high], mm| [low.min(mm), high.max(mm)]);
-    let share = |mm: f64| if high > low { (mm - low) / (high - low) } else { 0.5 };
-    let top = canvas.y + 18.0;
-    let mut bottom = top;
+    let limit = (picture.limits.iter())
+        .find(|limit| limit.limit == LimitKind::Overall && picture.met)
+        .map(|limit| limit.allowed_mm / 2.0);
+    let narrow = canvas.is_narrow();
+    let room = canvas.width - 2.0 * canvas.margin;
+    let wide = if narrow { room } else { (room - GAP) / 2.0 };
+    let (mut top, mut bottom) = (canvas.y, canvas.y);
+    let mut left_out = false;
     for (column, (name, of)) in shown.iter().enumerate() {
-        let left = MARGIN + column as f64 * (WIDE + GAP);
-        let frame = plan.frame([left, top + 6.0], [WIDE, 220.0]);
+        let left = match narrow {
+            true => canvas.margin,
+            false => canvas.margin + column as f64 * (wide + GAP),
+        };
+        if narrow && column > 0 {
+            top = bottom + 16.0;
+        }
         let values: Vec<f64> = picture.points.iter().map(|point| of(point) - zero).collect();
         let size = values.iter().fold(0.0_f64, |size, mm| size.max(mm.abs()));
-        let name = format!("{name}: at most {} off", units.figure("", size));
-        canvas.text("strong", SMALL, Held::Middle, [left + WIDE / 2.0, top - 4.0], &name);
-        map(canvas, frame, &plan.places(frame, 16.0), &values, &share, units);
-        bottom = bottom.max(frame[1] + frame[3]);
+        let middle = left + wide / 2.0;
+        canvas.text("strong", SMALL, Held::Middle, [middle, top + 14.0], name);
+        let most = format!("at most {} off", units.figure("", size));
+        canvas.text("", SMALL, Held::Middle, [middle, top + 30.0], &most);
+        let scale = Scale::new(&values, limit);
+        let frame = plan.frame([left, top + 40.0], [wide, plan.high(220.0)]);
+        left_out |= map(canvas, frame, plan, &values, &scale, units);
+        canvas.y = frame[1] + frame[3] + 12.0;
+        scale.draw(canvas, [left, wide], units);
+        bottom = bottom.max(canvas.y);
     }
-    canvas.y = bottom + 12.0;
-    scale(canvas, low, high, units);
+    canvas.y = bottom;
     canvas.paragraph("soft", SMALL, OF_MAPS);
+    if left_out {
+        canvas.paragraph("soft", SMALL, NOT_ALL_FIT);
+    }
 }
 
+/// What the colours of a map mean.
+struct Scale {
+    low: f64,
+    high: f64,
+    /// How far a point may be off, mm.
+    limit: Option<f64>,
+}
+
+impl Scale {
+    fn new(values: &[f64], limit: Option<f64>) -> Self {
+        let of_limit = limit.unwrap_or(0.0);
+        let ends = values.iter().filter(|mm| mm.is_finite());
+        let [low, high] =
+            ends.fold([-of_limit, of_limit], |[low, high], &mm| [low.min(mm), high.max(mm)]);
+        Self { low, high, limit }
+    }
+
+    /// Where a height stands on the scale, from 0 to 1.
+    fn share(&self, mm: f64) -> f64 {
+        match self.high > self.low {
+            true => (mm - self.low) / (self.high - self.low),
+            false => 0.5,
+        }
+    }
+
+    /// The bar of colours, with marks at 0 and at the limits.
+    fn draw(&self, canvas: &mut Canvas, [from, room]: [f64; 2], units: Units) {
+        const STEPS: usize = 24;
+        const SIDE: f64 = 88.0;
+        let (left, wide) = (from + SIDE, room - 2.0 * SIDE);
+        let step = wide / STEPS as f64;
+        let top = canvas.y;
+        for at in 0..STEPS {
+            let share = (at as f64 + 0.5) / STEPS as f64;
+            let frame = [left + at as f64 * step, top, step + 0.5, 14.0];
+            canvas.rect("patch", frame).assign("fill", heat::colour(share).0);
+        }
+        canvas.rect("line", [left, top, wide, 14.0]);
+        for (row, unit) in units.each().iter().enumerate() {
+            let y = top + 12.0 + row as f64 * 15.0;
+            let figure = |mm: f64| format!("{} {}", unit.signed(mm), unit.name());
+            canvas.text("", SMALL, Held::End, [left - 6.0, y], &figure(self.low));
+            canvas.text("", SMALL, Held::Start, [left + wide + 6.0, y], &figure(self.high));
+        }
+        let limits = self.limit.map_or([None, None], |limit| [Some(-limit), Some(limit)]);
+        for mm in limits.into_iter().flatten().chain([0.0]) {
+            if (self.low..=self.high).contains(&mm) {
+                let x = left + wide * self.share(mm);
+                let high = if mm == 0.0 { 19.0 } else { 24.0 };
+                canvas.line("line", [x, top - 3.0], [x, top + high]);
+            }
+        }
+        let words = match self.limit {
+            Some(limit) => {
+                let limit = units.figure("±", limit);
+                format!("marks: 0 and the limit, {limit}")
+            }
+            None => "mark: 0".to_owned(),
+        };
+        let middle = from + room / 2.0;
+        canvas.text("soft", 11.0, Held::Middle, [middle, top + 42.0], &words);
+        canvas.y = top + 50.0;
+    }
+}
+
+/// Draws a map; whether figures were left out because their patch has no room for them.
 fn map(
     canvas: &mut Canvas,
     frame: Frame,
-    at: &[[f64; 2]],
+    plan: &Plan<'_>,
     values: &[f64],
-    share: &dyn Fn(f64) -> f64,
+    scale: &Scale,
     units: Units,
-) {
+) -> bool {
+    const NAME: f64 = 10.0;
     let [x, y, w, h] = frame;
-    let marks = spread(at, 13.0, [x + 8.0, y + 8.0, w - 16.0, h - 16.0]);
+    let at = plan.places(frame, 16.0);
+    let marks = spread(&at, 13.0, [x + 8.0, y + 8.0, w - 16.0, h - 16.0]);
     let patches = heat::patches(&marks, frame);
     for (patch, &mm) in patches.iter().zip(values) {
-        canvas.polygon("patch", patch).assign("fill", heat::colour(share(mm)).0);
+        canvas.polygon("patch", patch).assign("fill", heat::colour(scale.share(mm)).0);
     }
     let unit = units.each()[0];
-    for ((&[x, y], &mm), patch) in marks.iter().zip(values).zip(&patches) {
-        let ink = if heat::colour(share(mm)).1 { "on-dark" } else { "on-light" };
+    let mut left_out = false;
+    let points = plan.picture.points.iter().zip(&marks).zip(&patches).zip(values);
+    for (number, (((point, &[x, y]), patch), &mm)) in points.enumerate() {
+        let ink = if heat::colour(scale.share(mm)).1 { "on-dark" } else { "on-light" };
         if mm.abs() < 0.0015 {
             canvas.mark("circle", ink, &[("cx", x), ("cy", y), ("r", 4.0)]);
         } else {
             let tip = if mm > 0.0 { -5.0 } else { 5.0 };
             canvas.polygon(ink, &[[x - 5.0, y - tip], [x + 5.0, y - tip], [x, y + tip]]);
         }
-        // A figure only where its patch has room for it; the list has them all.
+        // Figures and names only where the patch has room for them; the list has them all.
         let text = unit.signed(mm);
-        let size = [width(&text, SMALL), 14.0];
+        let name = if plan.named { point.id.clone() } else { (number + 1).to_string() };
         let centre = [frame[0] + w, frame[1]];
-        if let Some([x, y, w, _]) = Room::new().beside([x, y], 4.0, size, centre, inside(patch)) {
-            canvas.text(ink, SMALL, Held::Middle, [x + w / 2.0, y + 11.0], &text);
+        let (bounds, mut room) = (inside(patch), Room::new());
+        room.take([x - 6.0, y - 6.0, 12.0, 12.0]);
+        let mut spot = |size: [f64; 2]| {
+            let middle = bounds[0] + bounds[2] / 2.0;
+            let apart = 8.0 + size[1] / 2.0;
+            room.beside([x, y], 4.0, size, centre, bounds)
+                .or_else(|| room.centred([middle, y + apart], size, bounds))
+                .or_else(|| room.centred([middle, y - apart], size, bounds))
+        };
+        match spot([width(&text, SMALL), 14.0]) {
+            Some([x, y, w, _]) => {
+                canvas.text(ink, SMALL, Held::Middle, [x + w / 2.0, y + 11.0], &text);
+            }
+            None => left_out = true,
+        }
+        if let Some([x, y, w, _]) = spot([width(&name, NAME), 12.0]) {
+            canvas.text(ink, NAME, Held::Middle, [x + w / 2.0, y + 9.5], &name);
         }
     }
     canvas.rect("line", frame);
+    left_out
 }
 
 /// The rectangle around a patch. Patches of points on a grid, as most are, fill it.
@@ -357,50 +538,83 @@ fn inside(patch: &[[f64; 2]]) -> Frame {
     [left, top, right - left, bottom - top]
 }
 
-/// What the colours mean.
-fn scale(canvas: &mut Canvas, low: f64, high: f64, units: Units) {
-    const STEPS: usize = 24;
-    let (left, wide) = (MARGIN + 110.0, WIDTH - 2.0 * MARGIN - 220.0);
-    let step = wide / STEPS as f64;
-    let top = canvas.y;
-    for at in 0..STEPS {
-        let share = (at as f64 + 0.5) / STEPS as f64;
-        let frame = [left + at as f64 * step, top, step + 0.5, 14.0];
-        canvas.rect("patch", frame).assign("fill", heat::colour(share).0);
-    }
-    canvas.rect("line", [left, top, wide, 14.0]);
-    for (row, unit) in units.each().iter().enumerate() {
-        let y = top + 12.0 + row as f64 * 15.0;
-        let figure = |mm: f64| format!("{} {}", unit.signed(mm), unit.name());
-        canvas.text("", SMALL, Held::End, [left - 8.0, y], &figure(low));
-        canvas.text("", SMALL, Held::Start, [left + wide + 8.0, y], &figure(high));
-    }
-    if low < 0.0 && high > 0.0 {
-        let zero = left + wide * -low / (high - low);
-        canvas.line("line", [zero, top], [zero, top + 19.0]);
-        canvas.text("", SMALL, Held::Middle, [zero, top + 31.0], "0");
-    }
-    canvas.y = top + 34.0;
-}
-
 /// Every point with its stack, in the order of work.
 fn list(canvas: &mut Canvas, plan: &Plan<'_>, units: Units) {
+    canvas.heading("The list");
+    if canvas.is_narrow() {
+        narrow_list(canvas, plan, units);
+    } else {
+        wide_list(canvas, plan, units);
+    }
+}
+
+/// What a point is called in the list.
+fn list_name(point: &PicturePoint) -> String {
+    match &point.piece {
+        Some(piece) => format!("{}, {piece}", point.id),
+        None => point.id.clone(),
+    }
+}
+
+/// The stack of a point in words.
+fn stack_words(point: &PicturePoint, units: Units) -> String {
+    let placed = point.placed.as_ref().map(|placed| pieces(placed, &point.placed_names));
+    stack(&pieces(&point.shims, &point.names), placed.as_deref(), units)
+}
+
+fn highest(picture: &Picture) -> f64 {
+    picture.points.iter().map(|it| it.before_mm).fold(f64::NEG_INFINITY, f64::max)
+}
+
+/// The list point below point, for a page that has no room for columns.
+fn narrow_list(canvas: &mut Canvas, plan: &Plan<'_>, units: Units) {
+    const LINE: f64 = 16.0;
+    let picture = plan.picture;
+    let (left, right) = (canvas.margin, canvas.width - canvas.margin);
+    let (text, highest) = (left + 2.0 * RADIUS + 10.0, highest(picture));
+    let signed = |mm: f64| units.signed(mm);
+    for (at, point) in picture.points.iter().enumerate() {
+        canvas.line("faint", [left, canvas.y], [right, canvas.y]);
+        let top = canvas.y + LINE;
+        plan.mark(canvas, [left + RADIUS, top + 0.5], at);
+        let mut lines = vec![("strong", list_name(point))];
+        if picture.met {
+            lines.push(("", stack_words(point, units)));
+            lines.push(("soft", format!("lift {}", units.figure("", point.lift_mm))));
+            lines.push(("soft", format!("off before {}", signed(point.before_mm))));
+            lines.push(("soft", format!("off after {}", signed(point.after_mm))));
+        } else {
+            let below = units.figure("", highest - point.before_mm);
+            lines.push(("", format!("{below} below the highest")));
+        }
+        let mut y = top + 4.0;
+        for (class, words) in &lines {
+            for line in wrapped(words, right - text, SMALL) {
+                canvas.text(class, SMALL, Held::Start, [text, y], &line);
+                y += LINE;
+            }
+        }
+        canvas.y = y - 4.0;
+    }
+    canvas.line("faint", [left, canvas.y], [right, canvas.y]);
+}
+
+fn wide_list(canvas: &mut Canvas, plan: &Plan<'_>, units: Units) {
     let picture = plan.picture;
     const LINE: f64 = 16.0;
     const NAME: f64 = 56.0;
     const PILE: [f64; 2] = [178.0, 70.0];
     const SHIMS: [f64; 2] = [258.0, 214.0];
     const FIGURES: [f64; 3] = [542.0, 620.0, 696.0];
-    let highest = picture.points.iter().map(|it| it.before_mm).fold(f64::NEG_INFINITY, f64::max);
+    let highest = highest(picture);
     let thickest = picture.points.iter().map(thickness).fold(0.0, f64::max);
-    canvas.heading("The list");
     let names: Vec<&str> = units.each().iter().map(|unit| unit.name()).collect();
     canvas.y += LINE;
     let y = canvas.y;
     canvas.text("strong", SMALL, Held::Start, [NAME, y], "point");
     let heads: &[&str] = if picture.met {
         canvas.text("strong", SMALL, Held::Start, [PILE[0], y], "shims, thickest first");
-        &["lift", "as read", "by plan"]
+        &["lift", "off before", "off after"]
     } else {
         &["below highest"]
     };
@@ -416,23 +630,14 @@ fn list(canvas: &mut Canvas, plan: &Plan<'_>, units: Units) {
     for (at, point) in picture.points.iter().enumerate() {
         canvas.line("faint", [MARGIN, canvas.y], [WIDTH - MARGIN, canvas.y]);
         let top = canvas.y + LINE;
-        let name = match &point.piece {
-            Some(piece) => format!("{}, {piece}", point.id),
-            None => point.id.clone(),
-        };
         let wide = if picture.met { PILE[0] } else { FIGURES[1] } - NAME - 8.0;
-        let names = wrapped(&name, wide, SMALL);
+        let names = wrapped(&list_name(point), wide, SMALL);
         let figures: &[f64] = match picture.met {
             true => &[point.lift_mm, point.before_mm, point.after_mm],
             false => &[highest - point.before_mm],
         };
-        let shims = if picture.met {
-            let words = stack(&point.shims, point.placed.as_deref(), units);
-            // Three short words that belong together.
-            wrapped(&words.replace("as it is", "as\u{a0}it\u{a0}is"), SHIMS[1], SMALL)
-        } else {
-            vec![]
-        };
+        let shims =
+            if picture.met { wrapped(&stack_words(point, units), SHIMS[1], SMALL) } else { vec![] };
         let lines = names.len().max(shims.len()).max(units.each().len());
         plan.mark(canvas, [MARGIN + RADIUS, top + 0.5], at);
         for (lines, x) in [(&names, NAME), (&shims, SHIMS[0])] {
@@ -494,14 +699,10 @@ fn joints(canvas: &mut Canvas, picture: &Picture, units: Units) {
 /// The picture in words.
 fn told(picture: &Picture, units: Units) -> String {
     let mut told = vec![picture.verdict.clone()];
-    told.extend(limits(picture, units).into_iter().map(|limit| format!("{limit}.")));
+    told.extend(limits_in_words(picture, units).into_iter().map(|limit| format!("{limit}.")));
     if picture.met {
         for point in picture.points.iter().take(MOST) {
-            told.push(format!(
-                "{}: {}.",
-                point.id,
-                stack(&point.shims, point.placed.as_deref(), units)
-            ));
+            told.push(format!("{}: {}.", point.id, stack_words(point, units)));
         }
     }
     told.join(" ")

@@ -8,11 +8,16 @@ use svg::node::element::Element;
 use svg::node::{Node, Text, Value};
 
 use crate::shown::{columns, shown};
+use crate::words::held;
 
-/// Width of every page, in units that are pixels on a screen; fonts are large enough for it to fill
-/// the width of a printed page.
+/// Width of a page, in units that are pixels on a screen; fonts are large enough for it to fill the
+/// width of a printed page.
 pub(super) const WIDTH: f64 = 720.0;
-pub(super) const MARGIN: f64 = 24.0;
+/// Width of a page for the screen of a phone.
+pub(super) const NARROW: f64 = 380.0;
+const MARGIN_OF_WIDE: f64 = 24.0;
+const MARGIN_OF_NARROW: f64 = 10.0;
+pub(super) const MARGIN: f64 = MARGIN_OF_WIDE;
 /// Font size of body text.
 pub(super) const BODY: f64 = 13.0;
 
@@ -25,6 +30,7 @@ const STYLE: &str = "\
 .truebed-page .strong{font-weight:bold}\
 .truebed-page .line{fill:none;stroke:#1a1a1a;stroke-width:1.5}\
 .truebed-page .faint{fill:none;stroke:#9a9a9a}\
+.truebed-page .joint{stroke:#1a1a1a;stroke-width:5;stroke-dasharray:3 3}\
 .truebed-page .shape{fill:#ffffff;stroke:#1a1a1a;stroke-width:1.5}\
 .truebed-page .block{fill:#c9c9c9;stroke:#1a1a1a}\
 .truebed-page .wall{fill:none;stroke:#1a1a1a;stroke-width:3}\
@@ -38,6 +44,7 @@ const STYLE: &str = "\
 .truebed-page .soft{fill:#bdbdbd}\
 .truebed-page .line{stroke:#ececec}\
 .truebed-page .faint{stroke:#808080}\
+.truebed-page .joint{stroke:#ececec}\
 .truebed-page .shape{fill:#1b1b1b;stroke:#ececec}\
 .truebed-page .block{fill:#5a5a5a;stroke:#ececec}\
 .truebed-page .wall,.truebed-page .dash{stroke:#ececec}\
@@ -54,16 +61,26 @@ pub(super) enum Held {
 }
 
 /// A page that grows downwards.
-#[derive(Default)]
 pub(super) struct Canvas {
     marks: Vec<Element>,
+    pub(super) width: f64,
+    pub(super) margin: f64,
     /// The lower end of what is drawn.
     pub(super) y: f64,
 }
 
 impl Canvas {
     pub(super) fn new() -> Self {
-        Self { marks: Vec::new(), y: MARGIN }
+        Self { marks: Vec::new(), width: WIDTH, margin: MARGIN_OF_WIDE, y: MARGIN_OF_WIDE }
+    }
+
+    /// For the screen of a phone.
+    pub(super) fn narrow() -> Self {
+        Self { width: NARROW, margin: MARGIN_OF_NARROW, y: MARGIN_OF_NARROW, ..Self::new() }
+    }
+
+    pub(super) fn is_narrow(&self) -> bool {
+        self.width < WIDTH
     }
 
     /// A mark of a class, with attributes that are lengths.
@@ -115,10 +132,10 @@ impl Canvas {
     /// Words over the width of the page, below what is drawn.
     pub(super) fn paragraph(&mut self, class: &str, size: f64, words: &str) {
         // Prose is narrower than figures and bold letters.
-        let room = (WIDTH - 2.0 * MARGIN) * if class == "strong" { 1.0 } else { 1.08 };
+        let room = (self.width - 2.0 * self.margin) * if class == "strong" { 1.0 } else { 1.08 };
         for line in wrapped(words, room, size) {
             self.y += (size * 1.4).round();
-            self.text(class, size, Held::Start, [MARGIN, self.y], &line);
+            self.text(class, size, Held::Start, [self.margin, self.y], &line);
         }
     }
 
@@ -130,15 +147,15 @@ impl Canvas {
 
     /// The SVG, with a title and a description of what it shows for those who do not see it.
     pub(super) fn page(self, title: &str, description: &str) -> String {
-        let height = short(self.y + MARGIN);
+        let height = short(self.y + self.margin);
         let mut page = Element::new("svg");
         for (name, value) in [
             ("xmlns", Value::from("http://www.w3.org/2000/svg")),
             ("class", "truebed-page".into()),
             ("role", "img".into()),
             ("aria-label", shown(title).into()),
-            ("viewBox", format!("0 0 {WIDTH} {height}").into()),
-            ("width", WIDTH.into()),
+            ("viewBox", format!("0 0 {} {height}", self.width).into()),
+            ("width", self.width.into()),
             ("height", height.into()),
         ] {
             page.assign(name, value);
@@ -175,5 +192,8 @@ pub(super) fn width(text: &str, size: f64) -> f64 {
 /// Words broken into lines no wider than this.
 pub(super) fn wrapped(words: &str, width: f64, size: f64) -> Vec<String> {
     let columns = (width / (size * 0.62)).floor() as usize;
-    textwrap::wrap(&shown(words), columns).into_iter().map(|line| line.into_owned()).collect()
+    textwrap::wrap(&held(&shown(words)), columns)
+        .into_iter()
+        .map(|line| line.into_owned())
+        .collect()
 }

@@ -2,6 +2,7 @@
 //! page's own words, and every element that is opened is closed.
 
 use crate::shown::shown;
+use crate::words::held;
 
 /// Where HTML is written to.
 #[derive(Default)]
@@ -40,7 +41,7 @@ impl Html {
 
     /// A text.
     pub(super) fn words(&mut self, text: &str) {
-        for c in shown(text).chars() {
+        for c in held(&shown(text)).chars() {
             match c {
                 '&' => self.0.push_str("&amp;"),
                 '<' => self.0.push_str("&lt;"),

@@ -6,17 +6,14 @@ use svg::node::element::Element;
 
 use super::html::Html;
 use super::room::{room_picture, said};
-use super::stages::{again, slopes, sure, title};
+use super::stages::{LimitRow, again, before_of, ended, slopes, stack_of, stock_name, sure, title};
 use crate::error::Error;
-use crate::job::{
-    FindingOutcome, Job, JobOutcome, StackOutcome, Stage, StageOutcome, StepOutcome, VisitOutcome,
-};
+use crate::job::{Job, JobOutcome, StackOutcome, Stage, StageOutcome, StepOutcome, VisitOutcome};
 use crate::length::Length;
-use crate::limits::LimitKind;
 use crate::site;
 use crate::units::Units;
-use crate::verify::Conformity;
-use crate::words::plan::{ended, sloping};
+use crate::words::met;
+use crate::words::plan::sloping;
 use crate::words::stack::{stack as pieces_of, to_do};
 
 const STYLE: &str = include_str!("page.css");
@@ -231,21 +228,12 @@ fn frame(page: &mut Html, job: &Job, visit: &VisitOutcome) {
     }
 }
 
-/// A verdict in one of three words.
-fn met(conformity: Conformity) -> &'static str {
-    match conformity {
-        Conformity::Met => "met",
-        Conformity::NotMet => "NOT MET",
-        Conformity::CannotTell => "cannot tell",
-    }
-}
-
 fn of_stage(page: &mut Html, job: &Job, name: &'static str, asked: &Stage, stage: &StageOutcome) {
     let units = job.units;
     page.text("h2", "", name);
-    page.text("p", "verdict", &ended(stage.plan.status, stage.met, stage.plan.pieces));
+    page.text("p", "verdict", &ended(asked, stage));
     let sure = stage.verdict.as_ref().filter(|_| stage.met).map(sure);
-    for words in sure.into_iter().chain(again(stage)).chain(sloping(slopes(&stage.plan))) {
+    for words in sure.into_iter().chain(again(stage)).chain(sloping(slopes(&stage.plan), units)) {
         page.text("p", "", &words);
     }
     page.text("p", "", &format!("Highest: {}.", stage.highest.join(", ")));
@@ -268,7 +256,7 @@ fn stacks(page: &mut Html, stage: &StageOutcome, units: Units) {
     let thickest = stage.stacks.iter().map(|it| total(&it.shims)).fold(0.0, f64::max);
     page.element("table", "wide", |table| {
         table.element("thead", "", |head| {
-            head.row("th", &["point", "what to do", "the stack then", "off level then"]);
+            head.row("th", &["point", "what to do", "the stack then", "off after"]);
         });
         table.element("tbody", "", |body| {
             for (at, row) in stage.stacks.iter().enumerate() {
@@ -283,7 +271,7 @@ fn total(shims: &[Length]) -> f64 {
 }
 
 fn stack(cells: &mut Html, row: &StackOutcome, thickest: f64, drawn: bool, units: Units) {
-    let to_do = to_do(&row.shims, row.before.as_deref(), units);
+    let to_do = to_do(&stack_of(row), before_of(row).as_deref(), units);
     let nothing = to_do.starts_with("leave");
     cells.element("td", "", |cell| {
         if !nothing {
@@ -300,9 +288,9 @@ fn stack(cells: &mut Html, row: &StackOutcome, thickest: f64, drawn: bool, units
             cell.words("bare");
         } else if drawn && thickest > 0.0 {
             cell.picture(&drawing(&row.shims, thickest));
-            cell.words(&pieces_of(&row.shims, None, units));
+            cell.words(&pieces_of(&stack_of(row), None, units));
         } else {
-            cell.words(&pieces_of(&row.shims, None, units));
+            cell.words(&pieces_of(&stack_of(row), None, units));
         }
     });
     let off = row.deviation_mm;
@@ -347,32 +335,12 @@ fn limits(page: &mut Html, stage: &StageOutcome, units: Units) {
             head.row("th", &["limit", "found, by the plan", "allowed", "", "points"]);
         });
         table.element("tbody", "", |body| {
-            for finding in &stage.limits {
-                let [found, allowed] = held(finding, units);
-                let conformity = finding.conformity.unwrap_or_else(|| finding.met.into());
-                let points = match finding.limit {
-                    LimitKind::Overall => "all".to_owned(),
-                    _ => finding.points.join(", "),
-                };
-                body.row(
-                    "td",
-                    &[&finding.limit.to_string(), &found, &allowed, met(conformity), &points],
-                );
+            for row in stage.limits.iter().map(LimitRow::of) {
+                let [found, allowed] = units.against(row.sign, row.found_mm, row.allowed_mm);
+                body.row("td", &[&row.name, &found, &allowed, row.verdict, &row.points]);
             }
         });
     });
-}
-
-/// What was found and what is allowed, with as many digits as it takes to tell which is more.
-fn held(finding: &FindingOutcome, units: Units) -> [String; 2] {
-    let difference = matches!(finding.limit, LimitKind::JointStep | LimitKind::Named);
-    let (sign, share) = if difference { ("", 1.0) } else { ("±", 2.0) };
-    let [found, allowed] =
-        [finding.found_mm, finding.allowed_mm].map(|mm| units.figure(sign, mm / share));
-    if found == allowed && finding.found_mm > finding.allowed_mm {
-        return [format!("more than {found}"), allowed];
-    }
-    [found, allowed]
 }
 
 fn readings(page: &mut Html, stage: &StageOutcome, _asked: &Stage) {
@@ -420,11 +388,7 @@ fn stock(page: &mut Html, stage: &StageOutcome, units: Units) {
         table.row("th", &["stock", "in the plan", "left in the van"]);
         for kind in &stage.stock {
             let left = kind.left.map_or_else(|| "plenty".to_owned(), |left| left.to_string());
-            let mut name = units.thickness(kind.thickness);
-            if let Some(to) = kind.to {
-                name = format!("{name} to {}", units.thickness(to));
-            }
-            table.row("td", &[&name, &kind.used.to_string(), &left]);
+            table.row("td", &[&stock_name(kind, units), &kind.used.to_string(), &left]);
         }
     });
 }
@@ -451,10 +415,9 @@ fn owner(page: &mut Html, job: &Job, outcome: &JobOutcome) {
                 (None, true) => page.text("p", "", "By the plan all limits are met, as read."),
                 _ => page.text("p", "", "By these readings the limits are not met."),
             }
-            for finding in &stage.limits {
-                let [found, allowed] = held(finding, job.units);
-                let conformity = finding.conformity.unwrap_or_else(|| finding.met.into());
-                let words = format!("{}: {found}, {allowed} allowed: {}.", finding.limit, met(conformity));
+            for row in stage.limits.iter().map(LimitRow::of) {
+                let [found, allowed] = job.units.against(row.sign, row.found_mm, row.allowed_mm);
+                let words = format!("{}: {found}, {allowed} allowed: {}.", row.name, row.verdict);
                 page.text("p", "", &words);
             }
         }

@@ -2,15 +2,17 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::stages;
 use super::stages::{again, slopes, sure};
 use crate::error::{Error, ProblemKind};
 use crate::job::{Stage, StageOutcome};
 use crate::length::Length;
-use crate::limits::LimitKind;
+use crate::limits::{LimitKind, Limits};
 use crate::points::Point;
 use crate::shim::{ShimPlan, ShimProblem};
-use crate::stock::thicknesses;
-use crate::words::plan::{ended, lift_again, out_of_reach, sloping};
+use crate::stock::{Shim, piece_names, thicknesses};
+use crate::verify::{self, Conformity, DecisionRule, Finding, Verdict};
+use crate::words::plan::{ended, lift_again, out_of_reach};
 
 /// All that a picture of a bed shows: fill in titles and names of your own before it is drawn.
 ///
@@ -42,6 +44,9 @@ pub struct Picture {
     pub joints: Vec<[usize; 2]>,
     /// The worst of each kind of limit.
     pub limits: Vec<PictureLimit>,
+    /// The slopes of the target along and across, mm/m. They are 0 where the target is level.
+    #[serde(default)]
+    pub slopes_mm_per_m: [f64; 2],
     /// What a person should look at.
     pub notes: Vec<String>,
 }
@@ -60,22 +65,36 @@ pub struct PicturePoint {
     pub y: Length,
     /// The thickness of each piece under the support.
     pub shims: Vec<Length>,
+    /// The name of the kind of each of these pieces; empty where no kind of them has a name.
+    #[serde(default)]
+    pub names: Vec<String>,
     /// The thickness of each piece in place, where this is not the first pass.
     pub placed: Option<Vec<Length>>,
+    /// The name of the kind of each piece in place; empty where no kind of them has a name.
+    #[serde(default)]
+    pub placed_names: Vec<String>,
     /// The lift by the stack, mm.
     pub lift_mm: f64,
-    /// The height above the target as read, mm.
+    /// The height above the target before the plan is carried out, mm.
     pub before_mm: f64,
     /// The height above the target by the plan, mm.
     pub after_mm: f64,
 }
 
 /// The worst of one kind of limit by a plan.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct PictureLimit {
     /// The kind of limit.
     pub limit: LimitKind,
+    /// The name of a limit of your own; none where it has no name.
+    #[serde(default)]
+    pub name: Option<String>,
+    /// The names of the points where it comes closest; empty for all points.
+    #[serde(default)]
+    pub points: Vec<String>,
+    /// Whether it is met there, as far as is known.
+    pub conformity: Conformity,
     /// The difference found, mm, where it comes closest to the allowed difference or exceeds it
     /// most.
     pub found_mm: f64,
@@ -132,27 +151,31 @@ impl Picture {
                 x: support.x,
                 y: support.y,
                 shims: shims(&plan.stacks[at], plan.settings[at]),
+                names: piece_names(&plan.stacks[at], &problem.stock),
                 placed: placed.map(|placed| shims(&placed.stacks[at], placed.settings[at])),
+                placed_names: placed
+                    .map(|placed| piece_names(&placed.stacks[at], &problem.stock))
+                    .unwrap_or_default(),
                 lift_mm: lift.mm(),
                 before_mm: after_mm - (lift - in_place).mm(),
                 after_mm,
             }
         };
-        let limits = problem
-            .spans()
-            .into_iter()
-            .filter(|span| span.members.iter().all(|&member| member < count));
+        let ended = ended(plan.status, plan.meets_limits, plan.pieces, problem.options.order);
+        let predicted = predicted(problem, plan)?;
         Ok(Self {
             title: "Shim plan".to_owned(),
-            verdict: ended(plan.status, plan.meets_limits, plan.pieces),
+            verdict: match predicted.as_ref().filter(|_| plan.meets_limits) {
+                Some(predicted) => {
+                    format!("{ended} {}", stages::sure_of(predicted))
+                }
+                None => ended,
+            },
             met: plan.meets_limits,
             points: (0..count).map(point).collect(),
             joints: problem.joints.clone(),
-            limits: worst(limits.map(|span| PictureLimit {
-                limit: span.limit,
-                found_mm: span.found(&plan.above).mm(),
-                allowed_mm: span.width.mm(),
-            })),
+            limits: worst(limits(problem, plan, predicted.as_ref(), names)?),
+            slopes_mm_per_m: plan.tilt_um_per_m.map(|slope| slope as f64 / 1e3),
             notes: notes(problem, plan, names),
         })
     }
@@ -175,7 +198,9 @@ impl Picture {
                 x: point.x,
                 y: point.y,
                 shims: row.shims.clone(),
+                names: row.names.clone(),
                 placed: row.before.clone(),
+                placed_names: row.before_names.clone(),
                 lift_mm: row.lift_mm,
                 before_mm: row.deviation_mm - (row.top_mm - read.height_mm),
                 after_mm: row.deviation_mm,
@@ -183,27 +208,66 @@ impl Picture {
         });
         Self {
             title: title.to_owned(),
-            verdict: match outcome.verdict.as_ref().filter(|_| outcome.met) {
-                Some(predicted) => {
-                    format!("{} {}", ended(plan.status, true, plan.pieces), sure(predicted))
+            verdict: {
+                let ended = stages::ended(stage, outcome);
+                match outcome.verdict.as_ref().filter(|_| outcome.met) {
+                    Some(predicted) => format!("{ended} {}", sure(predicted)),
+                    None => ended,
                 }
-                None => ended(plan.status, outcome.met, plan.pieces),
             },
             met: outcome.met,
             points: drawn.collect(),
             joints: stage.joints.iter().filter_map(|[a, b]| Some([at(a)?, at(b)?])).collect(),
             limits: worst(outcome.limits.iter().map(|finding| PictureLimit {
                 limit: finding.limit,
+                name: finding.name.clone(),
+                points: points_of(finding.limit, &finding.points),
+                conformity: finding.conformity.unwrap_or_else(|| finding.met.into()),
                 found_mm: finding.found_mm,
                 allowed_mm: finding.allowed_mm,
             })),
-            notes: [again(outcome), sloping(slopes(plan))]
-                .into_iter()
-                .flatten()
-                .chain(outcome.notes.iter().cloned())
-                .collect(),
+            slopes_mm_per_m: slopes(plan),
+            notes: again(outcome).into_iter().chain(outcome.notes.iter().cloned()).collect(),
         }
     }
+}
+
+/// The verdict that a plan leads one to expect; none where all counts as exact.
+fn predicted(problem: &ShimProblem, plan: &ShimPlan) -> Result<Option<Verdict>, Error> {
+    let of_pieces = |shim: &Shim| shim.sigma.max(shim.common_sigma) > Length::ZERO;
+    let is_exact = !problem.covariance_mm2.iter().flatten().any(|&value| value != 0.0)
+        && !problem.stock.iter().any(of_pieces);
+    (!is_exact).then(|| plan.predict(problem, DecisionRule::default())).transpose()
+}
+
+/// Every limit over the points that it binds, above the slope of the target.
+fn limits(
+    problem: &ShimProblem,
+    plan: &ShimPlan,
+    predicted: Option<&Verdict>,
+    names: &[String],
+) -> Result<Vec<PictureLimit>, Error> {
+    let level =
+        Limits { slope_along_um_per_m: 0, slope_across_um_per_m: 0, ..problem.limits.clone() };
+    let found = verify::check(&problem.places(), &plan.above, &level, &problem.joints)?;
+    let limit = |(at, finding): (usize, &Finding)| {
+        let sure = predicted.and_then(|predicted| predicted.findings.get(at));
+        let points: Vec<String> = finding.points.iter().map(|&at| names[at].clone()).collect();
+        PictureLimit {
+            limit: finding.limit,
+            name: None,
+            points: points_of(finding.limit, &points),
+            conformity: sure.map_or_else(|| finding.meets_limits.into(), |sure| sure.conformity),
+            found_mm: finding.found.mm(),
+            allowed_mm: finding.allowed.mm(),
+        }
+    };
+    Ok(found.findings.iter().enumerate().map(limit).collect())
+}
+
+/// The points that a limit binds; none for all of them.
+fn points_of(limit: LimitKind, points: &[String]) -> Vec<String> {
+    if limit == LimitKind::Overall { Vec::new() } else { points.to_vec() }
 }
 
 fn notes(problem: &ShimProblem, plan: &ShimPlan, names: &[String]) -> Vec<String> {
@@ -213,7 +277,6 @@ fn notes(problem: &ShimProblem, plan: &ShimPlan, names: &[String]) -> Vec<String
     if plan.meets_limits {
         let again = problem.placed.as_ref().map(|_| lift_again(&names(&plan.lifted), plan.moved));
         notes.extend(again);
-        notes.extend(sloping(plan.tilt_um_per_m.map(|slope| slope as f64 / 1e3)));
     }
     if !plan.unreachable.is_empty() {
         let unreachable = names(&plan.unreachable);
@@ -222,13 +285,22 @@ fn notes(problem: &ShimProblem, plan: &ShimPlan, names: &[String]) -> Vec<String
     notes
 }
 
-/// Of each sort of limit the one with the least to spare.
-fn worst(limits: impl Iterator<Item = PictureLimit>) -> Vec<PictureLimit> {
+/// Of each sort of limit, and of each limit with a name, the one that is met least, and of those the one
+/// with the least to spare.
+fn worst(limits: impl IntoIterator<Item = PictureLimit>) -> Vec<PictureLimit> {
     let mut worst: Vec<PictureLimit> = Vec::new();
-    let spare = |limit: &PictureLimit| limit.allowed_mm - limit.found_mm;
+    let rank = |limit: &PictureLimit| {
+        let met = match limit.conformity {
+            Conformity::NotMet => 0,
+            Conformity::CannotTell => 1,
+            Conformity::Met => 2,
+        };
+        (met, limit.allowed_mm - limit.found_mm)
+    };
     for limit in limits {
-        match worst.iter_mut().find(|other| other.limit == limit.limit) {
-            Some(other) if spare(&limit) < spare(other) => *other = limit,
+        let is_same = |other: &PictureLimit| other.limit == limit.limit && other.name == limit.name;
+        match worst.iter_mut().find(|other| is_same(other)) {
+            Some(other) if rank(&limit) < rank(other) => *other = limit,
             Some(_) => {}
             None => worst.push(limit),
         }

@@ -1,11 +1,86 @@
 //! What sheet and picture say alike of a job and its stages.
 
-use crate::job::{Job, PlanOutcome, StageOutcome, VerdictOutcome};
-use crate::words;
+use crate::job::{
+    FindingOutcome, Job, PlanOutcome, StackOutcome, Stage, StageOutcome, StockOutcome,
+    VerdictOutcome,
+};
+use crate::limits::LimitKind;
+use crate::units::Units;
+use crate::verify::{DecisionRule, Verdict};
+use crate::words::stack::{Piece, pieces, with_name};
+use crate::words::{self, met};
 
 /// What a job is headed with.
 pub(super) fn title(job: &Job) -> &str {
     if job.title.trim().is_empty() { "Levelling job" } else { &job.title }
+}
+
+/// How the search for the plan of a stage ended.
+pub(super) fn ended(asked: &Stage, stage: &StageOutcome) -> String {
+    let plan = &stage.plan;
+    words::plan::ended(plan.status, stage.met, plan.pieces, asked.options.order)
+}
+
+/// What a plan puts under a point.
+pub(super) fn stack_of(row: &StackOutcome) -> Vec<Piece<'_>> {
+    pieces(&row.shims, &row.names)
+}
+
+/// What is in place under a point, where this is not the first pass.
+pub(super) fn before_of(row: &StackOutcome) -> Option<Vec<Piece<'_>>> {
+    row.before.as_ref().map(|shims| pieces(shims, &row.before_names))
+}
+
+/// What a kind of the stock is called.
+pub(super) fn stock_name(kind: &StockOutcome, units: Units) -> String {
+    let mut thickness = units.thickness(kind.thickness);
+    if let Some(to) = kind.to {
+        thickness = format!("{thickness} to {}", units.thickness(to));
+    }
+    with_name(thickness, &kind.name)
+}
+
+/// A row of a table of limits: a ± limit as it was asked, a step as it was asked.
+pub(super) struct LimitRow {
+    pub(super) name: String,
+    /// `±`, or nothing for a difference.
+    pub(super) sign: &'static str,
+    pub(super) found_mm: f64,
+    pub(super) allowed_mm: f64,
+    /// One of three words.
+    pub(super) verdict: &'static str,
+    pub(super) points: String,
+}
+
+impl LimitRow {
+    pub(super) fn of(finding: &FindingOutcome) -> Self {
+        let conformity = finding.conformity.unwrap_or_else(|| finding.met.into());
+        let (sign, share) = sign_and_share(finding.limit);
+        Self {
+            name: limit_name(finding.limit, finding.name.as_deref()),
+            sign,
+            found_mm: finding.found_mm / share,
+            allowed_mm: finding.allowed_mm / share,
+            verdict: met(conformity),
+            points: match finding.limit {
+                LimitKind::Overall => "all points".to_owned(),
+                _ => finding.points.join(", "),
+            },
+        }
+    }
+}
+
+/// What a limit is called: by the name that the job gives it, else by its kind.
+pub(super) fn limit_name(limit: LimitKind, name: Option<&str>) -> String {
+    name.map_or_else(|| limit.to_string(), str::to_owned)
+}
+
+/// A ± limit is half of a difference, a step is all of it.
+pub(super) fn sign_and_share(limit: LimitKind) -> (&'static str, f64) {
+    match limit {
+        LimitKind::JointStep | LimitKind::Named => ("", 1.0),
+        _ => ("±", 2.0),
+    }
 }
 
 /// How sure it is that the limits are met once the plan is carried out.
@@ -13,6 +88,13 @@ pub(super) fn sure(verdict: &VerdictOutcome) -> String {
     let &VerdictOutcome { conformity, basis, probability, decision, beforehand, .. } = verdict;
     let known = (beforehand, &verdict.reasons[..]);
     words::verdict::sure(conformity, basis, probability, decision, known)
+}
+
+/// The same of a verdict that was reached by the default rule.
+pub(super) fn sure_of(verdict: &Verdict) -> String {
+    let known = (verdict.beforehand, &verdict.reasons[..]);
+    let (conformity, basis) = (verdict.conformity, verdict.basis);
+    words::verdict::sure(conformity, basis, verdict.probability, DecisionRule::default(), known)
 }
 
 /// What has to be lifted again, in a pass that is not the first.

@@ -4,23 +4,22 @@ use std::fmt::{self, Write};
 
 use super::estimate::write_estimate;
 use super::lines::{COLUMNS, heading, paragraph};
-use super::stages::{again, slopes, sure, title};
+use super::stages::{LimitRow, again, before_of, ended, slopes, stack_of, stock_name, sure, title};
 use crate::error::Error;
 use crate::job::{
-    CentreLines, FindingOutcome, FloorOutcome, Job, JobOutcome, PlateOutcome, RollingBall,
-    StackOutcome, Stage, StageOutcome, Step,
+    CentreLines, FloorOutcome, Job, JobOutcome, PlateOutcome, RollingBall, StackOutcome, Stage,
+    StageOutcome, Step,
 };
-use crate::limits::LimitKind;
-use crate::roll::{Play, Roll, holding_slope};
+use crate::roll::{BallRolls, Roll, holding_slope};
 use crate::shown::{HARD_SPACE, columns, padded, shown};
 use crate::units::{Unit, Units};
+use crate::words::ball::{at_rest, drift};
 use crate::words::budget::NO_HEIGHTS;
 use crate::words::estimate::HEADING;
 use crate::words::floor::{as_asked, beyond};
 use crate::words::legend::{DIRECTIONS, SLATES_AFTER_LEGS};
-use crate::words::plan::{ended, sloping};
+use crate::words::plan::sloping;
 use crate::words::plate::{closures, flat_within};
-use crate::words::play::{at_rest, drift};
 use crate::words::stack::stack;
 
 impl Job {
@@ -80,9 +79,9 @@ fn write_sheet(out: &mut String, job: &Job, outcome: &JobOutcome) -> fmt::Result
 
 fn write_stage(out: &mut String, asked: &Stage, stage: &StageOutcome, units: Units) -> fmt::Result {
     let plan = &stage.plan;
-    paragraph(out, &ended(plan.status, stage.met, plan.pieces), "", "")?;
+    paragraph(out, &ended(asked, stage), "", "")?;
     let sure = stage.verdict.as_ref().filter(|_| stage.met).map(sure);
-    for words in sure.into_iter().chain(again(stage)).chain(sloping(slopes(plan))) {
+    for words in sure.into_iter().chain(again(stage)).chain(sloping(slopes(plan), units)) {
         paragraph(out, &words, "", "  ")?;
     }
     paragraph(out, &format!("Highest: {}.", stage.highest.join(", ")), "", "  ")?;
@@ -96,8 +95,8 @@ fn write_stage(out: &mut String, asked: &Stage, stage: &StageOutcome, units: Uni
     if stage.met {
         write_stacks(out, stage, units)?;
         write_surfaces(out, stage, units)?;
-        if let (Some(ball), Some(play)) = (asked.play, &stage.play) {
-            write_play(out, ball, play, units)?;
+        if let (Some(ball), Some(rolls)) = (asked.ball, &stage.ball) {
+            write_balls(out, ball, rolls, units)?;
         }
         write_limits(out, stage, units)?;
         write_stock(out, stage, units)
@@ -120,12 +119,11 @@ fn floor(floor: &FloorOutcome, units: Units) -> String {
 /// What was read, and which shims go where.
 fn write_stacks(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Result {
     let width = id_width(stage);
-    let off = if sloping(slopes(&stage.plan)).is_some() { "off slope" } else { "off level" };
     for (row, unit) in units.each().iter().enumerate() {
         let unit = unit.name();
-        let [read, lift, off] = ["read", "lift", off].map(|word| format!("{word} {unit}"));
+        let [read, lift, off] = ["read", "lift", "off after"].map(|word| format!("{word} {unit}"));
         let [point, shims] = if row == 0 { ["point", "  shims"] } else { ["", ""] };
-        writeln!(out, "    {point:<width$} {read:>9} {lift:>9} {off:>12}{shims}")?;
+        writeln!(out, "    {point:<width$} {read:>9} {lift:>9} {off:>13}{shims}")?;
     }
     let mut piece = &None;
     for row in &stage.stacks {
@@ -136,18 +134,22 @@ fn write_stacks(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Re
         }
         let figures = |unit: &Unit| {
             let (read, off) = (unit.signed(read(stage, row)), unit.signed(row.deviation_mm));
-            format!(" {read:>9} {:>9} {off:>12}  ", unit.plain(row.lift_mm))
+            format!(" {read:>9} {:>9} {off:>13}  ", unit.plain(row.lift_mm))
         };
         let figures: Vec<String> = units.each().iter().map(figures).collect();
         let blank = " ".repeat(figures[0].len());
         // However long the names are.
         let room = COLUMNS.saturating_sub(4 + width + blank.len()).max(24);
-        let shims = textwrap::wrap(&stack(&row.shims, row.before.as_deref(), units), room)
+        let words = stack(&stack_of(row), before_of(row).as_deref(), units);
+        let shims = textwrap::wrap(&words, room)
             .into_iter()
             .map(|line| line.into_owned())
             .collect::<Vec<_>>();
         for line in 0..shims.len().max(figures.len()) {
-            let (box_, id) = if line == 0 { ("[ ]", row.id.as_str()) } else { ("   ", "") };
+            // Where nothing is to be done there is nothing to tick.
+            let to_do = stage.plan.lifted.contains(&row.id);
+            let box_ = if line == 0 && to_do { "[ ]" } else { "   " };
+            let id = if line == 0 { row.id.as_str() } else { "" };
             let id = padded(&shown(id), width);
             let figures = figures.get(line).unwrap_or(&blank);
             let shims = shims.get(line).map_or("", String::as_str);
@@ -187,18 +189,17 @@ fn write_gaps(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Resu
 }
 
 fn write_surfaces(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Result {
-    writeln!(out, "\n  {:<24}{:>10}{:>14}", "", "as read", "by the plan")?;
+    writeln!(out, "\n  {:<24}{:>10}{:>14}", "", "before", "by the plan")?;
     let (before, after) = (&stage.before, &stage.after);
     for (label, before, after) in [
-        ("slope along, mm/m", before.slope_along_mm_per_m, after.slope_along_mm_per_m),
-        ("slope across, mm/m", before.slope_across_mm_per_m, after.slope_across_mm_per_m),
+        ("slope along,", before.slope_along_mm_per_m, after.slope_along_mm_per_m),
+        ("slope across,", before.slope_across_mm_per_m, after.slope_across_mm_per_m),
     ] {
-        writeln!(
-            out,
-            "  {label:<24}{:>10}{:>14}",
-            Unit::Mm.signed(before),
-            Unit::Mm.signed(after)
-        )?;
+        for unit in units.each() {
+            let label = format!("{label} {}", unit.slope_name());
+            let [before, after] = [before, after].map(|slope| unit.signed_slope(slope));
+            writeln!(out, "  {label:<24}{before:>10}{after:>14}")?;
+        }
     }
     for (label, before, after) in [
         ("flatness,", before.flatness_mm, after.flatness_mm),
@@ -213,49 +214,64 @@ fn write_surfaces(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::
 }
 
 /// What the bed does to a slow ball, for those who will play on it.
-fn write_play(out: &mut String, ball: RollingBall, play: &Play, units: Units) -> fmt::Result {
+fn write_balls(
+    out: &mut String,
+    ball: RollingBall,
+    balls: &BallRolls,
+    units: Units,
+) -> fmt::Result {
     let resistance = ball.resistance;
     let most = |rolls: &[Roll]| rolls.iter().map(|roll| roll.drift_mm.abs()).fold(0.0, f64::max);
-    let drift = drift(most(&play.along), most(&play.across), units);
-    let rest = at_rest(play.stays, play.steepest, holding_slope(resistance));
-    writeln!(out, "\n  Play by the plan, at a rolling resistance of {resistance:?}")?;
+    let drift = drift(most(&balls.along), most(&balls.across), units);
+    let rest = at_rest(balls.stays, balls.steepest, holding_slope(resistance), units);
+    writeln!(out, "\n  A slow ball by the plan, at a rolling resistance of {resistance:?}")?;
     paragraph(out, &format!("{drift} {rest}"), "  ", "  ")
 }
 
 fn write_limits(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Result {
-    writeln!(out, "\n  Limits by the plan: all met")?;
-    for finding in &stage.limits {
-        let head = format!("  {:<10}  {}  ", finding.limit, held(finding, units));
-        let points = match finding.limit {
-            LimitKind::Overall => "all points".to_owned(),
-            _ => finding.points.join(", "),
-        };
-        paragraph(out, &points, &head, &" ".repeat(columns(&head)))?;
+    const NAME: usize = 14;
+    writeln!(out, "\n  Limits by the plan")?;
+    for (row, unit) in units.each().iter().enumerate() {
+        let [found, allowed] = ["found", "allowed"].map(|word| format!("{word} {}", unit.name()));
+        let [limit, points] = if row == 0 { ["limit", "points"] } else { ["", ""] };
+        let line = format!("  {limit:<NAME$} {found:>10} {allowed:>11}  {:<12} {points}", "");
+        writeln!(out, "{}", line.trim_end())?;
+    }
+    for row in stage.limits.iter().map(LimitRow::of) {
+        let figures = units.each().iter().map(|unit| {
+            let [found, allowed] = unit.against(row.found_mm, row.allowed_mm);
+            [found, allowed].map(|figure| format!("{}{figure}", row.sign))
+        });
+        let figures: Vec<[String; 2]> = figures.collect();
+        let (name, points) = (shown(&row.name), shown(&row.points));
+        let (names, points) = (textwrap::wrap(&name, NAME), textwrap::wrap(&points, 26));
+        for line in 0..names.len().max(figures.len()).max(points.len()) {
+            let cell = |of: &[std::borrow::Cow<'_, str>]| {
+                of.get(line).map_or_else(String::new, ToString::to_string)
+            };
+            let [found, allowed] = figures.get(line).cloned().unwrap_or_default();
+            let verdict = if line == 0 { row.verdict } else { "" };
+            let (name, points) = (padded(&cell(&names), NAME), cell(&points));
+            let line = format!("  {name} {found:>10} {allowed:>11}  {verdict:<12} {points}");
+            writeln!(out, "{}", line.trim_end())?;
+        }
     }
     Ok(())
-}
-
-/// A ± limit as it was asked, a step as it was asked.
-fn held(finding: &FindingOutcome, units: Units) -> String {
-    let difference = matches!(finding.limit, LimitKind::JointStep | LimitKind::Named);
-    let (sign, share) = if difference { (' ', 1.0) } else { ('±', 2.0) };
-    let held = |unit: &Unit| {
-        let [found, allowed] =
-            [finding.found_mm, finding.allowed_mm].map(|mm| unit.plain(mm / share));
-        format!("{sign}{found} of {sign}{allowed} {}", unit.name())
-    };
-    units.each().iter().map(held).collect::<Vec<_>>().join(" = ")
 }
 
 fn write_stock(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Result {
     writeln!(out, "\n  {:<44}{:>8}{:>8}", "From the stock", "taken", "left")?;
     for kind in stage.stock.iter().filter(|kind| kind.used > 0) {
         let left = kind.left.map_or_else(|| "plenty".to_owned(), |left| left.to_string());
-        let mut name = units.thickness(kind.thickness);
-        if let Some(to) = kind.to {
-            name = format!("{name} to {}", units.thickness(to));
+        let name = stock_name(kind, units);
+        let lines = textwrap::wrap(&name, 43);
+        for (at, line) in lines.iter().enumerate() {
+            if at + 1 == lines.len() {
+                writeln!(out, "  {line:<44}{:>8}{left:>8}", kind.used)?;
+            } else {
+                writeln!(out, "  {line}")?;
+            }
         }
-        writeln!(out, "  {name:<44}{:>8}{left:>8}", kind.used)?;
     }
     if stage.stock.iter().all(|kind| kind.used == 0) {
         writeln!(out, "  nothing")?;

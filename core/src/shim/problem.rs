@@ -9,7 +9,7 @@ use super::guard::{Guard, RiskOf};
 use super::placed::Placed;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
-use crate::limits::{self, Limits, Span};
+use crate::limits::{self, Limits};
 use crate::stock::{self, Shim};
 
 /// A support: where it stands in plan and how high it reaches without a shim.
@@ -173,15 +173,6 @@ impl ShimProblem {
     pub(super) fn bare_heights(&self) -> Vec<Length> {
         let lift = |at| self.placed.as_ref().map_or(Length::ZERO, |it| it.lift(at, &self.stock));
         self.supports.iter().enumerate().map(|(at, support)| support.height - lift(at)).collect()
-    }
-
-    /// The limits, with the guard bands that every plan needs at the risk that is asked for.
-    pub(crate) fn spans(&self) -> Vec<Span> {
-        let spans = self.limits.spans(&self.places(), &self.joints);
-        match self.guard() {
-            Ok(Some(guard)) => guard.tighten(&spans).unwrap_or(spans),
-            _ => spans,
-        }
     }
 
     /// What the risk that is asked for comes to; checks it and the covariance.

@@ -1,5 +1,7 @@
 //! What a slate does on its supports.
 
+use crate::units::Units;
+
 /// Newtons to pounds-force (exact: 0.45359237 kg times 9.80665 m/s²).
 const N_PER_LBF: f64 = 4.448_221_615_260_5;
 
@@ -25,10 +27,10 @@ pub(crate) fn tips(piece: &str, about: &[String; 2]) -> String {
 }
 
 /// How far a slate sags.
-pub(crate) fn sags(piece: &str, sag_mm: f64, flatness_mm: f64) -> String {
+pub(crate) fn sags(piece: &str, sag_mm: f64, flatness_mm: f64, units: Units) -> String {
+    let [sag, flatness] = [sag_mm, flatness_mm].map(|mm| units.figure("", mm));
     format!(
-        "Slate {piece} sags by {sag_mm:.3} mm between its points; its whole surface is flat within \
-         {flatness_mm:.3} mm."
+        "Slate {piece} sags by {sag} between its points; its whole surface is flat within {flatness}."
     )
 }
 
@@ -40,12 +42,10 @@ pub(crate) fn stress(piece: &str, mpa: f64, ratio: Option<f64>) -> String {
 }
 
 /// What a test load does.
-pub(crate) fn test_load(piece: &str, newtons: f64, mm: f64, limit_mm: f64) -> String {
+pub(crate) fn test_load(piece: &str, newtons: f64, mm: f64, limit_mm: f64, units: Units) -> String {
+    let [by, limit] = units.against("", mm, limit_mm);
     let met = if mm <= limit_mm { "within" } else { "BEYOND" };
-    format!(
-        "Under {} slate {piece} goes down by {mm:.3} mm, {met} the limit of {limit_mm:.3} mm.",
-        force(newtons)
-    )
+    format!("Under {} slate {piece} goes down by {by}, {met} the limit of {limit}.", force(newtons))
 }
 
 /// What the computation of slates leaves out.

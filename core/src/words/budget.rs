@@ -12,7 +12,7 @@ pub(crate) const NO_FLOOR: &str =
 pub(crate) const SHORTFALL: &str = "The budget ran out while it was looked for what would help: less may be in the way, and fewer pieces may help.";
 
 /// Without a verdict.
-pub(crate) const NO_VERDICT: &str = "NOT SURE: the budget ran out before the verdict. How sure it is that the limits are met by this plan is not known.";
+pub(crate) const NO_VERDICT: &str = "CANNOT TELL: the budget ran out before the verdict. How sure it is that the limits are met by this plan is not known.";
 
 /// Without what further readings would do.
 pub(crate) const NO_READ_NEXT: &str = "The budget ran out before it was known what to read next.";
@@ -26,4 +26,4 @@ pub(crate) const NO_PLACE: &str =
     "The budget ran out before it was known where the table stands best.";
 
 /// Without a ball.
-pub(crate) const NO_PLAY: &str = "The budget ran out before a ball was rolled.";
+pub(crate) const NO_BALL: &str = "The budget ran out before a ball was rolled.";

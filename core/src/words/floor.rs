@@ -16,11 +16,15 @@ pub(crate) fn as_asked(
         None => String::new(),
     };
     match conformity {
-        Conformity::Met => format!("The floor is as even as {class} asks{chance}."),
-        Conformity::NotMet => format!("The floor is not as even as {class} asks{chance}."),
+        Conformity::Met => {
+            format!("At the points read, the floor is as even as {class} asks{chance}.")
+        }
+        Conformity::NotMet => {
+            format!("At the points read, the floor is not as even as {class} asks{chance}.")
+        }
         Conformity::CannotTell => {
             format!(
-                "The readings do not tell whether the floor is as even as {class} asks{chance}."
+                "The readings do not tell whether the floor is as even as {class} asks at the points read{chance}."
             )
         }
     }
@@ -36,11 +40,22 @@ pub(crate) fn beyond(
 ) -> String {
     let read = match points {
         [a, at, b] if what == "gap" => {
-            let [found, limit] = [found, limit].map(|mm| units.figure("", mm));
+            let [found, limit] = units.against("", found, limit);
             format!("a gap of {found} at {at} between {a} and {b}, where {limit} is allowed")
         }
-        [] => format!("{what} {found:.1}, where at least {limit} is asked"),
-        of => format!("{what} {found:.1} of {}, where at least {limit} is asked", of.join(", ")),
+        [] => format!("{what} {}, where at least {limit} is asked", below(found, limit)),
+        of => format!(
+            "{what} {} of {}, where at least {limit} is asked",
+            below(found, limit),
+            of.join(", ")
+        ),
     };
     format!("Read: {read}.")
+}
+
+/// A figure to the tenth, unless that would look like the limit that it falls short of.
+fn below(found: f64, limit: f64) -> String {
+    let figure = |digits: usize| format!("{found:.digits$}");
+    let tells = |text: &String| text.parse::<f64>().is_ok_and(|shown| shown < limit);
+    (1..7).map(figure).find(tells).unwrap_or_else(|| figure(7))
 }

@@ -17,13 +17,17 @@ pub(crate) fn of_plan(named: bool, joints: bool) -> String {
         legend.push_str(" Numbers are those of the list below.");
     }
     if joints {
-        legend.push_str(" A line between two marks: a joint of two slates.");
+        legend.push_str(" A thick broken line between two marks: a joint of two slates.");
     }
     legend
 }
 
+/// Figures that are not on a map.
+pub(crate) const NOT_ALL_FIT: &str =
+    "Patches without a figure have no room for it: it stands in the list.";
+
 /// The maps of heights.
-pub(crate) const OF_MAPS: &str = "Every patch has the colour of its point. A triangle points up where the point is too \
+pub(crate) const OF_MAPS: &str = "Each map has a scale of its own. Every patch has the colour of its point. A triangle points up where the point is too \
      high, down where it is too low; a dot is within a hair of it (1 \u{b5}m).";
 
 /// Of more points than a picture draws.

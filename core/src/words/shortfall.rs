@@ -1,18 +1,24 @@
 //! Why no plan meets the limits, and what would help.
 
-use crate::length::Length;
 use crate::limits::{LimitKind, Span};
 use crate::shim::{Addition, Conflict, Status};
 use crate::stock::Shim;
+use crate::units::Units;
+use crate::words::stack::kind_name;
 
 /// What cannot go together.
-pub(crate) fn in_the_way(conflict: &Conflict, stock: &[Shim], names: &[&str]) -> String {
+pub(crate) fn in_the_way(
+    conflict: &Conflict,
+    stock: &[Shim],
+    names: &[&str],
+    units: Units,
+) -> String {
     let named = |of: &[usize]| of.iter().map(|&at| names[at]).collect::<Vec<_>>().join(", ");
     let mut parts = vec![format!("the points {}", named(&conflict.supports))];
-    parts.extend(conflict.limits.iter().map(|span| limit(span, &named(&span.members))));
+    parts.extend((conflict.limits.iter()).map(|span| limit(span, &named(&span.members), units)));
     if !conflict.scarce.is_empty() {
-        let thickness = |&kind: &usize| stock[kind].thickness.to_string();
-        let kinds: Vec<_> = conflict.scarce.iter().map(thickness).collect();
+        let kinds: Vec<_> =
+            conflict.scarce.iter().map(|&kind| kind_name(&stock[kind], units)).collect();
         parts.push(format!("so few pieces of {}", kinds.join(", ")));
     }
     if conflict.max_pieces {
@@ -25,25 +31,23 @@ pub(crate) fn in_the_way(conflict: &Conflict, stock: &[Shim], names: &[&str]) ->
     format!("These do not go together{all}: {}.", parts.join("; "))
 }
 
-fn limit(span: &Span, points: &str) -> String {
-    let (name, within) = (span.limit, span.width.mm());
+fn limit(span: &Span, points: &str, units: Units) -> String {
+    let (name, within) = (span.limit, units.figure("", span.width.mm()));
     match name {
-        LimitKind::Overall => format!("the overall limit ({within:.3} mm)"),
-        _ => format!("the limit {name} ({within:.3} mm) over {points}"),
+        LimitKind::Overall => format!("the overall limit ({within})"),
+        _ => format!("the limit {name} ({within}) over {points}"),
     }
 }
 
 /// The pieces with which there is a plan, of these kinds.
-pub(crate) fn what_helps(addition: Option<&Addition>, kinds: &[Shim]) -> String {
+pub(crate) fn what_helps(addition: Option<&Addition>, kinds: &[Shim], units: Units) -> String {
     let Some(addition) = addition else {
         return "No number of these pieces was found to help: it may take other thicknesses."
             .to_owned();
     };
-    let of = |(kind, count): (&Shim, &u32)| -> Option<(u32, Length)> {
-        (*count > 0).then_some((*count, kind.thickness))
-    };
-    let pieces: Vec<_> = (kinds.iter().zip(&addition.pieces).filter_map(of))
-        .map(|(count, thickness)| format!("{count} of {thickness}"))
+    let pieces: Vec<_> = (kinds.iter().zip(&addition.pieces))
+        .filter(|(_, count)| **count > 0)
+        .map(|(kind, count)| format!("{count} of {}", kind_name(kind, units)))
         .collect();
     let proven = if addition.plan.status == Status::Proven { "; nothing cheaper does" } else { "" };
     format!("With more pieces there is a plan: {}{proven}.", pieces.join(", "))

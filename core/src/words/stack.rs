@@ -2,34 +2,74 @@
 
 use crate::length::Length;
 use crate::shown::HARD_SPACE;
+use crate::stock::Shim;
 use crate::units::Units;
 
+/// A piece of a stack: its thickness, and the name of its kind, empty where it has none.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Piece<'a> {
+    pub(crate) thickness: Length,
+    pub(crate) name: &'a str,
+}
+
+/// The pieces of a stack with their names, of which there are none or one for each.
+pub(crate) fn pieces<'a>(shims: &[Length], names: &'a [String]) -> Vec<Piece<'a>> {
+    let name = |at: usize| names.get(at).map_or("", String::as_str);
+    let piece = |(at, &thickness): (usize, &Length)| Piece { thickness, name: name(at) };
+    shims.iter().enumerate().map(piece).collect()
+}
+
+/// A kind of shim, as a person knows it: its thickness and its name.
+pub(crate) fn kind_name(shim: &Shim, units: Units) -> String {
+    let thickness = match shim.adjusts {
+        Some(adjusts) => {
+            format!("{} to {}", units.thickness(shim.thickness), units.thickness(adjusts.to))
+        }
+        None => units.thickness(shim.thickness),
+    };
+    with_name(thickness, &shim.name)
+}
+
+/// A thickness, and the name of its kind if it has one.
+pub(crate) fn with_name(thickness: String, name: &str) -> String {
+    if name.is_empty() { thickness } else { format!("{thickness} {name}") }
+}
+
+/// The pieces of a stack, equal ones together: `2 × 1/8 in`, `0.010 in brass leaf`.
+pub(crate) fn runs(stack: &[Piece<'_>], units: Units) -> Vec<String> {
+    let run = |run: &[Piece<'_>]| {
+        let times = if run.len() > 1 { format!("{} × ", run.len()) } else { String::new() };
+        with_name(format!("{times}{}", units.thickness(run[0].thickness)), run[0].name)
+    };
+    stack.chunk_by(|a, b| a == b).map(run).collect()
+}
+
 /// A stack; where something is in place, what to do about it. Broken between pieces and words only.
-pub(crate) fn stack(shims: &[Length], placed: Option<&[Length]>, units: Units) -> String {
-    match (placed, shims) {
-        (Some(placed), shims) => to_do(shims, Some(placed), units),
+pub(crate) fn stack(stack: &[Piece<'_>], placed: Option<&[Piece<'_>]>, units: Units) -> String {
+    match (placed, stack) {
+        (Some(placed), _) => to_do(stack, Some(placed), units),
         (None, []) => "none".to_owned(),
-        (None, shims) => pieces(shims, units),
+        (None, _) => told(stack, units),
     }
 }
 
 /// Pieces, held together each.
-fn pieces(shims: &[Length], units: Units) -> String {
+fn told(stack: &[Piece<'_>], units: Units) -> String {
     let held = |run: String| run.replace(' ', &HARD_SPACE.to_string());
-    units.stack(shims).into_iter().map(held).collect::<Vec<_>>().join(" + ")
+    runs(stack, units).into_iter().map(held).collect::<Vec<_>>().join(" + ")
 }
 
 /// What to do: `before` is what is in place, thickest first, or nothing where this is the first pass.
-pub(crate) fn to_do(shims: &[Length], before: Option<&[Length]>, units: Units) -> String {
+pub(crate) fn to_do(stack: &[Piece<'_>], before: Option<&[Piece<'_>]>, units: Units) -> String {
     let before = before.unwrap_or(&[]);
-    let (mut stay, mut out, mut add) = (Vec::new(), Vec::new(), shims.to_vec());
+    let (mut stay, mut out, mut add) = (Vec::new(), Vec::new(), stack.to_vec());
     for &piece in before {
         match add.iter().position(|&it| it == piece) {
             Some(at) => stay.push(add.remove(at)),
             None => out.push(piece),
         }
     }
-    let named = |shims: &[Length]| pieces(shims, units);
+    let named = |pieces: &[Piece<'_>]| told(pieces, units);
     match (out.is_empty(), add.is_empty(), stay.is_empty()) {
         (true, true, true) => "leave bare".to_owned(),
         (true, true, false) => format!("leave {}", named(&stay)),
@@ -63,9 +103,21 @@ mod tests {
             (Some(vec![0.5]), vec![0.2], "take out 0.5 mm, add 0.2 mm"),
             (Some(vec![1.0, 0.5]), vec![1.0, 0.2], "take out 0.5 mm, add 0.2 mm to 1 mm"),
         ] {
-            let before = before.map(|it| mm(&it));
-            let told = to_do(&mm(&after), before.as_deref(), Units::Metric);
+            let (before, after) = (before.map(|it| mm(&it)), mm(&after));
+            let before = before.as_deref().map(|it| pieces(it, &[]));
+            let told = to_do(&pieces(&after, &[]), before.as_deref(), Units::Metric);
             assert_eq!(told.replace(HARD_SPACE, " "), words);
         }
+    }
+
+    #[test]
+    fn kinds_that_are_as_thick_as_each_other_are_told_apart_by_their_names() {
+        let shims = [Length::from_nm(1_000_000); 3];
+        let names = ["steel leaf", "steel leaf", "oak leaf"].map(str::to_owned);
+        let after = pieces(&shims, &names);
+        let told = |before| to_do(&after, before, Units::Metric).replace(HARD_SPACE, " ");
+        assert_eq!(told(None), "add 2 × 1 mm steel leaf + 1 mm oak leaf");
+        let before = [after[2]];
+        assert_eq!(told(Some(&before)), "add 2 × 1 mm steel leaf to 1 mm oak leaf");
     }
 }

@@ -1,19 +1,19 @@
-//! How well readings check each other. Readings are named by their places in the job.
+//! How well readings check each other. Readings are named by what they read.
 
-use crate::survey::Unchecked;
+use crate::survey::{Mm, Reading, Unchecked};
+use crate::units::Units;
 
-/// A group of readings of which one is suspected to be wrong, and no data can say which; each with what
-/// it read, and about by how much, mm.
-pub(crate) fn suspected(readings: &[usize], names: &[String], blunder_mm: f64) -> String {
-    let named: Vec<String> =
-        readings.iter().zip(names).map(|(at, name)| format!("readings[{at}] ({name})")).collect();
-    match &named[..] {
+/// A group of readings of which one is suspected to be wrong, and no data can say which; and about by
+/// how much, mm.
+pub(crate) fn suspected(names: &[String], blunder_mm: f64, units: Units) -> String {
+    let blunder = units.figure("", blunder_mm.abs());
+    match names {
         [one] => format!(
-            "The other readings speak against {one}: it is wrong by about {blunder_mm:.2} mm. Read it again, or leave it out."
+            "The other readings speak against {one}: it is wrong by about {blunder}. Read it again, or leave it out."
         ),
         _ => format!(
-            "One of {} is wrong by about {blunder_mm:.2} mm, and no data can say which: read these again.",
-            named.join(", ")
+            "One of these readings is wrong by about {blunder}, and no data can say which: {}. Read them again.",
+            names.join("; ")
         ),
     }
 }
@@ -45,11 +45,27 @@ pub(crate) fn unchecked(what: &Unchecked) -> String {
 pub(crate) const DISAGREE: &str = "The readings disagree by more than their uncertainties allow, though none stands out: the uncertainties are too small, or several readings are mistaken.";
 
 /// Readings that are left out.
-pub(crate) fn left_out(readings: &[usize]) -> String {
-    format!("Left out of the heights: {}.", named(readings))
+pub(crate) fn left_out(names: &[String]) -> String {
+    format!("Left out of the heights: {}.", names.join("; "))
 }
 
-fn named(readings: &[usize]) -> String {
-    let names: Vec<_> = readings.iter().map(|at| format!("readings[{at}]")).collect();
-    names.join(", ")
+/// A reading by what it read: `A2→A3, bubble, 2.5 divisions`.
+pub(crate) fn reading(reading: &Reading, units: Units) -> String {
+    let figure = |mm: Mm| units.figure("", mm.0);
+    let what = match reading {
+        Reading::Height { value, setup: None, .. } => format!("height, {}", figure(*value)),
+        Reading::Height { value, .. } => format!("read {}", figure(*value)),
+        Reading::Rise { value, .. } => format!("rise, {}", figure(*value)),
+        Reading::Bubble { divisions, .. } => match divisions.steps() {
+            [one] => format!("bubble, {one} divisions"),
+            steps => format!("bubble, {} steps", steps.len()),
+        },
+        Reading::Slope { value, .. } => format!("slope, {}", units.slope(value.mm_per_m)),
+        Reading::Gap { value, .. }
+        | Reading::LegGap { value, .. }
+        | Reading::SlateGap { value, .. } => {
+            format!("gap, {}", figure(*value))
+        }
+    };
+    format!("{}, {what}", reading.label())
 }

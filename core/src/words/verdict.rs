@@ -1,7 +1,8 @@
 //! How sure it is that limits are met.
 
-use super::percent;
+use super::{percent, percent_beside};
 use crate::limits::LimitKind;
+use crate::units::Units;
 use crate::verify::{Basis, Beforehand, Conformity, DecisionRule, Finding, VerdictReason};
 
 /// How sure it is that all limits are met once a plan is carried out.
@@ -27,33 +28,43 @@ pub(crate) fn sure(
     if basis == Basis::Exact {
         return format!("{why}All differences of height that count are known exactly.");
     }
-    let how = format!("a probability of {}{asked}{known}", percent(probability));
-    let sure = match conformity {
-        Conformity::Met => format!("By this plan all limits are met with {how}."),
-        Conformity::NotMet => {
-            format!("EXPECT A MISS: by this plan all limits are met with {how} only.")
-        }
-        Conformity::CannotTell => format!(
-            "NOT SURE: the readings do not tell whether all limits are met by this plan, which has {how}."
-        ),
+    let asks = match decision {
+        DecisionRule::Iso14253 => 0.95,
+        DecisionRule::GuardBand { risk } => 1.0 - risk,
+        DecisionRule::SimpleAcceptance => 0.5,
     };
-    match reasons.is_empty() || sure.starts_with("NOT SURE") {
-        true => sure.replacen("NOT SURE: ", &format!("NOT SURE: {why}"), 1),
-        false => format!("{why}{sure}"),
+    let probability_is = percent_beside(probability, asks);
+    let how = format!("a probability of {probability_is}{asked}{known}");
+    match conformity {
+        Conformity::Met => format!("{why}MET: by this plan all limits are met with {how}."),
+        Conformity::NotMet => {
+            format!("{why}NOT MET: expect a miss, by this plan all limits are met with {how} only.")
+        }
+        Conformity::CannotTell if probability < 1.0 - asks => format!(
+            "CANNOT TELL: {why}Expect a miss: by this plan all limits are met with {how} only."
+        ),
+        Conformity::CannotTell => format!(
+            "CANNOT TELL: {why}The readings do not tell whether all limits are met by this plan, which has {how}."
+        ),
     }
 }
 
 /// The limit that is met least surely, as found and with how sure that is.
-pub(crate) fn least_sure(found: &Finding, sure: &Finding, names: &[&str]) -> String {
+pub(crate) fn least_sure(
+    found: &Finding,
+    sure: &Finding,
+    name: Option<&str>,
+    names: &[&str],
+    units: Units,
+) -> String {
     let over = match found.limit {
         LimitKind::Overall => "all points".to_owned(),
         _ => found.points.iter().map(|&at| names[at]).collect::<Vec<_>>().join(", "),
     };
+    let limit = name.map_or_else(|| found.limit.to_string(), |name| format!("{name:?}"));
+    let [of, allowed] = units.against("", found.found.mm(), found.allowed.mm());
+    let sigma = units.figure("", sure.sigma_mm);
     format!(
-        "Least sure: the limit {} over {over}, {:.3} mm of {:.3} mm with a standard uncertainty of {:.3} mm. Finer or more readings there, or a risk in the options, make it safe.",
-        found.limit,
-        found.found.mm(),
-        found.allowed.mm(),
-        sure.sigma_mm
+        "Least sure: the limit {limit} over {over}, {of} of {allowed} with a standard uncertainty of {sigma}. Finer or more readings there, or a risk in the options, make it safe."
     )
 }

@@ -84,7 +84,7 @@ from ._plane import (
 )
 from ._problem import PlanArguments
 from ._reading import bubble, gap, height, leg_gap, rise, slate_gap, slope
-from ._roll import Play, Roll, play, roll
+from ._roll import BallRolls, Play, Roll, play, roll, roll_balls
 from ._shortfall import Addition, Conflict, ConflictLimit, Shortfall, shortfall
 from ._site import (
     Carried,
@@ -125,6 +125,7 @@ from ._verdict import (
 
 __all__ = [
     "Addition",
+    "BallRolls",
     "Bearing",
     "Bearings",
     "BedPlan",
@@ -233,6 +234,7 @@ __all__ = [
     "resting",
     "rise",
     "roll",
+    "roll_balls",
     "rolling_acceleration",
     "room_picture",
     "run_job",

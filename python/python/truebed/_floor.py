@@ -13,7 +13,7 @@ from ._array import listed
 from ._error import VALUE, InputError
 from ._length import Length, Lengths, Positions
 from ._points import covariance_of, points
-from ._result import Result, shown
+from ._result import Result, in_words, shown
 from ._verdict import Rule
 
 What: TypeAlias = Literal["gap", "FF", "FL", "line FF", "line FL"]
@@ -98,7 +98,7 @@ class FloorFinding(Result):
     def __repr__(self) -> str:
         return (
             f"FloorFinding(what={self.what!r}, found={self.found!r}, limit={self.limit!r}, "
-            f"met={self.met}, points={shown(self.points)})"
+            f"verdict={in_words(self.met)!r}, points={shown(self.points)})"
         )
 
 
@@ -196,7 +196,7 @@ class FloorVerdict(Result):
 
     def __repr__(self) -> str:
         return (
-            f"FloorVerdict(met={self.met}, probability={self.probability!r}, "
+            f"FloorVerdict(verdict={in_words(self.met)!r}, probability={self.probability!r}, "
             f"findings={shown(self.findings)})"
         )
 

@@ -58,9 +58,9 @@ def job_sheet(document: dict[str, Any] | str | bytes) -> str:
     return _truebed.job_sheet(_text(document))
 
 
-def job_picture(document: dict[str, Any] | str | bytes) -> str:
+def job_picture(document: dict[str, Any] | str | bytes, *, narrow: bool = False) -> str:
     """Run a job and draw its stages, as SVG text in the job's ``units``; an outcome that it already
-    has is not trusted.
+    has is not trusted. ``narrow`` sets it for the screen of a phone, 380 pixels wide.
 
     Raises what :func:`run_job` raises.
 
@@ -69,7 +69,7 @@ def job_picture(document: dict[str, Any] | str | bytes) -> str:
     >>> truebed.job_picture(job)[:4]
     '<svg'
     """
-    return _truebed.job_picture(_text(document))
+    return _truebed.job_picture(_text(document), bool(narrow))
 
 
 def job_page(document: dict[str, Any] | str | bytes) -> str:

@@ -16,7 +16,7 @@ from ._length import Length, Lengths, Positions
 from ._points import Ids, Index, matched
 from ._problem import PlanArguments, PlanOptions, Stock, TradeoffOptions, read, read_many
 from ._progress import Progress, reported
-from ._result import Result, shown
+from ._result import Result, in_words, shown
 from ._signature import takes
 from ._verdict import Verdict
 
@@ -100,19 +100,20 @@ class ShimPlan(Result):
     as exact."""
     _drawing: _truebed.Picture
 
-    def picture(self, units: Units = "both") -> str:
+    def picture(self, units: Units = "both", *, narrow: bool = False) -> str:
         """The plan as SVG text: where which shims go, how the supports lie before and after, and
         the cautions. Supports are named by their ids or else by their indices. In a notebook a plan
         shows it by itself.
 
         ``units`` is ``"metric"``, ``"inch"`` or ``"both"``; raises :class:`InputError` for others.
+        ``narrow`` sets it for the screen of a phone, 380 pixels wide.
 
         >>> import truebed
         >>> plan = truebed.plan_shims([[0, 0], [900, 0]], [0, -1.1], {0.5: 4}, 0.1)
         >>> plan.picture("metric")[:4]
         '<svg'
         """
-        return self._drawing.svg(units)
+        return self._drawing.svg(units, bool(narrow))
 
     def _repr_svg_(self) -> str | None:
         # More than a notebook should have to hold; its text is shown instead.
@@ -159,10 +160,11 @@ class ShimPlan(Result):
         return np.subtract(self.tops_mm, _array.lengths("heights", values, len(self.tops_mm)))
 
     def __repr__(self) -> str:
+        sure = "" if self.verdict is None else f"verdict={in_words(self.verdict.met)!r}, "
         return (
             f"ShimPlan(status={self.status!r}, pieces={self.pieces}, bound={self.bound!r}, "
             f"worst_mm={self.worst_mm!r}, target_mm={self.target_mm!r}, "
-            f"meets_limits={self.meets_limits}, "
+            f"meets_limits={self.meets_limits}, {sure}"
             f"stacks={shown(self.stacks, names=self.ids)})"
         )
 

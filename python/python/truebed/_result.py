@@ -87,7 +87,12 @@ def _plain(value: Any) -> Any:
     if isinstance(value, np.ndarray):
         return value.tolist()
     if isinstance(value, Shim):
-        return {"thickness_mm": value.thickness, "count": value.count, "price": value.price}
+        return {
+            "thickness_mm": value.thickness,
+            "count": value.count,
+            "price": value.price,
+            **({"name": value.name} if value.name else {}),
+        }
     if isinstance(value, (list, tuple)):
         return [_plain(item) for item in value]
     return value
@@ -111,6 +116,11 @@ def shown(items: Sequence[object], most: int = 16, names: Sequence[str] | None =
     more = [f"… {len(items) - most} more"] if len(items) > most else []
     inside = ", ".join([*told, *more])
     return f"[{inside}]" if names is None else f"{{{inside}}}"
+
+
+def in_words(met: bool | None) -> str:
+    """A verdict in one of three words, as sheets and pictures have it."""
+    return "cannot tell" if met is None else "met" if met else "not met"
 
 
 def told(ids: Sequence[str] | None) -> str:

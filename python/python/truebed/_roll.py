@@ -38,14 +38,14 @@ class Roll(Result):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Play(Result):
+class BallRolls(Result):
     """Four balls that would just come to rest at the far end of a level bed, and what the bed does
     to them.
 
     >>> import truebed
     >>> bed = [[0, 0], [2000, 0], [2000, 1000], [0, 1000]]
-    >>> play = truebed.play(bed, [0, 0, 0.5, 0.5])
-    >>> play.stays, round(play.steepest, 6), round(play.across[0].along_mm, 1)
+    >>> balls = truebed.roll_balls(bed, [0, 0, 0.5, 0.5])
+    >>> balls.stays, round(balls.steepest, 6), round(balls.across[0].along_mm, 1)
     (True, 0.0005, 965.5)
     """
 
@@ -89,7 +89,7 @@ def roll(
     return _truebed.roll(places, z, *ball, _truebed.plain("resistance", resistance))
 
 
-def play(xy: Positions, heights: Lengths, *, resistance: float = 0.01) -> Play:
+def roll_balls(xy: Positions, heights: Lengths, *, resistance: float = 0.01) -> BallRolls:
     """What a bed does to slow balls: each is sent along or across the middle of the rectangle of the
     points at the speed at which it would just come to rest at the far end of a level bed.
 
@@ -97,8 +97,14 @@ def play(xy: Positions, heights: Lengths, *, resistance: float = 0.01) -> Play:
 
     >>> import truebed
     >>> bed = [[0, 0], [2000, 0], [2000, 1000], [0, 1000]]
-    >>> round(truebed.play(bed, [0, 0, 0.5, 0.5]).along[0].drift_mm, 1)
+    >>> round(truebed.roll_balls(bed, [0, 0, 0.5, 0.5]).along[0].drift_mm, 1)
     -35.7
     """
     places, z, *_ = points(xy, heights)
-    return _truebed.play(places, z, _truebed.plain("resistance", resistance))
+    return _truebed.roll_balls(places, z, _truebed.plain("resistance", resistance))
+
+
+Play = BallRolls
+"""The older name of :class:`BallRolls`."""
+play = roll_balls
+"""The older name of :func:`roll_balls`."""

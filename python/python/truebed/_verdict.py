@@ -12,7 +12,7 @@ from . import _array, _truebed
 from ._truebed import Limits
 from ._length import Length, Lengths, Positions
 from ._points import Index, covariance_of, heights_of, indices
-from ._result import Result, shown
+from ._result import Result, in_words, shown
 
 if TYPE_CHECKING:
     from ._plan import ShimPlan
@@ -62,7 +62,7 @@ class Finding(Result):
         sure = "" if self.probability != self.probability else f", probability={self.probability!r}"
         return (
             f"Finding(limit={self.limit!r}, points={shown(self.points)}, "
-            f"found_mm={self.found_mm!r}, allowed_mm={self.allowed_mm!r}, met={self.met}{sure})"
+            f"found_mm={self.found_mm!r}, allowed_mm={self.allowed_mm!r}, verdict={in_words(self.met)!r}{sure})"
         )
 
 
@@ -138,7 +138,7 @@ class Verdict(Result):
     def __repr__(self) -> str:
         sure = "" if self.basis == "estimates" else f", probability={self.probability!r}"
         why = f", reasons={self.reasons!r}" if self.reasons else ""
-        return f"Verdict(met={self.met}{why}{sure}, findings={shown(self.findings)})"
+        return f"Verdict(verdict={in_words(self.met)!r}{why}{sure}, findings={shown(self.findings)})"
 
 
 def check(

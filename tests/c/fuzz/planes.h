@@ -126,6 +126,7 @@ static void surfaces(void) {
         went_well(truebed_bed_surface_roll(some, numbers(2, 0, 100, 8), numbers(2, -0.5, 0.25, 4),
                                            resistance, out(sizeof(truebed_roll))));
         went_well(truebed_bed_surface_play(some, resistance, out_struct(sizeof(truebed_play))));
+        went_well(truebed_bed_surface_roll_balls(some, resistance, out_struct(sizeof(truebed_play))));
         truebed_bed_surface_free(*made);
     }
     truebed_bed_surface_free(NULL);

@@ -140,6 +140,9 @@ static void plans(void) {
         if (went_well(truebed_plan_picture(problem, or_null(*made), units, drawn))) {
             read_text(*drawn);
         }
+        if (went_well(truebed_plan_picture_narrow(problem, or_null(*made), units, drawn))) {
+            read_text(*drawn);
+        }
         double risk = 0;
         const int32_t rule = some_rule(&risk);
         /* Of another problem, once in a while. */

@@ -102,6 +102,9 @@ static void jobs(void) {
     if (went_well(truebed_job_picture(json, length, made))) {
         read_text(*made);
     }
+    if (went_well(truebed_job_picture_narrow(json, length, made))) {
+        read_text(*made);
+    }
     made = out(sizeof *made);
     went_well(truebed_job_is_met(json, length, out(sizeof(int32_t))));
     made = out(sizeof *made);
@@ -121,6 +124,7 @@ static void jobs(void) {
 static void words(void) {
     CHECK(strlen(truebed_status_text((int32_t)bits())) > 0);
     CHECK(truebed_last_error() != NULL);
+    CHECK(strlen(truebed_cautions()) > 100);
     CHECK(strlen(truebed_version()) >= 5 && truebed_version_number() == TRUEBED_VERSION_NUMBER);
     CHECK(truebed_text_data(NULL) == NULL && truebed_text_length(NULL) == 0);
     CHECK(truebed_verdict_count(NULL) == 0 && truebed_plans_count(NULL) == 0);

@@ -264,13 +264,13 @@ fn is_modest(job: &Job, sheet: &str, text: &str) {
     let asked = [(&job.legs, &outcome.legs), (&job.slates, &outcome.slates)];
     let stages: Vec<_> = asked.iter().filter(|(asked, _)| asked.is_some()).map(|it| it.1).collect();
     let all_met = stages.iter().copied().flatten().filter(|stage| stage.met).count();
-    let said = words.matches("Limits by the plan: all met").count();
+    let said = words.matches("Limits by the plan").count();
     assert!(said <= all_met, "{said} stages are said to meet their limits, {all_met} do: {text}");
     let is_sure = |conformity| conformity == Conformity::Met;
     let verdicts = stages.iter().copied().flatten().filter_map(|stage| stage.verdict.as_ref());
     let sure = verdicts.filter(|verdict| is_sure(verdict.conformity)).count();
-    // Where it is not sure, the same words follow "NOT SURE".
-    let said = words.matches("By this plan all limits are met with").count();
+    // Where it is not sure, other words stand before these.
+    let said = words.matches("MET: by this plan all limits are met with").count();
     assert!(said <= sure, "{said} stages are said to be sure, {sure} are: {text}");
 }
 
@@ -279,10 +279,7 @@ fn the_sheet_is_not_believed_blindly() {
     let pool = Pool::new();
     let text = pool.jobs[0].to_string();
     let job = Job::from_json(&run_job(&text).unwrap()).unwrap();
-    let boast = format!(
-        "{} Limits by the plan: all met Limits by the plan: all met ",
-        job.sheet().unwrap()
-    );
+    let boast = format!("{} Limits by the plan Limits by the plan ", job.sheet().unwrap());
     let caught =
         std::panic::catch_unwind(|| is_modest(&job, &(boast.clone() + &boast + &boast), &text));
     assert!(caught.is_err());

@@ -8,7 +8,7 @@ use crate::length::{self, Length};
 use crate::plane::{PlaneKind, fit_plane};
 use crate::points::{Point, Role};
 use crate::shim::{Placed, ShimPlan, Status};
-use crate::stock::{Shim, thicknesses};
+use crate::stock::{Shim, piece_names, thicknesses};
 
 /// The height of a point.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -77,9 +77,20 @@ pub struct StackOutcome {
     /// The thickness of each piece, the thickest first. An adjustable piece comes last, as it is
     /// set. A bare support has none.
     pub shims: Vec<Length>,
+    /// The name of the kind of each of these pieces. There are none where no kind of the stack has a
+    /// name.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub names: Vec<String>,
     /// The thickness of each piece in place, in the same order. It is null in a first pass.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub before: Option<Vec<Length>>,
+    /// The name of the kind of each piece in place. There are none where no kind of them has a name.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub before_names: Vec<String>,
+    /// True where the plan of the stage does not meet its limits: nobody should put these shims in. It
+    /// is left out where the plan meets them.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub not_to_be_worked_by: bool,
     /// The lift by the stack, mm.
     pub lift_mm: f64,
     /// The height of the top of the stack, mm.
@@ -94,6 +105,9 @@ pub struct StackOutcome {
 pub struct StockOutcome {
     /// The thickness of the kind; of an adjustable kind, the least thickness.
     pub thickness: Length,
+    /// The name of the kind. It is left out where the kind has none.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub name: String,
     /// The greatest thickness of an adjustable kind. It is null for a plain kind.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub to: Option<Length>,
@@ -154,7 +168,12 @@ impl StackOutcome {
                 Role::Slate(piece) => Some(piece.clone()),
             },
             shims: thicknesses(&plan.stacks[at], plan.settings[at], stock),
+            names: piece_names(&plan.stacks[at], stock),
             before: placed.map(of),
+            before_names: placed
+                .map(|placed| piece_names(&placed.stacks[at], stock))
+                .unwrap_or_default(),
+            not_to_be_worked_by: !plan.meets_limits,
             lift_mm: plan.lifts[at].mm(),
             top_mm: plan.tops[at].mm(),
             deviation_mm: plan.deviation_mm(at),
@@ -167,6 +186,7 @@ impl StockOutcome {
     pub(in crate::job) fn new(left: &Shim, used: u32) -> Self {
         Self {
             thickness: left.thickness,
+            name: left.name.clone(),
             to: left.adjusts.map(|adjusts| adjusts.to),
             used,
             left: left.count,

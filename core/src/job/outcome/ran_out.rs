@@ -31,7 +31,8 @@ pub enum Step {
     /// How the slates bear on their stacks.
     Bearing,
     /// What the finished bed does to a slow ball.
-    Play,
+    #[serde(alias = "play")]
+    Ball,
     /// Where the table stands in the room, a step of the visit.
     Place,
     /// The jobs of the estimate, of which fewer were drawn than asked for.

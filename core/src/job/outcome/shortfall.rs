@@ -60,6 +60,9 @@ pub struct AdditionOutcome {
 pub struct AddedShim {
     /// The thickness of the kind.
     pub thickness: Length,
+    /// The name of the kind. It is left out where the kind has none.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub name: String,
     /// The number of pieces.
     pub count: u32,
 }
@@ -98,7 +101,11 @@ impl ConflictLimitOutcome {
 
 impl AdditionOutcome {
     fn new(addition: &Addition, kinds: &[Shim]) -> Self {
-        let added = |(shim, &count): (&Shim, &u32)| AddedShim { thickness: shim.thickness, count };
+        let added = |(shim, &count): (&Shim, &u32)| AddedShim {
+            thickness: shim.thickness,
+            name: shim.name.clone(),
+            count,
+        };
         let pieces = kinds.iter().zip(&addition.pieces).filter(|&(_, &count)| count > 0);
         Self {
             pieces: pieces.map(added).collect(),

@@ -15,6 +15,9 @@ use crate::verify::{
 pub struct FindingOutcome {
     /// The kind of limit.
     pub limit: LimitKind,
+    /// The name that the job gives to a limit on named points. It is left out where it has none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub name: Option<String>,
     /// The ids of the points that the limit binds.
     pub points: Vec<String>,
     /// The difference between the highest and the lowest of the points, mm.
@@ -102,9 +105,15 @@ pub struct NextReadingsOutcome {
 
 impl FindingOutcome {
     /// What was found of a limit as the tops are, with how sure that is where it is not exact.
-    pub(in crate::job) fn new(finding: &Finding, sure: Option<&Finding>, ids: &[&str]) -> Self {
+    pub(in crate::job) fn new(
+        finding: &Finding,
+        sure: Option<&Finding>,
+        name: Option<&str>,
+        ids: &[&str],
+    ) -> Self {
         Self {
             limit: finding.limit,
+            name: name.map(str::to_owned),
             points: finding.points.iter().map(|&at| ids[at].to_owned()).collect(),
             found_mm: finding.found.mm(),
             allowed_mm: finding.allowed.mm(),

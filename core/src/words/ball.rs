@@ -1,6 +1,6 @@
 //! What a bed does to a slow ball.
 
-use crate::units::{Unit, Units};
+use crate::units::Units;
 
 /// How far aside a slow ball drifts at most along and across the bed, mm.
 pub(crate) fn drift(along_mm: f64, across_mm: f64, units: Units) -> String {
@@ -11,12 +11,12 @@ pub(crate) fn drift(along_mm: f64, across_mm: f64, units: Units) -> String {
 }
 
 /// Whether a ball at rest stays, on a bed as steep as this at the most, against a resistance.
-pub(crate) fn at_rest(stays: bool, steepest: f64, resistance: f64) -> String {
+pub(crate) fn at_rest(stays: bool, steepest: f64, resistance: f64, units: Units) -> String {
     if stays {
         return "A ball at rest stays where it is.".to_owned();
     }
-    let [steepest, held] = [steepest, resistance].map(|ratio| Unit::Mm.plain(ratio * 1e3));
+    let [steepest, held] = [steepest, resistance].map(|ratio| units.steepness(ratio * 1e3));
     format!(
-        "A BALL AT REST MAY ROLL OFF: the bed slopes by up to {steepest} mm/m, and a ball stays on up to {held} mm/m."
+        "A BALL AT REST MAY ROLL OFF: the bed slopes by up to {steepest}, and a ball stays on up to {held}."
     )
 }

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
-use crate::roll::{BedSurface, Play, check_stopping};
+use crate::roll::{BallRolls, BedSurface, check_stopping};
 
 /// A ball to roll slowly along and across the middle of the finished bed.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -26,7 +26,7 @@ impl Default for RollingBall {
 impl RollingBall {
     /// Notes what is wrong with rolling it in a stage of so many points.
     pub(super) fn check_stage(self, stage: &str, points: usize, found: &mut Problems) {
-        let field = format!("{stage}.play");
+        let field = format!("{stage}.ball");
         if stage == "legs" {
             let expected = "none: balls roll on slates";
             found.add(ProblemKind::Value, &field, "a ball among legs", expected);
@@ -44,7 +44,7 @@ impl RollingBall {
         xy: &[[Length; 2]],
         tops: &[Length],
         deadline: &Deadline<'_>,
-    ) -> Result<Play, Error> {
+    ) -> Result<BallRolls, Error> {
         let xy_mm: Vec<_> = xy.iter().map(|xy| xy.map(Length::mm)).collect();
         let z_mm: Vec<_> = tops.iter().copied().map(Length::mm).collect();
         self.roll_over(&xy_mm, &z_mm, deadline)
@@ -56,7 +56,7 @@ impl RollingBall {
         xy_mm: &[[f64; 2]],
         z_mm: &[f64],
         deadline: &Deadline<'_>,
-    ) -> Result<Play, Error> {
-        BedSurface::new(xy_mm, z_mm)?.play_until(self.resistance, deadline)
+    ) -> Result<BallRolls, Error> {
+        BedSurface::new(xy_mm, z_mm)?.roll_balls_until(self.resistance, deadline)
     }
 }
