@@ -98,7 +98,7 @@ impl Limits {
         Self { overall: Some(plus_minus), ..Self::default() }
     }
 
-    /// Checks the limits for so many points.
+    /// Checks the limits for a number of points.
     ///
     /// # Errors
     /// No limit at all; a negative one; a name of fewer than two points, of one that is not there

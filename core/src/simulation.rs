@@ -1,16 +1,15 @@
 //! The probability that correlated normal errors keep within bounds, by simulation.
 //!
 //! Genz's separation of variables (J. Comput. Graph. Stat. 1, 1992, 141-149; for singular
-//! covariances Genz & Kwong, J. Stat. Comput. Simul. 68, 2000, 1-21; both from memory): one value
-//! after the other is drawn from what its bounds leave of its normal distribution, given those
-//! before it, and the probabilities of what they leave are multiplied. The draws are lattices with
-//! shifts that never change, so every run gives the same; the spread between the shifts is the
-//! standard error.
+//! covariances Genz & Kwong, J. Stat. Comput. Simul. 68, 2000, 1-21; both from memory): values are
+//! drawn one after the other, each from its normal distribution given those before it and cut off at
+//! its bounds. The probabilities between the bounds are multiplied. The draws are lattices with fixed
+//! shifts, so every run gives the same; the spread between the shifts gives the standard error.
 //!
-//! Many draws are made side by side. The compiler makes vectors of that, which are those of the
-//! machine it runs on where [`Arch::dispatch`] is told of it, as long as nothing in between is a call:
-//! hence functions that are always inlined, and loops over lanes in place of closures. No product is
-//! fused with a sum, so the digits are the same on every machine.
+//! Many draws are made side by side, and the compiler turns them into vector instructions: inside
+//! [`Arch::dispatch`] those of the machine that it runs on. That works only where nothing in between is
+//! a call. So functions are always inlined, and loops over lanes stand in place of closures. No product
+//! is fused with a sum, so the digits are the same on every machine.
 
 mod lattice;
 
@@ -36,22 +35,22 @@ impl Chance {
     }
 }
 
-/// Sums of so many lanes are held in registers.
+/// The number of lanes whose sums the registers hold.
 const FEW: usize = 16;
 
 /// Bounds of values that come one after the other.
 pub(crate) trait Bounds {
     /// Forgets all values.
     fn clear(&mut self);
-    /// The least and the most that a value may be, given those before it.
+    /// The bounds of a value, given those before it.
     fn of(&self, at: usize) -> [Lanes; 2];
     /// Takes a value.
     fn put(&mut self, at: usize, values: &Lanes);
 }
 
-/// How often something is so of values that are drawn as a whole, simulated until it is known well
-/// `enough`; `means` and `root` are those of [`chance`]. Where the time is over it says something, and
-/// whoever asked has to look at the time.
+/// The probability that a condition holds for values drawn together, simulated until its standard error
+/// is small `enough`. `means` and `root` are those of [`chance`]. Once the time is over the result is
+/// meaningless: the caller checks the time.
 pub(crate) fn frequency(
     means: &[f64],
     root: &DMatrix<f64>,
@@ -82,9 +81,8 @@ pub(crate) fn frequency(
 /// The most work that one probability may take: draws times the square of the variables.
 const MOST_WORK: f64 = 2e9;
 
-/// The mean of a function of points with so many variables, simulated until it is known well
-/// `enough`; its error is at the least what so many points leave. The function is summed over a
-/// lattice with a shift.
+/// The mean of a function of `size` variables, simulated until its standard error is small `enough`. The
+/// error counts as `least` of the number of points at the least. `sum` sums over a lattice with a shift.
 fn mean(
     size: usize,
     deadline: &Deadline<'_>,
@@ -92,7 +90,7 @@ fn mean(
     enough: impl Fn(Chance) -> bool,
     mut sum: impl FnMut(&Lattice, usize) -> f64,
 ) -> Chance {
-    /// As what power of the size errors go down, at the least.
+    /// The error falls at least with this power of the number of points.
     const RATE: f64 = 0.85;
     // As many draws as the work of a second or two allows; fewer leave a greater error, by which what
     // is in doubt stays in doubt.
@@ -143,10 +141,9 @@ fn mean(
     }
 }
 
-/// The probability that values keep within their bounds. `means` are what they are expected to be
-/// and `root` is the lower triangle L of their covariance L Lᵀ, in the order in which they come; a
-/// value without a pivot of its own is what those before it make of it, and may be off its bounds
-/// by `slack` for rounding.
+/// The probability that values keep within their bounds. `means` are their expected values and `root`
+/// is the lower triangle L of their covariance L Lᵀ, in the order of the draws. A value without a pivot
+/// follows from those before it, and may miss its bounds by `slack` for rounding.
 pub(crate) fn chance(
     means: &[f64],
     root: &DMatrix<f64>,
@@ -179,7 +176,7 @@ pub(crate) fn chance(
 /// A value is all but determined where less than this part is left of its variance.
 const TOLD: f64 = 0.01;
 
-/// What has always been so in so many points may not be so once in as many.
+/// A condition that held at every point may still fail about once in as many points.
 fn unseen(points: u64) -> f64 {
     1.0 / points as f64
 }
@@ -199,10 +196,10 @@ struct Draws<'a, B> {
 }
 
 impl<B: Bounds> Draws<'_, B> {
-    /// The probabilities of what bounds leave, multiplied, at points of a lattice from one on.
+    /// The product of the probabilities between bounds, at points of a lattice from one on.
     #[inline(always)]
     fn chances(&mut self, lattice: &Lattice, shift: usize, first: u64) -> Lanes {
-        /// Beyond this too few digits of what is left are known.
+        /// Beyond this the tail has too few digits.
         const TAIL: f64 = 3.0;
         let size = self.means.len();
         self.bounds.clear();
@@ -316,7 +313,7 @@ pub(crate) fn root(covariance: &DMatrix<f64>) -> DMatrix<f64> {
     root
 }
 
-/// What is left of a variance counts as nothing below this part of it.
+/// A smaller remainder of a variance, as a part of it, counts as zero.
 pub(crate) const NOTHING: f64 = 1e-12;
 
 #[cfg(test)]

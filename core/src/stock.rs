@@ -113,12 +113,11 @@ impl Shim {
         }
     }
 
-    /// Finds what is wrong with the kind, by the name that it has for whoever is told.
+    /// Finds what is wrong with the kind; problems name its fields below `name`.
     ///
     /// # Errors
     /// A thickness that is not above zero or beyond [`Shim::THICKEST`], a price beyond
-    /// [`Shim::DEAREST`], a factor outside 0.5 to 1, an uncertainty below 0, settings that lead
-    /// nowhere.
+    /// [`Shim::DEAREST`], a factor outside 0.5 to 1, an uncertainty below 0, settings without a step.
     pub fn check(&self, name: &str) -> Result<(), Error> {
         let mut found = Problems::default();
         check_kind(self, name, &mut found);
@@ -162,8 +161,7 @@ pub(crate) const MOST_KINDS: usize = 128;
 /// # Errors
 /// No kind at all, more than 128, a thickness that is not above zero or beyond
 /// [`Shim::THICKEST`], a price beyond [`Shim::DEAREST`], a factor outside 0.5 to 1, an uncertainty
-/// below 0, settings that
-/// lead nowhere.
+/// below 0, settings without a step.
 pub(crate) fn check_stock(stock: &[Shim], name: &str) -> Result<(), Error> {
     let mut found = Problems::default();
     if stock.is_empty() || stock.len() > MOST_KINDS {

@@ -1,7 +1,7 @@
 //! A tilted target: the slopes that it may have, and how to look through them.
 //!
-//! Slopes are whole micrometres per metre (0.2 seconds of arc, finer than any level reads), so there
-//! are only so many, and what is said of them is exact. A box of slopes is judged by its middle: the
+//! Slopes are whole micrometres per metre (0.2 seconds of arc, finer than any level reads), so their
+//! number is finite and results are exact. A box of slopes is judged by its middle: the
 //! heights of two points above any slope in the box differ from those above the middle by no more
 //! than the box's half width times their distance.
 

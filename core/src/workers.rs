@@ -1,5 +1,5 @@
-//! Shares work out over threads. The answers come by index, so that a task that fails takes no other
-//! answer with it; and where no thread can be started, the calling thread does the work.
+//! Shares work among threads. Answers come by index, so that a task that fails does not affect the
+//! others. Where no thread can be started, the calling thread does the work.
 
 use std::any::Any;
 use std::num::NonZero;
@@ -17,8 +17,8 @@ pub(crate) fn threads(asked: Option<NonZero<usize>>) -> usize {
     asked.or_else(|| thread::available_parallelism().ok()).map_or(1, NonZero::get)
 }
 
-/// Does `count` tasks, each by its index, on at most so many threads, and gives their answers in
-/// order. A task that panics has an error in the place of its answer.
+/// Does `count` tasks, each by its index, on at most `threads` threads, and returns their answers in
+/// order. A task that panics has an error in place of its answer.
 ///
 /// `stop` is asked from the calling thread, some fifty times a second, with the number of tasks that
 /// are done. Tasks ask the function that they are given whether it has said true.

@@ -1,7 +1,7 @@
 //! Passes over many points, block by block, on all cores.
 //!
-//! Blocks are the same on any number of threads and what is made of them comes back in their
-//! order, so that sums over blocks are the same on every run.
+//! Blocks do not depend on the number of threads, and their results come back in order, so that sums
+//! over blocks are the same on every run.
 
 use std::ops::Range;
 
@@ -10,7 +10,7 @@ use crate::workers;
 /// Below this many points a thread costs more than it saves.
 const WORTH_THREADS: usize = 1 << 16;
 
-/// What `work` makes of each block of `size` points.
+/// The result of `work` on each block of `size` points.
 pub(super) fn over<T: Send>(
     count: usize,
     size: usize,

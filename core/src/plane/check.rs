@@ -2,8 +2,8 @@
 
 use crate::error::{Error, ProblemKind, Problems};
 
-/// Sizes and weights. Heights and places are looked at by the first sums over them, and only named
-/// here where something else is wrong already.
+/// Checks sizes and weights. The first sums over heights and places check those; here they are named
+/// only where something else is wrong already.
 pub(super) fn check_fit(xy: &[[f64; 2]], z: &[f64], weights: Option<&[f64]>) -> Result<(), Error> {
     let count = xy.len();
     let sizes = [("z", z.len()), ("weights", weights.map_or(count, <[f64]>::len))];

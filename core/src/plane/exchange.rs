@@ -1,14 +1,14 @@
 //! The linear programs behind the zone and the resting plane: few unknowns, many points.
 //!
-//! Maximise Σ λₖ cₖ over λ ≥ 0 with Σ λₖ Aₖ = e: the dual of holding a plane against points, so a
-//! basis of D columns is a set of contacts with what each bears, and its prices are the plane.
-//! The most violated point is exchanged for a contact, as Stiefel's exchange and the dual simplex
-//! method have it; ties among contacts that bear nothing are broken lexicographically (Dantzig,
-//! Orden & Wolfe 1955, from memory), so that no basis comes back and every run ends.
+//! Maximise Σ λₖ cₖ over λ ≥ 0 with Σ λₖ Aₖ = e. This is the dual of holding a plane against points:
+//! a basis of D columns is a set of contacts and the load on each, and its prices are the plane.
+//! Each step exchanges a contact for the most violated point (Stiefel's exchange, which is the dual
+//! simplex method). Ties among contacts without load are broken lexicographically (Dantzig,
+//! Orden & Wolfe 1955, from memory), so that no basis returns and every run ends.
 
 use nalgebra::{SMatrix, SVector};
 
-/// Below this share of the whole a contact bears nothing.
+/// A contact with a smaller share of the load counts as one without load.
 const NOTHING: f64 = 1e-12;
 
 /// A point, or one side of one.
@@ -38,7 +38,7 @@ pub(super) struct Basis<const D: usize> {
     pub(super) columns: [Column<D>; D],
     /// e in the columns: what each bears.
     pub(super) shares: SVector<f64, D>,
-    /// The first basis in the columns of this one; orders what `shares` leaves equal.
+    /// The first basis in the columns of this one; it breaks ties between equal `shares`.
     history: SMatrix<f64, D, D>,
     first: SMatrix<f64, D, D>,
     inverse: SMatrix<f64, D, D>,
@@ -81,8 +81,8 @@ impl<const D: usize> Basis<D> {
             .sum()
     }
 
-    /// Puts a column into the basis for one of those there. False where that cannot be: the column
-    /// is there already, or no number of it can bear anything.
+    /// Exchanges a column of the basis for this one. False where that is impossible: the column is in
+    /// the basis already, or can take no load.
     pub(super) fn enter(&mut self, column: Column<D>) -> bool {
         if self.columns.iter().any(|other| other.is(&column)) {
             return false;
@@ -124,8 +124,8 @@ fn matrix<const D: usize>(columns: &[Column<D>; D]) -> SMatrix<f64, D, D> {
     SMatrix::from_fn(|row, column| columns[column].coefficients[row])
 }
 
-/// Exchanges contacts until none of the columns breaks the prices by more than `allowed`, or
-/// nothing more can be done, or `most` exchanges are made. Returns the exchanges.
+/// Exchanges contacts until no column breaks the prices by more than `allowed`, no exchange is
+/// possible, or `most` exchanges are made. Returns the number of exchanges.
 pub(super) fn settle<const D: usize>(
     basis: &mut Basis<D>,
     columns: &[Column<D>],

@@ -1,5 +1,5 @@
-//! A plane: as the fits find it, about an origin among the points, where it keeps its digits; and
-//! as it is handed out, with what the points do about it.
+//! A plane in two forms: as the fits find it, about an origin among the points, where it keeps its
+//! digits; and as the result of a call, with the deviations of the points.
 
 use super::blocks;
 
@@ -112,7 +112,7 @@ impl Fit {
         blocks.into_iter().fold(Spread::NONE, Spread::and)
     }
 
-    /// The plane with all that the points do about it; deviations are `scale` times heights.
+    /// The plane with the deviations of all points, which are `scale` times their heights above it.
     pub(super) fn plane(&self, xy: &[[f64; 2]], z: &[f64], scale: f64) -> Plane {
         let mut deviations_mm = vec![0.0; z.len()];
         let spread = self.deviate(xy, z, scale, &mut deviations_mm);

@@ -12,8 +12,8 @@ use crate::error::{Error, ProblemKind};
 ///
 /// # Errors
 /// Sizes that differ; values that are not finite; weights that are not above zero, or given for a
-/// kind that takes none; fewer than three points; points that lie on one line: whose spread across
-/// the line is at most n · 2⁻⁵² of that along it, or four units in the last place of their
+/// kind that takes none; fewer than three points; points on one line, which is where their spread
+/// across the line is at most n · 2⁻⁵² of that along it, or four units in the last place of their
 /// coordinates. For the kinds along the normal: points that are as thin in two directions, or whose
 /// plane stands upright.
 pub fn fit_plane(

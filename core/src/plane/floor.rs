@@ -1,4 +1,4 @@
-//! What standards ask of the evenness of a floor, held against a survey of it.
+//! What standards require of the evenness of a floor, and whether a survey of it meets that.
 //!
 //! Figures: DIN 18202:2013 table 3 as transcribed by building consultants; BS 8204 as given by the
 //! Concrete Society; ACI 117-10 table 4.8.5.1; the F-numbers of ASTM E1155, whose constants 4.57 in

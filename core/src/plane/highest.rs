@@ -13,9 +13,9 @@ use crate::error::{Error, ProblemKind, Problems};
 use crate::normal;
 use crate::simulation::{self, Bounds, Chance, LANES, Lanes, root};
 
-/// Less probable than this is not looked into.
+/// Anything less probable counts as impossible.
 const NEVER: f64 = 1e-14;
-/// A standard error of a probability that is good enough.
+/// The standard error to which a probability is simulated.
 const ERROR: f64 = 1e-6;
 
 /// Which support stands highest.
@@ -26,20 +26,20 @@ pub struct Highest {
     pub highest: Vec<usize>,
     /// The probability of each support to be the highest, one a support; they add up to 1.
     pub probabilities: Vec<f64>,
-    /// How far a probability may be off by the way that it is computed.
+    /// The numerical error of a probability, at most.
     pub error: f64,
-    /// The fewest supports that hold the highest one with the confidence asked for, most probable
-    /// first.
+    /// The fewest supports among which the highest one is with the confidence asked for, the most
+    /// probable first.
     pub candidates: Vec<usize>,
     /// Whether that is one support: the highest is known.
     pub decided: bool,
 }
 
-/// Tells which of the heights, mm, is the highest, from their sigmas or their covariance (which
-/// may be singular, since only differences count); `confidence` is above 0 and below 1.
+/// Finds which of the heights, mm, is the highest, from their sigmas or their covariance. The
+/// covariance may be singular, since only differences count. `confidence` is above 0 and below 1.
 ///
-/// Supports that are alike to the last bit and cannot move against each other count as one, and share
-/// its probability.
+/// Supports with the same height and no uncertainty between them count as one, and share its
+/// probability.
 ///
 /// # Errors
 /// No heights, or ones that are not finite; weights or nothing in place of sigmas; sizes that

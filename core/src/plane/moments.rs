@@ -1,11 +1,10 @@
 //! Sums and products over points, about a frame in which they are well conditioned.
 //!
-//! Normal equations square the condition of a problem, and sums of squares lose the digits that
-//! an offset takes. Both faults are those of the coordinates, so the sums are taken in a frame
-//! where the points lie about the origin, spread alike in every direction of the plan, with the
-//! plane nearly taken off the heights. The frame comes from a sample of the points; where that
-//! turns out to be a bad one, a better one comes from the sums, and they are taken anew. Points of
-//! one pass thus cost one reading of the memory.
+//! Normal equations square the condition of a problem, and sums of squares lose the digits that an
+//! offset takes. Both faults come from the coordinates. So the sums are taken in a frame whose origin
+//! lies among the points, in which they spread alike in every direction of the plan, and with most of
+//! the plane subtracted from the heights. A sample of the points gives the first frame. If its sums show
+//! that it is bad, they give a better one and the sums are taken again. A pass reads each point once.
 
 use std::ops::Range;
 
@@ -15,13 +14,13 @@ use super::fit::Fit;
 /// How many points the first frame is made from.
 const SAMPLE: usize = 256;
 const BLOCK: usize = 8192;
-/// More passes would mean numbers that no frame helps.
+/// The most passes. If so many do not find a good frame, none will.
 const PASSES: usize = 5;
 
 /// u = rows[0]·(x − x₀, y − y₀), v = rows[1]·(x − x₀, y − y₀), and r: the height above a plane.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Frame {
-    /// The plane that is taken off the heights; its origin is the frame's.
+    /// The plane that is subtracted from the heights; its origin is the frame's.
     pub(super) fit: Fit,
     pub(super) rows: [[f64; 2]; 2],
 }
@@ -112,8 +111,8 @@ pub(super) fn moments(
     improve(&frame, &found, z.len()).map(|_| (frame, found))
 }
 
-/// Whether sums in this frame have lost no more than a few bits: the origin lies among the points,
-/// they spread alike in all directions, and the plane takes little off the squares of what is left.
+/// Whether sums in this frame have lost a few bits at most: the origin lies among the points, they
+/// spread alike in all directions, and the best plane leaves most of the squares of the heights.
 fn is_good(frame: &Frame, found: &Moments) -> bool {
     let [uu, uv, vv, .., rr] = found.products.map(|sum| sum / found.weight);
     let [u, v, r] = found.mean;
@@ -182,7 +181,7 @@ fn principal(xx: f64, xy: f64, yy: f64) -> (f64, f64) {
 }
 
 impl Moments {
-    /// What the best plane leaves of the squares of r.
+    /// The sum of the squares of r about the best plane.
     pub(super) fn residual(&self) -> f64 {
         let [.., ur, vr, rr] = self.products;
         let [u, v] = self.slopes();

@@ -1,16 +1,14 @@
 //! The minimum zone with its thickness along the normal: the width of the points in space.
 //!
-//! Down: the vertical zone in the axes of a plane is no wider than the slab of that plane, so
-//! taking it and turning the axes into it, again and again, ends in a slab that no small turn makes
-//! thinner.
+//! Descent: the vertical zone in the axes of a plane is no wider than the slab of that plane. So find
+//! the zone, turn the axes into it, and repeat. This ends in a slab that no small turn makes thinner.
 //!
 //! Proof: let the places in the plane of upper contacts be T and of lower ones B. Turning by a
 //! slope s widens the vertical thickness to at least w + h(s), where h(s) = max s·(b − t). With κ
 //! the least of h over unit slopes, the thickness along the normal is at least
 //! (w + κ|s|)/√(1 + |s|²), which is w or more for every s where κ ≥ w, and else up to
-//! |s| = 2wκ/(w² − κ²). Of anything that is laid level to a small part of its length, κ is the
-//! greater by far and the slab is proven at once. For all else the rest of the directions is
-//! searched by branch and bound: over a cap of directions about n of angle ρ, points a distance v
+//! |s| = 2wκ/(w² − κ²). Where the points are level to a small part of their length, κ is far greater
+//! than w and the slab is proven at once. Otherwise branch and bound searches the other directions: over a cap of directions about n of angle ρ, points a distance v
 //! apart are never closer than |v| cos(∠(v, n) + ρ).
 
 use std::collections::VecDeque;
@@ -24,9 +22,9 @@ use super::moments::Frame;
 use super::zone::{Contact, ROUNDING, Seen, Slab, Zone, contacts, extent, slab};
 use crate::error::{Error, ProblemKind};
 
-/// Turns of the axes; each leaves a thinner slab.
+/// The most turns of the axes. Each gives a thinner slab.
 const TURNS: usize = 100;
-/// Caps of directions that are looked at where the contacts alone do not prove the slab.
+/// The most caps of directions to search where the contacts alone do not prove the slab.
 const CAPS: usize = 100_000;
 /// The number of directions by which touching points are distinguished.
 const AROUND: usize = 32;
@@ -79,7 +77,7 @@ struct Search<'a> {
     points: Turned<'a>,
     /// The furthest points from the origin along x, y and z.
     extent: Vector,
-    /// Points that have stood out so far; their slabs are no thicker than those of all points.
+    /// The points that have been extreme so far. A slab of them is no thicker than that of all points.
     met: Vec<Vector>,
 }
 
@@ -130,7 +128,7 @@ impl Search<'_> {
         self.points.axes = [u, v, normal];
     }
 
-    /// The slab at the bottom of where a direction leads.
+    /// The slab that the descent from a direction ends in.
     fn descend(&mut self, mut normal: Vector) -> Option<Local> {
         let mut found: Option<(Vector, Slab)> = None;
         for _ in 0..TURNS {
@@ -203,7 +201,7 @@ impl Search<'_> {
         }
     }
 
-    /// The thinnest slab of all, and what is proven of those not found.
+    /// The thinnest slab of all, and whether a thinner one is excluded.
     fn everywhere(&mut self, first: Local) -> (Local, f64) {
         let mut proven = vec![(first.normal, first.reach)];
         let mut best = first;
@@ -246,7 +244,7 @@ impl Search<'_> {
         (best, bound)
     }
 
-    /// Looks at all points for those that stand furthest out along a direction.
+    /// Finds the points that lie furthest out along a direction.
     fn meet(&mut self, normal: Vector) {
         let points = &self.points;
         let ends = blocks::over(points.count(), 1 << 14, |range| {
@@ -267,7 +265,7 @@ impl Search<'_> {
         self.met.extend([low, high].into_iter().flatten().map(|(at, _)| points.place(at)));
     }
 
-    /// A thickness that no slab with its normal in a cap goes below.
+    /// A lower bound on the thickness of slabs whose normal lies in a cap.
     fn at_least(&self, normal: Vector, angle: f64) -> f64 {
         let (low, high) = span(&self.met, &normal);
         let apart = self.met[high] - self.met[low];
@@ -319,7 +317,7 @@ fn touching(points: &Turned<'_>, local: &Local, slab: &Slab) -> [Vec<usize>; 2] 
     sides
 }
 
-/// The places that reach furthest in so many directions.
+/// The places that reach furthest, in each of a number of directions.
 fn extremes(places: &[[f64; 2]]) -> Vec<[f64; 2]> {
     let furthest = |at: usize| {
         let (sin, cos) = (at as f64 * std::f64::consts::TAU / AROUND as f64).sin_cos();

@@ -2,9 +2,9 @@
 //!
 //! With r the heights above the vertical least-squares plane, of slopes g, and u, v the plan in the
 //! frame of the sums, a plane of slopes g + G α leaves (r̄² + αᵀ S α) / (1 + |g + G α|²) along its
-//! normal. The least of that is an eigenvalue (Pearson 1901, "On lines and planes of closest fit",
-//! from memory); taken so, relief of micrometres on metres of tilt keeps its digits, and so do
-//! points close to one line.
+//! normal. The minimum is an eigenvalue (Pearson 1901, "On lines and planes of closest fit", from
+//! memory). In this form, relief of micrometres on metres of tilt keeps its digits, and so do points
+//! close to one line.
 
 use nalgebra::{Matrix2, Matrix3, RowVector2, SymmetricEigen, Vector2, Vector3};
 

@@ -1,9 +1,9 @@
 //! What a rigid frame stands on.
 //!
 //! A frame with a level underside, put down over supports of uneven height, comes to rest on three
-//! of them: on the facet of their upper hull under its centre of mass, since there that centre is
-//! as low as it can be. So: minimise the height of a plane at the centre, over planes below which
-//! all supports lie.
+//! of them. They are the corners of the facet of the upper hull under its centre of mass, where the
+//! centre lies lowest. So: minimise the height of a plane at the centre, over all planes that no support
+//! reaches through.
 
 use nalgebra::Vector3;
 
@@ -15,7 +15,7 @@ use super::least_squares::checked_moments;
 use super::moments::Frame;
 use crate::error::{Error, ProblemKind};
 
-/// Exchanges, which are never more than there are facets.
+/// The most exchanges. There are never more than facets.
 const EXCHANGES: usize = 1_000_000;
 
 /// How a rigid frame stands.
@@ -35,7 +35,7 @@ pub struct Resting {
     /// Distance in plan from the centre of mass to the nearest edge of what the frame stands on, mm.
     pub margin_mm: f64,
     /// Whether the centre of mass lies within what the frame stands on: by more than 1e-9 of the
-    /// spread of the supports. On an edge the frame may as well stand on the other side of it.
+    /// spread of the supports. With the centre on an edge the frame may stand on either side of it.
     pub stable: bool,
     /// What happens when it is pushed over each edge of what it stands on, anticlockwise.
     pub rocks: Vec<Rock>,
@@ -59,15 +59,15 @@ pub struct Rock {
 }
 
 /// Finds how a rigid frame with a plane underside stands on supports at plan positions `xy` and
-/// heights `z`, mm; `centre` is the plan position of its centre of mass, the mean of the supports
-/// unless told.
+/// heights `z`, mm. `centre` is the plan position of its centre of mass; the default is the mean of
+/// the supports.
 ///
 /// A support within 64 · 2⁻⁵² of the plane, relative to the largest height of a support above their
 /// least-squares plane and the tilt of that plane, counts as touching.
 ///
 /// # Errors
-/// Those of [`fit_plane`](crate::fit_plane); a centre that is not finite or lies outside the
-/// supports, where no stance holds it.
+/// Those of [`fit_plane`](crate::fit_plane); a centre that is not finite, or outside the supports,
+/// where the frame would fall over.
 pub fn resting(xy: &[[f64; 2]], z: &[f64], centre: Option<[f64; 2]>) -> Result<Resting, Error> {
     let stance = Stance::find(xy, z, centre)?;
     let plane = stance.fit.plane(xy, z, 1.0);

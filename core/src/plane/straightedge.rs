@@ -1,8 +1,7 @@
 //! What a feeler gauge finds under a straightedge.
 //!
-//! A straightedge laid on a line rests on two high points; the gap is what a point between them
-//! lacks to the edge. So laid anywhere, its gaps are those below the upper hull of the points that
-//! it covers.
+//! A straightedge on a line rests on two high points, and the gap is the distance from a point between
+//! them up to the edge. So the gaps are those below the upper hull of the points that it covers.
 
 use super::lines::{self, Line};
 use crate::error::{Error, Problems};
@@ -11,9 +10,9 @@ use crate::error::{Error, Problems};
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[non_exhaustive]
 pub struct Gap {
-    /// What is missing to the edge, mm.
+    /// The distance from the point up to the edge, mm.
     pub gap_mm: f64,
-    /// The point at which it is missing, by index.
+    /// The point under the edge, by index.
     pub at: usize,
     /// The two points that the edge rests on, by index.
     pub rests_on: [usize; 2],
@@ -24,7 +23,8 @@ pub struct Gap {
 /// The largest gap under a straightedge of `length_mm` laid anywhere on the lengthwise and
 /// crosswise lines of a survey (by the rule of [`Limits`](crate::Limits): points whose y (x) lie
 /// within `line_width_mm` of the least of the line); none where it nowhere covers three points.
-/// Heights between the points are not known, so the survey must be as close as the gaps that matter.
+/// Heights between the points are not known, so points must be close enough to find the gaps that
+/// matter.
 ///
 /// # Errors
 /// Sizes that differ, values that are not finite, a length that is not above zero, a negative width.

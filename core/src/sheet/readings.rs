@@ -1,9 +1,9 @@
-//! The picture of a survey: how far each reading is from what the others say.
+//! The picture of a survey: how far each reading lies from the value that the others give.
 
 use super::canvas::{BODY, Canvas, Held, MARGIN, WIDTH};
 use crate::survey::Heights;
 
-/// More readings than this are not drawn; those furthest off are.
+/// The most readings that are drawn: those that are furthest off.
 const MOST: usize = 60;
 
 /// The readings to read again first.

@@ -6,7 +6,7 @@ use crate::shim::{ShimPlan, Status};
 use crate::units::Units;
 use crate::words::percent;
 
-/// The description lists this many plans at most, and then the flattest one.
+/// The most plans that the description lists, before the flattest one.
 const MOST_TOLD: usize = 50;
 
 /// What a picture of a trade-off shows of a plan.
@@ -31,8 +31,8 @@ impl From<&ShimPlan> for TradeoffMark {
     }
 }
 
-/// Draws the plans of a [`tradeoff`](crate::tradeoff), as SVG: how flat the bed gets with how many
-/// pieces. See [`Picture::svg`](crate::Picture::svg).
+/// Draws the plans of a [`tradeoff`](crate::tradeoff), as SVG: how flat the bed gets with each number
+/// of pieces. See [`Picture::svg`](crate::Picture::svg).
 pub fn tradeoff_picture<M: Into<TradeoffMark>>(
     plans: impl IntoIterator<Item = M>,
     units: Units,
@@ -137,7 +137,7 @@ fn draw(plans: &[TradeoffMark], units: Units) -> String {
     canvas.page(title, &words.join(" "))
 }
 
-/// The smallest 1, 2 or 5 of a power of ten of which a figure has so many at most.
+/// The smallest step of 1, 2 or 5 times a power of ten that divides a figure into at most `most` parts.
 fn round_step(figure: f64, most: f64) -> f64 {
     let mut ten = 1e-6;
     loop {

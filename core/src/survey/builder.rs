@@ -32,7 +32,7 @@ struct SetupSeen<'a> {
     sigma: f64,
 }
 
-/// What tells a height that counts as exact.
+/// Where a height that counts as exact was stated.
 #[derive(Clone, Copy)]
 enum Told {
     Reading(usize),
@@ -68,7 +68,7 @@ pub(super) struct Builder<'a> {
     by_level: HashMap<&'a str, usize>,
     equations: Vec<Row>,
     left_out: Vec<(usize, Row)>,
-    /// Heights that are known exactly, and by what.
+    /// Heights that are known exactly, and where each was stated.
     exact: HashMap<usize, (f64, Told)>,
     typed: HashMap<usize, bool>,
     without: Vec<bool>,
@@ -435,11 +435,11 @@ impl<'a> Builder<'a> {
         seen.node
     }
 
-    pub(super) fn finish(mut self) -> Result<Network<'a>, Error> {
-        let settings = &self.survey.settings;
+    /// Takes the heights that are known beforehand: exact ones as such, the others as equations.
+    fn fixed_heights(&mut self) -> Vec<Row> {
         let mut beforehand = Vec::new();
         let mut seen = HashMap::new();
-        for (at, fixed) in settings.fixed.iter().enumerate() {
+        for (at, fixed) in self.survey.settings.fixed.iter().enumerate() {
             let field = |name: &str| format!("fixed[{at}].{name}");
             let height = self.finite(|| field("height"), fixed.height.0);
             let sigma = self.sigma(|| field("sigma"), fixed.sigma);
@@ -456,8 +456,13 @@ impl<'a> Builder<'a> {
                 None => self.fix(point, height, Told::Fixed(at)),
             }
         }
+        beforehand
+    }
+
+    /// The points of the datum, by index. It has none where heights are `tied` to the ground.
+    fn datum(&mut self, tied: bool) -> Vec<usize> {
         let mut datum = Vec::new();
-        for (at, id) in settings.datum.iter().enumerate() {
+        for (at, id) in self.survey.settings.datum.iter().enumerate() {
             let field = || format!("datum[{at}]");
             if let Some(point) = self.known_point(field, id) {
                 if datum.contains(&point) {
@@ -467,13 +472,16 @@ impl<'a> Builder<'a> {
                 datum.push(point);
             }
         }
-        let grounded = |row: &Row| row.terms.iter().any(|&(node, by)| node == GROUND && by != 0.0);
-        let tied =
-            !self.exact.is_empty() || !beforehand.is_empty() || self.equations.iter().any(grounded);
         if tied && !datum.is_empty() {
             let got = format!("{} points, where heights are fixed or typed in", datum.len());
             self.refuse(ProblemKind::Value, "datum", got, "none then");
         }
+        datum
+    }
+
+    /// Takes the stated uncertainties of levels and lasers in place of the defaults.
+    fn stated_uncertainties(&mut self) {
+        let settings = &self.survey.settings;
         for (at, level) in settings.levels.iter().enumerate() {
             match self.by_level.get(level.name.as_str()) {
                 Some(&name) => self.levels[name].sigma = level.zero_sigma.mm_per_m,
@@ -497,6 +505,17 @@ impl<'a> Builder<'a> {
                 }
             }
         }
+    }
+
+    /// The network, if nothing is wrong.
+    pub(super) fn finish(mut self) -> Result<Network<'a>, Error> {
+        let settings = &self.survey.settings;
+        let mut beforehand = self.fixed_heights();
+        let grounded = |row: &Row| row.terms.iter().any(|&(node, by)| node == GROUND && by != 0.0);
+        let tied =
+            !self.exact.is_empty() || !beforehand.is_empty() || self.equations.iter().any(grounded);
+        let mut datum = self.datum(tied);
+        self.stated_uncertainties();
         if self.ids.is_empty() {
             self.refuse(ProblemKind::Shape, "readings", "none", "at least one");
         }

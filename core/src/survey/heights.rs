@@ -18,7 +18,7 @@ use crate::error::{Error, ProblemKind};
 /// Adjusted heights, and for each reading how well the others check it.
 ///
 /// All standard uncertainties are a priori: they rest on those of the readings, not on how well
-/// the readings agree. Where the readings cannot tell a number it is not a number (NaN).
+/// the readings agree. A number that the readings do not determine is NaN.
 #[derive(Debug, Clone)]
 #[non_exhaustive]
 pub struct Heights {
@@ -86,7 +86,7 @@ pub struct Offset {
     pub sigma: f64,
 }
 
-/// An instrument whose error enters all its readings alike and no reading tells.
+/// An instrument whose error enters all its readings alike, and which no reading checks.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(tag = "what", rename_all = "kebab-case", deny_unknown_fields)]
 #[non_exhaustive]
@@ -126,7 +126,7 @@ const CHECKED: f64 = 0.7;
 #[derive(Debug)]
 pub(super) struct Solved {
     pub(super) factor: Factor,
-    /// The column of each point's height among the unknowns, behind them all where it is known.
+    /// The column of each point's height among the unknowns; the dummy slot at the end where it is known.
     columns: Vec<usize>,
     /// The same of each node.
     pub(super) nodes: Vec<usize>,
@@ -142,13 +142,13 @@ pub(super) struct Solved {
     responses: Vec<Response>,
 }
 
-/// How the heights would answer to a reading.
+/// How the heights would change with a further reading.
 #[derive(Debug, Clone)]
 pub(crate) struct Response {
     reading: usize,
-    /// Covariance of each height with what the reading is expected to say, mm².
+    /// Covariance of each height with the expected reading, mm².
     pub(crate) covariance_mm2: Vec<f64>,
-    /// Variance of the reading about what it is expected to say, its own included.
+    /// Variance of the reading about its expected value, its own uncertainty included.
     pub(crate) variance_mm2: f64,
 }
 
@@ -175,7 +175,7 @@ pub(crate) fn adjust_until(survey: &Survey, deadline: &Deadline<'_>) -> Result<H
 
 struct Adjustment<'a> {
     network: Network<'a>,
-    /// The column of each node among the unknowns; behind them all where it is known.
+    /// The column of each node among the unknowns; the dummy slot at the end where it is known.
     columns: Vec<usize>,
     /// For each equation 1/σ²,
     weights: Vec<f64>,
@@ -185,6 +185,16 @@ struct Adjustment<'a> {
     /// Heights of the nodes, mm, and zero errors, mm/m.
     values: Vec<f64>,
     free: bool,
+}
+
+/// How well the readings check each other, one value a reading, and the sum of the weighted squares of
+/// all residuals.
+struct Checks {
+    squares: f64,
+    residuals_mm: Vec<f64>,
+    redundancy: Vec<f64>,
+    normalised: Vec<f64>,
+    detectable_mm: Vec<f64>,
 }
 
 impl<'a> Adjustment<'a> {
@@ -247,8 +257,8 @@ impl<'a> Adjustment<'a> {
         Ok(adjustment)
     }
 
-    /// Solves for what is missing from the present values, in a right side of its own, and tells the
-    /// largest change.
+    /// One step of refinement: solves for the correction of the present values. Returns the largest
+    /// change.
     fn step(&mut self, right: &mut [f64]) -> f64 {
         right.fill(0.0);
         let unknown = &mut right[..self.factor.size()];
@@ -267,7 +277,7 @@ impl<'a> Adjustment<'a> {
         right.iter().fold(0.0, |most, change| change.abs().max(most))
     }
 
-    /// A 0 for each unknown, and one for all that is known.
+    /// A 0 for each unknown, and one for the dummy slot.
     fn nothing(&self) -> Vec<f64> {
         vec![0.0; self.factor.size() + 1]
     }
@@ -286,7 +296,7 @@ impl<'a> Adjustment<'a> {
         p * of(a) + q * of(b) + r * of(c) + s * of(d) - row.value
     }
 
-    /// Variance of what a row says by the adjusted heights, and what rounding may make of it.
+    /// Variance of a row's adjusted value, and its error by rounding.
     fn variance(
         &self,
         row: &Row,
@@ -304,6 +314,86 @@ impl<'a> Adjustment<'a> {
         (own + shared, size * 64.0 * f64::EPSILON)
     }
 
+    /// How well the readings check each other; `delta` as in [`smallest_detectable`].
+    fn checks(&self, residuals: &[f64], variances: &Variances<'_>, delta: f64) -> Checks {
+        let count = self.network.count;
+        let mut checks = Checks {
+            squares: 0.0,
+            residuals_mm: vec![0.0; count],
+            redundancy: vec![0.0; count],
+            normalised: vec![f64::NAN; count],
+            detectable_mm: vec![f64::INFINITY; count],
+        };
+        let weighted = self.network.equations.iter().zip(&self.weights);
+        for (((row, &weight), places), &residual) in weighted.zip(&self.places).zip(residuals) {
+            checks.squares += residual * residual * weight;
+            let Some(at) = row.reading else { continue };
+            checks.residuals_mm[at] = residual;
+            let (variance, rounding) = self.variance(row, places, variances);
+            let part = 1.0 - variance * weight;
+            if part > (rounding * weight).max(1e-9) {
+                let part = part.min(1.0);
+                let per_sigma = (row.sigma * part.sqrt()).recip();
+                checks.redundancy[at] = part;
+                checks.normalised[at] = residual * per_sigma;
+                checks.detectable_mm[at] = delta * row.sigma * row.sigma * per_sigma;
+            }
+        }
+        checks
+    }
+
+    /// How the heights would change with a reading that is left out; and the standard uncertainty of its
+    /// difference from what they say, mm.
+    fn response(
+        &self,
+        reading: usize,
+        row: &Row,
+        deadline: &Deadline<'_>,
+    ) -> Result<(Response, f64), Error> {
+        let network = &self.network;
+        let mut solved = self.nothing();
+        let terms = row.terms.map(|(node, by)| (self.columns[node], by));
+        terms.iter().for_each(|&(column, by)| solved[column] += by);
+        deadline.spend(self.factor.places() as u64)?;
+        self.solve(&mut solved);
+        let variance: f64 = terms.iter().map(|&(column, by)| by * solved[column]).sum();
+        let of = |node: usize| solved[self.columns[node]];
+        let datum = if self.free { &network.datum[..] } else { &[] };
+        let mean: f64 = datum.iter().map(|&at| of(network.reported[at])).sum();
+        let mean = mean / datum.len().max(1) as f64;
+        let response = Response {
+            reading,
+            covariance_mm2: network.reported.iter().map(|&node| of(node) - mean).collect(),
+            variance_mm2: row.sigma * row.sigma + variance.max(0.0),
+        };
+        Ok((response, row.sigma.hypot(variance.max(0.0).sqrt())))
+    }
+
+    /// A zero error of a level, or a slope of a laser's plane.
+    fn zero_error(&self, name: &str, node: usize, variances: &Variances<'_>) -> Offset {
+        Offset {
+            name: name.to_owned(),
+            value: self.values[node],
+            sigma: variances.of(self.columns[node]).max(0.0).sqrt(),
+        }
+    }
+
+    /// The levels and lasers whose error the readings leave about as uncertain as it was beforehand.
+    fn unchecked(&self, zero_errors: &[Offset], variances: &Variances<'_>) -> Vec<Unchecked> {
+        let is_checked = |offset: &Offset, sigma: f64| offset.sigma < CHECKED * sigma;
+        let levels = self.network.levels.iter().zip(zero_errors);
+        let of_level = levels.filter(|((.., sigma), zero)| !is_checked(zero, *sigma));
+        let of_level = of_level.map(|(_, zero)| Unchecked::Level { name: zero.name.clone() });
+        let of_setup = self.network.planes.iter().filter_map(|&(name, slopes, sigma)| {
+            let is_open =
+                |slope: usize| !is_checked(&self.zero_error(name, slope, variances), sigma);
+            let is_open = slopes.is_none_or(|slopes| slopes.into_iter().any(is_open));
+            let (name, counted) = (name.to_owned(), slopes.is_some());
+            is_open.then_some(Unchecked::Setup { name, counted })
+        });
+        of_level.chain(of_setup).collect()
+    }
+
     fn heights(self, settings: &SurveySettings, deadline: &Deadline<'_>) -> Result<Heights, Error> {
         let network = &self.network;
         let variances = self.factor.variances(deadline)?;
@@ -316,46 +406,16 @@ impl<'a> Adjustment<'a> {
         };
 
         let count = network.count;
-        let mut squares = 0.0;
-        let mut residuals_mm = vec![0.0; count];
-        let mut redundancy = vec![0.0; count];
-        let mut normalised = vec![f64::NAN; count];
-        let mut detectable_mm = vec![f64::INFINITY; count];
-        let delta = smallest_detectable(settings.alpha, settings.power);
         let residuals: Vec<f64> = network.equations.iter().map(|row| self.residual(row)).collect();
-        let weighted = network.equations.iter().zip(&self.weights);
-        for (((row, &weight), places), &residual) in weighted.zip(&self.places).zip(&residuals) {
-            squares += residual * residual * weight;
-            let Some(at) = row.reading else { continue };
-            residuals_mm[at] = residual;
-            let (variance, rounding) = self.variance(row, places, &variances);
-            let part = 1.0 - variance * weight;
-            if part > (rounding * weight).max(1e-9) {
-                redundancy[at] = part.min(1.0);
-                let per_sigma = (row.sigma * redundancy[at].sqrt()).recip();
-                normalised[at] = residual * per_sigma;
-                detectable_mm[at] = delta * row.sigma * row.sigma * per_sigma;
-            }
-        }
+        let delta = smallest_detectable(settings.alpha, settings.power);
+        let Checks { squares, mut residuals_mm, redundancy, mut normalised, detectable_mm } =
+            self.checks(&residuals, &variances, delta);
         let mut responses = Vec::with_capacity(network.left_out.len());
         for &(at, ref row) in &network.left_out {
+            let (response, spread) = self.response(at, row, deadline)?;
             residuals_mm[at] = self.residual(row);
-            let mut solved = self.nothing();
-            let terms = row.terms.map(|(node, by)| (self.columns[node], by));
-            terms.iter().for_each(|&(column, by)| solved[column] += by);
-            deadline.spend(self.factor.places() as u64)?;
-            self.solve(&mut solved);
-            let variance: f64 = terms.iter().map(|&(column, by)| by * solved[column]).sum();
-            normalised[at] = residuals_mm[at] / row.sigma.hypot(variance.max(0.0).sqrt());
-            let of = |node: usize| solved[self.columns[node]];
-            let datum = if self.free { &network.datum[..] } else { &[] };
-            let mean: f64 = datum.iter().map(|&at| of(network.reported[at])).sum();
-            let mean = mean / datum.len().max(1) as f64;
-            responses.push(Response {
-                reading: at,
-                covariance_mm2: network.reported.iter().map(|&node| of(node) - mean).collect(),
-                variance_mm2: row.sigma * row.sigma + variance.max(0.0),
-            });
+            normalised[at] = residuals_mm[at] / spread;
+            responses.push(response);
         }
         let dof = self.places.len().saturating_sub(self.factor.size());
         let variance_factor = if dof > 0 { squares / dof as f64 } else { f64::NAN };
@@ -385,11 +445,7 @@ impl<'a> Adjustment<'a> {
             value: self.values[node] - shift,
             sigma: sigma(node),
         };
-        let zero_error = |name: &str, node: usize| Offset {
-            name: name.to_owned(),
-            value: self.values[node],
-            sigma: variances.of(self.columns[node]).max(0.0).sqrt(),
-        };
+        let zero_error = |name: &str, node: usize| self.zero_error(name, node, &variances);
         let mm: Vec<f64> = network.reported.iter().map(|&node| self.values[node] - shift).collect();
         let sigma_mm: Vec<f64> = network.reported.iter().map(|&node| sigma(node)).collect();
         if !mm.iter().chain(&sigma_mm).all(|value| value.is_finite()) {
@@ -403,18 +459,7 @@ impl<'a> Adjustment<'a> {
             .iter()
             .filter_map(|&(name, slopes, _)| Some(slopes?.map(|slope| zero_error(name, slope))))
             .collect();
-        // What is known afterwards about as well as beforehand nothing has checked.
-        let is_checked = |offset: &Offset, sigma: f64| offset.sigma < CHECKED * sigma;
-        let levels = network.levels.iter().zip(&zero_errors);
-        let of_level = levels.filter(|((.., sigma), zero)| !is_checked(zero, *sigma));
-        let of_level = of_level.map(|(_, zero)| Unchecked::Level { name: zero.name.clone() });
-        let of_setup = network.planes.iter().filter_map(|&(name, slopes, sigma)| {
-            let is_open = |slope: usize| !is_checked(&zero_error(name, slope), sigma);
-            let is_open = slopes.is_none_or(|slopes| slopes.into_iter().any(is_open));
-            let (name, counted) = (name.to_owned(), slopes.is_some());
-            is_open.then_some(Unchecked::Setup { name, counted })
-        });
-        let unchecked = of_level.chain(of_setup).collect();
+        let unchecked = self.unchecked(&zero_errors, &variances);
         let Self { network, factor, columns, .. } = self;
         Ok(Heights {
             ids: Ids::new(&network.ids),
@@ -517,7 +562,7 @@ impl Heights {
         Ok(covariance)
     }
 
-    /// How the heights would answer to a reading that is left out.
+    /// How the heights would change with a reading that is left out.
     pub(crate) fn response(&self, reading: usize) -> Option<&Response> {
         self.solved.responses.iter().find(|response| response.reading == reading)
     }

@@ -3,7 +3,7 @@
 /// The node whose height is 0: what a height typed in or fixed is measured from.
 pub(super) const GROUND: usize = 0;
 
-/// An equation has so many terms at the most: a point and a set-up with the two slopes of its plane.
+/// The most terms of an equation: a point and a set-up with the two slopes of its plane.
 pub(super) const TERMS: usize = 4;
 
 /// The pairs of its terms.
@@ -33,7 +33,7 @@ impl Row {
         Self::new(&[(b, 1.0), (a, -1.0)], value, sigma)
     }
 
-    /// What is known beforehand of a zero error: 0, give or take its σ in mm/m.
+    /// What is known beforehand of a zero error: 0 ± σ, in mm/m.
     pub(super) fn of_zero(zero: usize, sigma: f64) -> Self {
         Self { heights: 0, ..Self::new(&[(zero, 1.0)], 0.0, sigma) }
     }

@@ -30,7 +30,7 @@ pub(super) struct Factor {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Singular;
 
-/// What is left of a diagonal in its pivot below this part is what rounding leaves of nothing.
+/// A pivot below this part of its diagonal counts as zero: it is rounding error.
 const NOTHING: f64 = 1e-13;
 
 /// Chains the columns whose first entry not yet used stands in the same row.
@@ -54,8 +54,8 @@ impl Equations {
         Self { pattern, values }
     }
 
-    /// Adds to the entries at places of the pattern; behind all places are those of what is no
-    /// unknown.
+    /// Adds to the entries at places of the pattern. The dummy place at the end takes what belongs to
+    /// known heights.
     pub(super) fn add<const N: usize>(&mut self, places: [usize; N], values: [f64; N]) {
         for (place, value) in places.into_iter().zip(values) {
             if let Some(sum) = self.values.get_mut(place) {

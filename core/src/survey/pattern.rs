@@ -1,6 +1,6 @@
 //! In which order unknowns are eliminated, and where that leaves entries.
 //!
-//! To eliminate an unknown ties all its neighbours to each other. Taking one with the fewest
+//! Eliminating an unknown ties all its neighbours to each other. Taking one with the fewest
 //! neighbours first (minimum degree; Tinney & Walker, Proc. IEEE 55 (1967) 1801, from memory) keeps
 //! these ties few. The unknowns of a table fit into sets of bits, where that takes a microsecond. A
 //! hall gets the approximate minimum degree of Amestoy, Davis & Duff, SIAM J. Matrix Anal. Appl. 17

@@ -13,8 +13,8 @@ use crate::limits::{Limits, Span, check_joints};
 use crate::simulation::Chance;
 use crate::tilt;
 
-/// Holds heights at plan positions `xy` against the limits; `joints` are pairs of indices. All of
-/// it exact: a difference of just the limit is met.
+/// Holds heights at plan positions `xy` against the limits; `joints` are pairs of indices. The
+/// arithmetic is exact: a difference equal to the limit meets it.
 ///
 /// # Errors
 /// Sizes that differ or are zero; limits that are negative or none; joints of points that are not
@@ -34,8 +34,8 @@ pub fn check(
 /// Holds heights at plan positions `xy` against the limits, as [`check`] does, by what is known of
 /// their errors: normal, with a covariance in mm², n × n row by row.
 ///
-/// The limits are met where the probability of that is at least 1 − risk. They are not met where
-/// heights that meet them would be read so far beyond with a probability of at most the risk
+/// The limits are met where the probability of that is at least 1 − risk. They are not met where, if the
+/// true heights met them, readings this far beyond would have a probability of at most the risk
 /// ([`Verdict::excess_p`]). [`assess_with`] takes more evidence.
 ///
 /// Only differences of height count, so the covariance may be singular, as it is where one height
@@ -259,7 +259,7 @@ fn on_paper(
 }
 
 impl Verdict {
-    /// What nothing was held against is not met.
+    /// A limit that nothing was held against is not met.
     fn with_what_nothing_binds(mut self) -> Self {
         let unbound = |reason: &VerdictReason| matches!(reason, VerdictReason::NothingBound { .. });
         if self.conformity == Conformity::Met && self.reasons.iter().any(unbound) {

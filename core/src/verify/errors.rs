@@ -12,7 +12,7 @@ use crate::limits::Span;
 use crate::normal::{Interval, density};
 use crate::simulation::{self, Chance, NOTHING, root};
 
-/// What does not happen more often than this does not count.
+/// A smaller probability counts as 0.
 const NEVER: f64 = 1e-9;
 
 /// Heights and what is known of their errors.
@@ -25,7 +25,7 @@ pub(super) struct Errors<'a> {
 }
 
 impl<'a> Errors<'a> {
-    /// Where the time is over the probabilities are none, and whoever asked has to look at the time.
+    /// Once the time is over the probabilities are meaningless: the caller checks the time.
     pub(super) fn new(
         heights: &'a [Length],
         covariance: &'a DMatrix<f64>,
@@ -142,9 +142,9 @@ impl<'a> Errors<'a> {
         })
     }
 
-    /// The points of groups in the order in which they are best drawn, from the pair that is most
-    /// surely apart on: next comes what is least surely within, by what those before it are expected
-    /// to be (Gibson, Glasbey & Elston 1994; from memory). With them the root of the covariance of
+    /// The points of groups in the order in which to draw them: first the pair that is most surely too
+    /// far apart, then the point that is least surely within its bounds, given the expected values of
+    /// those before it (Gibson, Glasbey & Elston 1994; from memory). Also the root of the covariance of
     /// their heights above the first.
     fn order(&self, groups: &[Group], [start, _]: [usize; 2]) -> (Vec<usize>, DMatrix<f64>) {
         let mut open: Vec<usize> =

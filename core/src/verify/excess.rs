@@ -1,8 +1,8 @@
-//! How far heights that were read are beyond their limits, against what chance alone makes of heights
-//! that meet them.
+//! How far heights that were read are beyond their limits, compared with what chance alone does to
+//! heights that meet them.
 //!
-//! A test of the maximum type: for each pair that a limit binds, T = max (|zᵢ − zⱼ| − w) / σᵢⱼ. Of
-//! heights that meet the limits no pair is truly further apart than w, so T is at most
+//! A test of the maximum type: over the pairs that limits bind, T = max (|zᵢ − zⱼ| − w) / σᵢⱼ. If the
+//! true heights meet the limits, no pair is truly further apart than w, so T is at most
 //! max |eᵢ − eⱼ| / σᵢⱼ, whose distribution is simulated (of equal and independent errors it is that of
 //! the studentized range over √2, Tukey's simultaneous intervals; Miller, Simultaneous Statistical
 //! Inference, 1981, from memory). Above the target's slope T is the least of all slopes that the limits
@@ -23,14 +23,14 @@ struct Pair {
     sigma: f64,
 }
 
-/// The probability that any of so many differences is off by so many standard uncertainties is at most
-/// this.
+/// An upper bound on the probability that any of a number of pairs is off by `beyond` standard
+/// uncertainties.
 fn bound(pairs: usize, beyond: f64) -> f64 {
     2.0 * pairs as f64 * normal::below(-beyond)
 }
 
 impl Errors<'_> {
-    /// A bound of [`Errors::excess`] above level that takes no simulation (Bonferroni's).
+    /// An upper bound on [`Errors::excess`] for a level target, without simulation (Bonferroni).
     pub(super) fn excess_at_most(&self, spans: &[Span]) -> Chance {
         let pairs = self.pairs(spans);
         match self.beyond(&pairs) {
@@ -121,7 +121,8 @@ impl Errors<'_> {
     fn beyond_above(&self, pairs: &[Pair], slopes: &Slopes) -> Option<f64> {
         /// Halves of an interval.
         const HALVES: usize = 30;
-        /// No height is further beyond its limit that could be within it.
+        /// A height that could be within its limit is no further beyond it than this, in standard
+        /// uncertainties.
         const FAR: f64 = 40.0;
         let meets = |by: f64| {
             let widened = pairs.iter().map(|pair| Span {

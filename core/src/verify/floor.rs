@@ -11,7 +11,7 @@ use crate::simulation::{self, Chance, root};
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
 pub struct FloorVerdict {
-    /// What the heights as they are given come to.
+    /// The findings for the heights as they are given.
     pub findings: Vec<FloorFinding>,
     /// Whether they meet all that the class asks and the survey tells.
     pub meets_limits: bool,
@@ -24,10 +24,11 @@ pub struct FloorVerdict {
 }
 
 /// Holds a survey of a floor against a class of evenness, as [`check_floor`] does, by the covariance
-/// of its heights, mm², n × n row by row: with what probability does it meet all that is asked?
+/// of its heights, mm², n × n row by row: with what probability does it meet the class?
 ///
-/// It is simulated by floors drawn from what is known, each of them held against the class, to a
-/// standard error of 1e-3 or, where the verdict hangs on it, less (5e-4 at ½).
+/// The probability is simulated: floors are drawn from the heights and their covariance, and each is
+/// held against the class. The standard error is 1e-3 or, where the verdict depends on it, less (5e-4
+/// at ½).
 ///
 /// # Errors
 /// Those of [`check_floor`] and of the covariance and the rule in [`assess`](crate::assess).

@@ -1,9 +1,9 @@
 //! What to read next: the reading that leaves the least doubt about the verdict.
 //!
-//! A further reading changes the covariance of the heights by as much whatever it says, and the
-//! heights in proportion to how far it is from what is expected of it, which is normal (the update
-//! of linear least squares by one reading). So the doubt that it leaves can be told beforehand, as a
-//! mean over what it may say.
+//! A further reading changes the covariance of the heights by an amount that does not depend on its
+//! value. It changes the heights in proportion to its distance from its expected value, and that
+//! distance is normal (the update of linear least squares by one reading). So the doubt that it leaves
+//! can be computed beforehand, as a mean over its possible values.
 
 use nalgebra::DMatrix;
 use schemars::JsonSchema;
