@@ -53,32 +53,35 @@ pub(crate) fn semidefinite_until(
 ) -> Result<DMatrix<f64>, Error> {
     let matrix = matrix(values, count)?;
     // Cholesky's algorithm with the largest variance left as the next pivot: what is left behind
-    // the last of them is nothing where the matrix is semidefinite.
+    // the last of them is nothing where the matrix is semidefinite. Columns are worked on from end to
+    // end, as they lie in memory.
     let mut left = matrix.clone();
     let largest = (0..count).map(|at| left[(at, at)]).fold(0.0, f64::max);
     // A matrix that a survey made is rounded in every step along a chain of readings.
     let nothing = 1e-9 * largest * count.max(1) as f64;
-    let mut open: Vec<usize> = (0..count).collect();
-    while let Some(at) = (0..open.len())
-        .max_by(|&a, &b| left[(open[a], open[a])].total_cmp(&left[(open[b], open[b])]))
-    {
-        let pivot = left[(open[at], open[at])];
+    let mut first = 0;
+    while let Some(at) = (first..count).max_by(|&a, &b| left[(a, a)].total_cmp(&left[(b, b)])) {
+        let pivot = left[(at, at)];
         if pivot <= nothing {
             break;
         }
-        let by = open.swap_remove(at);
+        left.swap_rows(first, at);
+        left.swap_columns(first, at);
+        let open = first + 1..count;
         deadline.spend((open.len() * open.len()) as u64)?;
-        for (place, &row) in open.iter().enumerate() {
-            let share = left[(row, by)] / pivot;
-            for &column in &open[..=place] {
-                let value = left[(row, column)] - share * left[(column, by)];
-                left[(row, column)] = value;
-                left[(column, row)] = value;
+        let (done, rest) = left.as_mut_slice().split_at_mut(open.start * count);
+        let by = &done[first * count..][open.clone()];
+        for (column, &height) in rest.chunks_exact_mut(count).zip(by) {
+            let share = height / pivot;
+            // Heights that were read by themselves have nothing in common.
+            if share != 0.0 {
+                column[open.clone()].iter_mut().zip(by).for_each(|(left, by)| *left -= share * by);
             }
         }
+        first = open.start;
     }
-    let rest = open.iter().flat_map(|&row| open.iter().map(move |&column| (row, column)));
-    if rest.into_iter().any(|place| left[place].abs() > nothing) {
+    let mut rest = (first..count).flat_map(|row| (first..count).map(move |column| (row, column)));
+    if rest.any(|place| left[place].abs() > nothing) {
         let got = "a matrix by which some combination of heights has a variance below 0";
         let expected = "a positive semidefinite one";
         return Err(Error::new(ProblemKind::Value, "covariance", got, expected));

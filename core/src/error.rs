@@ -103,7 +103,8 @@ impl Error {
         self.problems.iter().all(|problem| problem.kind == ProblemKind::Stopped)
     }
 
-    pub(crate) fn new(
+    /// An error of one problem; its texts are cut to a length that a message can bear.
+    pub fn new(
         kind: ProblemKind,
         field: impl Into<String>,
         got: impl fmt::Display,

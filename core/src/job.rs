@@ -41,7 +41,7 @@ pub use outcome::{
     StageOutcome, Step, StockOutcome, Surface, SurveyOutcome, SuspectGroupOutcome, TestLoadOutcome,
     VerdictOutcome, WeightsOutcome,
 };
-pub use passes::next_pass;
+pub use passes::{next_pass, next_pass_of_outcome, next_pass_until};
 pub use plates::Plate;
 pub use run::{run_job, run_job_until};
 pub use slates::{Material, SlatePiece, TestLoad};

@@ -82,15 +82,16 @@ pub use job::{
     SlateWeightOutcome, SlopeOutcome, SquareOutcome, StackOutcome, Stage, StageOutcome, Step,
     StepOutcome, StockOutcome, Surface, SurveyOutcome, SuspectGroupOutcome, TestLoad,
     TestLoadOutcome, VerdictOutcome, Visit, VisitOutcome, Way, WeighedSlate, WeightsOutcome,
-    ZoneOutcome, next_pass, run_job, run_job_until, run_jobs,
+    ZoneOutcome, next_pass, next_pass_of_outcome, next_pass_until, run_job, run_job_until,
+    run_jobs,
 };
 pub use length::Length;
 pub use limits::{LimitKind, Limits, NamedLimit, Preset, Span};
 pub use plane::{
     Contact, Direction, FloorClass, FloorFinding, FloorNumbers, FloorQuantity, Gap, Highest,
     LeastSquares, LocalSlope, LocalSlopes, MinimumZone, Plane, PlaneKind, Planes, Resting, Rock,
-    Uncertainty, check_floor, fit_plane, fit_planes, floor_numbers, highest, least_squares,
-    local_slopes, minimum_zone, resting, straightedge, straightedge_between,
+    Uncertainty, check_floor, fit_plane, fit_planes, fit_planes_on, floor_numbers, highest,
+    least_squares, local_slopes, minimum_zone, resting, straightedge, straightedge_between,
 };
 pub use points::{Point, Role};
 pub use roll::{BallRolls, BedSurface, Play, Roll, drift_mm, dying_speed, rolling_acceleration};
@@ -100,8 +101,8 @@ pub use sheet::{
 };
 pub use shim::{
     Addition, Budget, Conflict, OnlyUnder, Order, Placed, PlanOptions, RiskOf, ShimPlan,
-    ShimProblem, Shortfall, Status, Support, plan_many, plan_many_on, plan_many_until, plan_shims,
-    plan_shims_until, shortfall, shortfall_until, tradeoff, tradeoff_until,
+    ShimProblem, Shortfall, Status, Support, plan_each, plan_many, plan_many_on, plan_many_until,
+    plan_shims, plan_shims_until, shortfall, shortfall_until, tradeoff, tradeoff_until,
 };
 pub use site::{
     Carried, Carry, Obstacle, Passage, Piece, PlaceOptions, Position, Short, Side, Spare, Square,

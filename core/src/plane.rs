@@ -21,7 +21,7 @@ mod slopes;
 mod straightedge;
 mod zone;
 
-pub use batch::{Planes, fit_planes};
+pub use batch::{Planes, fit_planes, fit_planes_on};
 pub use fit::Plane;
 pub use fit_plane::fit_plane;
 pub(crate) use floor::{Asks, DinRow, FLATNESS, LEVELNESS};

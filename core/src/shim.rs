@@ -37,7 +37,7 @@ mod tradeoff;
 mod windows;
 
 pub use guard::RiskOf;
-pub use many::{plan_many, plan_many_on, plan_many_until};
+pub use many::{plan_each, plan_many, plan_many_on, plan_many_until};
 pub use placed::Placed;
 pub use plan::{ShimPlan, Status};
 pub use problem::{Budget, OnlyUnder, Order, PlanOptions, ShimProblem, Support};

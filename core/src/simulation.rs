@@ -293,24 +293,28 @@ impl<B: Bounds> NullaryFnOnce for Sum<'_, '_, B> {
 }
 
 /// The lower triangle L with L Lᵀ = C, for a covariance C that may be singular: a row that those
-/// before it determine has no pivot.
-pub(crate) fn root(covariance: &DMatrix<f64>) -> DMatrix<f64> {
+/// before it determine has no pivot. Where the time is over its last rows are zero, and whoever asked
+/// has no use for it.
+pub(crate) fn root(covariance: &DMatrix<f64>, deadline: &Deadline<'_>) -> DMatrix<f64> {
     let size = covariance.nrows();
-    let mut root = DMatrix::<f64>::zeros(size, size);
+    // Row by row, as they are gone through.
+    let mut root = vec![0.0; size * size];
     for row in 0..size {
-        for column in 0..=row {
-            let known: f64 = (0..column).map(|k| root[(row, k)] * root[(column, k)]).sum();
-            let left = covariance[(row, column)] - known;
-            root[(row, column)] = if row == column {
-                if left > NOTHING * covariance[(row, row)] { left.sqrt() } else { 0.0 }
-            } else if root[(column, column)] > 0.0 {
-                left / root[(column, column)]
-            } else {
-                0.0
-            };
+        let (above, from_row) = root.split_at_mut(row * size);
+        let own = &mut from_row[..=row];
+        if deadline.spend((row * row) as u64).is_err() {
+            break;
         }
+        let product = |a: &[f64], b: &[f64]| -> f64 { a.iter().zip(b).map(|(a, b)| a * b).sum() };
+        for column in 0..row {
+            let other = &above[column * size..][..=column];
+            let left = covariance[(row, column)] - product(&own[..column], other);
+            own[column] = if other[column] > 0.0 { left / other[column] } else { 0.0 };
+        }
+        let left = covariance[(row, row)] - product(&own[..row], own);
+        own[row] = if left > NOTHING * covariance[(row, row)] { left.sqrt() } else { 0.0 };
     }
-    root
+    DMatrix::from_row_slice(size, size, &root)
 }
 
 /// A smaller remainder of a variance, as a part of it, counts as zero.

@@ -76,9 +76,10 @@ pub(crate) fn each<T: Send>(
     answers.into_iter().map(|answer| answer.unwrap_or_else(missing)).collect()
 }
 
-/// Does a task for each of the parts on all cores, the calling thread's included, and gives their
-/// answers in order. A panic goes on in the calling thread.
+/// Does a task for each of the parts on at most so many threads, the calling thread's included, and
+/// gives their answers in order. A panic goes on in the calling thread.
 pub(crate) fn shared<P: Send, T: Send>(
+    threads: usize,
     parts: impl Iterator<Item = P> + Send,
     work: impl Fn(P) -> T + Sync,
 ) -> Vec<T> {
@@ -91,7 +92,7 @@ pub(crate) fn shared<P: Send, T: Send>(
         answers
     };
     let mut answers = thread::scope(|scope| {
-        let others = (1..threads(None)).map(|_| Builder::new().spawn_scoped(scope, run));
+        let others = (1..threads).map(|_| Builder::new().spawn_scoped(scope, run));
         let others: Vec<_> = others.collect();
         let mut answers = run();
         for other in others.into_iter().flatten() {
@@ -157,11 +158,14 @@ mod tests {
     #[test]
     fn parts_come_back_in_order() {
         let mut values = vec![0; 100];
-        let seen = shared(values.chunks_mut(7).enumerate(), |(at, part)| {
-            part.fill(at);
-            at
-        });
-        assert!(seen.into_iter().eq(0..15));
-        assert_eq!((values[6], values[7], values[99]), (0, 1, 14));
+        // No threads stands for threads that cannot be started.
+        for threads in [0, 1, 2, 7] {
+            let seen = shared(threads, values.chunks_mut(7).enumerate(), |(at, part)| {
+                part.fill(at + threads);
+                at
+            });
+            assert!(seen.into_iter().eq(0..15));
+            assert_eq!((values[6], values[7], values[99]), (threads, threads + 1, threads + 14));
+        }
     }
 }

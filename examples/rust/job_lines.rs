@@ -8,7 +8,7 @@
 use std::io::{self, BufRead, BufWriter, Write};
 use std::process::ExitCode;
 
-use truebed::{Job, run_jobs};
+use truebed::{Budget, Job, run_jobs};
 
 const LINES: usize = 1000;
 
@@ -38,7 +38,7 @@ fn run() -> io::Result<()> {
         if documents.is_empty() {
             return output.flush();
         }
-        for done in run_jobs(None, &documents, &|_| false) {
+        for done in run_jobs(None, &documents, &Budget::UNLIMITED, &|_| false) {
             match done.and_then(|done| Job::from_json(&done)) {
                 Ok(job) => serde_json::to_writer(&mut output, &job)?,
                 Err(error) => {

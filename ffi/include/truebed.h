@@ -5,6 +5,7 @@
  * @par Contents
  * - @ref truebed_handles "Handles": what the library makes and the caller frees.
  * - @ref truebed_job "Jobs": a document that holds a whole job, and what comes of it.
+ * - @ref truebed_jobs "Many jobs": run at once, on several threads.
  * - @ref truebed_status "Status and errors": how a call went.
  * - @ref truebed_text "Texts": what the library writes, such as documents, sheets and pictures.
  * - @ref truebed_length "Lengths": from a text with a unit to millimetres.
@@ -148,6 +149,11 @@ typedef struct truebed_bed_surface truebed_bed_surface;
 typedef struct truebed_heights truebed_heights;
 
 /**
+ * What came of many jobs, one by one. It never changes, so any number of threads may read it at once.
+ */
+typedef struct truebed_jobs truebed_jobs;
+
+/**
  * A slab laid on supports under its loads, whatever the heights of the supports. It never changes, so
  * any number of threads may read it at once.
  */
@@ -203,6 +209,25 @@ typedef struct truebed_verdict truebed_verdict;
  */
 
 /**
+ * What a run may take, whatever the job itself allows: the smaller of the two counts. Zero is no limit.
+ */
+typedef struct truebed_budget {
+  /**
+   * sizeof(truebed_budget), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * The most search nodes of each search. The same number gives the same outcome on every machine.
+   */
+  uint64_t nodes;
+  /**
+   * The longest time for all that a run does, ms. Where the clock ends the run, the outcome depends on
+   * the machine.
+   */
+  uint64_t time_ms;
+} truebed_budget;
+
+/**
  * Runs a job: `length` bytes of JSON, with or without a NUL behind them. `*out` becomes the same
  * document with its outcome, indented by two spaces; free it with `truebed_text_free`.
  *
@@ -213,12 +238,42 @@ typedef struct truebed_verdict truebed_verdict;
 int32_t truebed_run_job_json(const char *json, size_t length, struct truebed_text **out);
 
 /**
+ * Runs a job as `truebed_run_job_json` does, with one budget for all that the run does, and until
+ * `stop` says to stop. `budget` caps what the job itself allows; NULL for no cap. `stop` is called with
+ * `context` every few milliseconds, from the thread of this call; anything but 0 stops. For the rest it
+ * is as in `truebed_plan_shims_until`.
+ *
+ * What was cut short is listed in `outcome.ran_out` of the document, and a plan that was cut short says so
+ * in its `status`; what was found before stays. `truebed_job_sheet_of_outcome` and the calls beside it
+ * write of that document what a crew reads.
+ *
+ * Errors: those of `truebed_run_job_json`, and TRUEBED_STRUCT_SIZE.
+ */
+int32_t truebed_run_job_json_until(const char *json,
+                                   size_t length,
+                                   const struct truebed_budget *budget,
+                                   int32_t (*stop)(void *context),
+                                   void *context,
+                                   struct truebed_text **out);
+
+/**
  * Runs a job as `truebed_run_job_json` does; `*out` becomes the work sheet that a crew reads, as
  * plain text in UTF-8. Free it with `truebed_text_free`.
  *
  * Errors: those of `truebed_run_job_json`.
  */
 int32_t truebed_job_sheet(const char *json, size_t length, struct truebed_text **out);
+
+/**
+ * Writes the work sheet of a job that has been run, as `truebed_job_sheet` does, without running it again.
+ * `json` is the document that `truebed_run_job_json` or `truebed_run_job_json_until` gave: an outcome
+ * from elsewhere may not be that of the job.
+ *
+ * Errors: those of `truebed_job_is_met`.
+ */
+int32_t truebed_job_sheet_of_outcome(const char *json,
+                                     size_t length,
+                                     struct truebed_text **out);
 
 /**
  * Whether the plans of a job that has been run meet the limits of all its stages, as read: `*met`
@@ -265,6 +320,16 @@ int32_t truebed_job_picture_narrow(const char *json,
                                    struct truebed_text **out);
 
 /**
+ * Draws the stages of a job that has been run, as `truebed_job_picture` does, without running it again.
+ * `json` is as in `truebed_job_sheet_of_outcome`.
+ *
+ * Errors: those of `truebed_job_is_met`.
+ */
+int32_t truebed_job_picture_of_outcome(const char *json,
+                                       size_t length,
+                                       struct truebed_text **out);
+
+/**
  * Runs a job as `truebed_run_job_json` does; `*out` becomes the page that a crew works from, one HTML
  * file that needs no script and no network, made for print and for a phone. Free it with
  * `truebed_text_free`.
@@ -274,6 +339,16 @@ int32_t truebed_job_picture_narrow(const char *json,
 int32_t truebed_job_page(const char *json,
                          size_t length,
                          struct truebed_text **out);
+
+/**
+ * Writes the page of a job that has been run, as `truebed_job_page` does, without running it again.
+ * `json` is as in `truebed_job_sheet_of_outcome`.
+ *
+ * Errors: those of `truebed_job_is_met`; those of `truebed_find_place` for a room that has not been run.
+ */
+int32_t truebed_job_page_of_outcome(const char *json,
+                                    size_t length,
+                                    struct truebed_text **out);
 
 /**
  * Makes the document of the next pass of a job: stacks become what is placed, the stock what is left,
@@ -292,12 +367,77 @@ int32_t truebed_job_next_pass(const char *json,
                               struct truebed_text **out);
 
 /**
+ * Makes the document of the next pass as `truebed_job_next_pass` does, from the outcome of a job that has
+ * been run, without running it again: for the document that a crew has worked by. What ran out of its
+ * budget might be another plan if it were run again.
+ *
+ * Errors: those of `truebed_job_next_pass`; TRUEBED_BAD_DOCUMENT for a job without an outcome.
+ */
+int32_t truebed_job_next_pass_of_outcome(const char *json,
+                                         size_t length,
+                                         const char *readings,
+                                         size_t readings_length,
+                                         struct truebed_text **out);
+
+/**
  * The JSON Schema (draft 2020-12) of a job. `*out` becomes a text; free it with
  * `truebed_text_free`.
  *
  * Errors: TRUEBED_NULL_POINTER.
  */
 int32_t truebed_job_schema_json(struct truebed_text **out);
+
+/** @} */
+
+/**
+ * @defgroup truebed_jobs Many jobs
+ * run at once, on several threads.
+ * @{
+ */
+
+/**
+ * Runs `count` jobs, each as `truebed_run_job_json_until` does, on at most `threads` threads; 0 stands
+ * for one for each core. The documents are `jsons`, of so many bytes each (`lengths`). `budget`, NULL for
+ * none, is that of each job. `*out` becomes what came of them, in their order; free it with
+ * `truebed_jobs_free`. A job that is bad takes no other with it: `truebed_jobs_get` gives its error.
+ *
+ * `stop` is called some fifty times a second, from the thread of this call, with `context` and the number of
+ * jobs that are done; anything but 0 stops. Jobs under way then end with what they have found, and none
+ * is begun any more. For the rest it is as in `truebed_plan_shims_until`. The threads that the call starts
+ * end before it returns; where none can be started, the thread of this call does the work.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+ */
+int32_t truebed_run_jobs_json_until(size_t threads,
+                                    const char *const *jsons,
+                                    const size_t *lengths,
+                                    size_t count,
+                                    const struct truebed_budget *budget,
+                                    int32_t (*stop)(void *context, size_t done),
+                                    void *context,
+                                    struct truebed_jobs **out);
+
+/**
+ * The number of jobs. 0 for NULL; the call cannot fail.
+ */
+size_t truebed_jobs_count(const struct truebed_jobs *jobs);
+
+/**
+ * What came of one job, by index. `*out` becomes its document with its outcome, which belongs to the jobs;
+ * do not free it.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_UNKNOWN for a job that is not there; for a job that was bad its own
+ * error, those of `truebed_run_job_json`; TRUEBED_BAD_VALUE with the field `job` for one that was not begun
+ * before `stop` said to stop.
+ */
+int32_t truebed_jobs_get(const struct truebed_jobs *jobs,
+                         size_t at,
+                         const struct truebed_text **out);
+
+/**
+ * Frees what came of jobs. Freeing NULL does nothing; the call cannot fail.
+ */
+void truebed_jobs_free(struct truebed_jobs *jobs);
 
 /** @} */
 
@@ -1984,17 +2124,19 @@ struct ArrowArrayStream {
 #endif /* ARROW_C_STREAM_INTERFACE */
 
 /**
- * Plans a table of problems batch by batch. `input` is a stream of batches with the columns `id`
- * (texts), `x_mm`, `y_mm` and `height_mm` (lists of 64-bit floats, one number for each support); other
- * columns are passed over. `stock`, `limits` and `options`, NULL for the defaults, hold for all rows.
+ * Plans a table of problems batch by batch. `input` is a stream of batches with the columns `x_mm`,
+ * `y_mm` and `height_mm` (lists of numbers, one for each support) and `id`, if there is one, of any
+ * type; other columns are passed over. `stock`, `limits` and `options` hold for all rows; options of
+ * NULL are the defaults. Where `stock` is NULL each row has its own in the columns `stock_mm` and `stock_count` (lists; a
+ * missing count is as many as it takes), and where `limits` is NULL its overall limit in `limit_mm`.
  * Planning uses at most `threads` threads; 0 stands for one for each core.
  *
- * `*output` becomes a stream of batches with the columns `id`; `status` ("proven", "budget" or
- * "infeasible"); `pieces` (64-bit whole numbers); `worst_mm`; `stacks` (a list for each support of the
- * thickness of each piece in mm, thickest first; an adjustable piece as it is set); and `error`. A row
- * that is bad has its problems in `error` and nothing in the other columns but `id`; where a row is
+ * `*output` becomes a stream of batches with the columns `id`, as it came in; `status` ("proven",
+ * "budget" or "infeasible"); `pieces` (64-bit whole numbers); `worst_mm`; `stacks` (a list for each support
+ * of the thickness of each piece in mm, thickest first; an adjustable piece as it is set); and `error`. A
+ * row that is bad has its problems in `error` and nothing in the other columns but `id`; where a row is
  * good, `error` is missing. Rows keep their order, and the plans are those of `truebed_plan_shims`.
- * A batch of the input is planned when it is asked for, in batches of at most 16384 rows, so that
+ * A batch of the input is planned when it is asked for, in batches of at most 8192 rows, so that
  * memory does not grow with the table.
  *
  * A call that succeeds takes `*input` over and marks it as released. Release `*output` by its own
@@ -3232,6 +3374,23 @@ int32_t truebed_fit_planes(const double *xy_mm,
                            int32_t kind,
                            struct truebed_plane *planes,
                            double *deviations_mm);
+
+/**
+ * Fits planes as `truebed_fit_planes` does, on at most `threads` threads; 0 stands for one for each core.
+ * The planes are the same on any number of threads. Where no thread can be started, the thread of this
+ * call does the work.
+ *
+ * Errors: those of `truebed_fit_planes`.
+ */
+int32_t truebed_fit_planes_on(size_t threads,
+                              const double *xy_mm,
+                              int32_t shared,
+                              const double *z_mm,
+                              size_t tables,
+                              size_t points,
+                              int32_t kind,
+                              struct truebed_plane *planes,
+                              double *deviations_mm);
 
 /**
  * Fits a plane by least squares of the vertical residuals with its uncertainty. `known`

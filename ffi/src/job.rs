@@ -1,13 +1,44 @@
 //! Jobs: a document that holds a whole job, and what comes of it.
 
-use std::ffi::c_char;
+use std::ffi::{c_char, c_void};
+use std::ptr;
 
-use truebed_core::{Conformity, Error, Job, StageOutcome, next_pass, run_job};
+use truebed_core::{
+    Budget, Conformity, Error, Job, StageOutcome, next_pass, next_pass_of_outcome, run_job_until,
+};
 
 use crate::pointer;
 use crate::rule::conformity;
-use crate::status::{Failure, TRUEBED_BAD_DOCUMENT, boundary};
+use crate::status::{Failure, boundary};
 use crate::text::truebed_text;
+
+/// What a run may take, whatever the job itself allows: the smaller of the two counts. Zero is no limit.
+#[repr(C)]
+pub struct truebed_budget {
+    /// sizeof(truebed_budget), set by the caller.
+    pub struct_size: usize,
+    /// The most search nodes of each search. The same number gives the same outcome on every machine.
+    pub nodes: u64,
+    /// The longest time for all that a run does, ms. Where the clock ends the run, the outcome depends on
+    /// the machine.
+    pub time_ms: u64,
+}
+
+// SAFETY: `repr(C)`, the size first, then plain numbers.
+unsafe impl pointer::Grows for truebed_budget {}
+
+/// The budget of a caller; NULL is no limit.
+pub(crate) unsafe fn read_budget(budget: *const truebed_budget) -> Result<Budget, Failure> {
+    // SAFETY: the caller's promise.
+    let Some(budget) = (unsafe { pointer::grown_or_null(budget, "budget") })? else {
+        return Ok(Budget::UNLIMITED);
+    };
+    let some = |number: u64| (number > 0).then_some(number);
+    Ok(Budget {
+        nodes: some(budget.nodes).unwrap_or(Budget::UNLIMITED.nodes),
+        time_ms: some(budget.time_ms),
+    })
+}
 
 /// Runs a job: `length` bytes of JSON, with or without a NUL behind them. `*out` becomes the same
 /// document with its outcome, indented by two spaces; free it with `truebed_text_free`.
@@ -22,7 +53,35 @@ pub unsafe extern "C" fn truebed_run_job_json(
     out: *mut *mut truebed_text,
 ) -> i32 {
     // SAFETY: the caller's promise.
-    boundary(|| unsafe { from_json(json, length, out, run_job) })
+    unsafe { truebed_run_job_json_until(json, length, ptr::null(), None, ptr::null_mut(), out) }
+}
+
+/// Runs a job as `truebed_run_job_json` does, with one budget for all that the run does, and until
+/// `stop` says to stop. `budget` caps what the job itself allows; NULL for no cap. `stop` is called with
+/// `context` every few milliseconds, from the thread of this call; anything but 0 stops. For the rest it
+/// is as in `truebed_plan_shims_until`.
+///
+/// What was cut short is listed in `outcome.ran_out` of the document, and a plan that was cut short says so
+/// in its `status`; what was found before stays. `truebed_job_sheet_of_outcome` and the calls beside it
+/// write of that document what a crew reads.
+///
+/// Errors: those of `truebed_run_job_json`, and TRUEBED_STRUCT_SIZE.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_run_job_json_until(
+    json: *const c_char,
+    length: usize,
+    budget: *const truebed_budget,
+    stop: Option<unsafe extern "C" fn(context: *mut c_void) -> i32>,
+    context: *mut c_void,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise: `stop` may be called with `context` as long as this call lasts.
+        let (budget, stop) = unsafe { (read_budget(budget)?, pointer::asking(stop, context)) };
+        let run = |json: &str| run_job_until(json, &budget, &stop);
+        // SAFETY: the caller's promise.
+        unsafe { from_json(json, length, out, run) }
+    })
 }
 
 /// Runs a job as `truebed_run_job_json` does; `*out` becomes the work sheet that a crew reads, as
@@ -36,6 +95,22 @@ pub unsafe extern "C" fn truebed_job_sheet(
     out: *mut *mut truebed_text,
 ) -> i32 {
     let sheet = |json: &str| Job::from_json(json)?.sheet();
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { from_json(json, length, out, sheet) })
+}
+
+/// Writes the work sheet of a job that has been run, as `truebed_job_sheet` does, without running it again.
+/// `json` is the document that `truebed_run_job_json` or `truebed_run_job_json_until` gave: an outcome
+/// from elsewhere may not be that of the job.
+///
+/// Errors: those of `truebed_job_is_met`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_job_sheet_of_outcome(
+    json: *const c_char,
+    length: usize,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    let sheet = |json: &str| Ok(Job::done_from_json(json)?.sheet_of_outcome());
     // SAFETY: the caller's promise.
     boundary(|| unsafe { from_json(json, length, out, sheet) })
 }
@@ -129,6 +204,21 @@ pub unsafe extern "C" fn truebed_job_picture_narrow(
     boundary(|| unsafe { from_json(json, length, out, picture) })
 }
 
+/// Draws the stages of a job that has been run, as `truebed_job_picture` does, without running it again.
+/// `json` is as in `truebed_job_sheet_of_outcome`.
+///
+/// Errors: those of `truebed_job_is_met`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_job_picture_of_outcome(
+    json: *const c_char,
+    length: usize,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    let picture = |json: &str| Ok(Job::done_from_json(json)?.picture_of_outcome());
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { from_json(json, length, out, picture) })
+}
+
 /// Runs a job as `truebed_run_job_json` does; `*out` becomes the page that a crew works from, one HTML
 /// file that needs no script and no network, made for print and for a phone. Free it with
 /// `truebed_text_free`.
@@ -141,6 +231,21 @@ pub unsafe extern "C" fn truebed_job_page(
     out: *mut *mut truebed_text,
 ) -> i32 {
     let page = |json: &str| Job::from_json(json)?.page();
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { from_json(json, length, out, page) })
+}
+
+/// Writes the page of a job that has been run, as `truebed_job_page` does, without running it again.
+/// `json` is as in `truebed_job_sheet_of_outcome`.
+///
+/// Errors: those of `truebed_job_is_met`; those of `truebed_find_place` for a room that has not been run.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_job_page_of_outcome(
+    json: *const c_char,
+    length: usize,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    let page = |json: &str| Job::done_from_json(json)?.page_of_outcome();
     // SAFETY: the caller's promise.
     boundary(|| unsafe { from_json(json, length, out, page) })
 }
@@ -170,6 +275,28 @@ pub unsafe extern "C" fn truebed_job_next_pass(
     })
 }
 
+/// Makes the document of the next pass as `truebed_job_next_pass` does, from the outcome of a job that has
+/// been run, without running it again: for the document that a crew has worked by. What ran out of its
+/// budget might be another plan if it were run again.
+///
+/// Errors: those of `truebed_job_next_pass`; TRUEBED_BAD_DOCUMENT for a job without an outcome.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_job_next_pass_of_outcome(
+    json: *const c_char,
+    length: usize,
+    readings: *const c_char,
+    readings_length: usize,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise.
+        let readings = unsafe { pointer::text(readings, readings_length, "readings") }?;
+        let next = |json: &str| next_pass_of_outcome(json, readings);
+        // SAFETY: the caller's promise.
+        unsafe { from_json(json, length, out, next) }
+    })
+}
+
 /// The JSON Schema (draft 2020-12) of a job. `*out` becomes a text; free it with
 /// `truebed_text_free`.
 ///
@@ -187,12 +314,9 @@ pub unsafe extern "C" fn truebed_job_schema_json(out: *mut *mut truebed_text) ->
 /// What came out of each stage of a job that has been run; none of one that was not come to.
 unsafe fn stages(json: *const c_char, length: usize) -> Result<Vec<Option<StageOutcome>>, Failure> {
     // SAFETY: the caller's promise.
-    let job = Job::from_json(unsafe { pointer::text(json, length, "json") }?)?;
-    let outcome = job.outcome.ok_or_else(|| {
-        let expected = "the outcome of a job that has been run";
-        Failure::new(TRUEBED_BAD_DOCUMENT, "outcome", "none", expected)
-    })?;
-    let stages = [(job.legs, outcome.legs), (job.slates, outcome.slates)];
+    let job = Job::done_from_json(unsafe { pointer::text(json, length, "json") }?)?;
+    let (legs, slates) = job.outcome.map(|outcome| (outcome.legs, outcome.slates)).unzip();
+    let stages = [(job.legs, legs.flatten()), (job.slates, slates.flatten())];
     Ok(stages.into_iter().filter_map(|(asked, it)| asked.map(|_| it)).collect())
 }
 

@@ -4,13 +4,13 @@
 #![allow(non_camel_case_types, reason = "the types are named as the header names them")]
 #![allow(clippy::missing_safety_doc, reason = "the header's conventions say what a caller owes")]
 
-pub mod arrow;
 pub mod bed;
 pub mod bed_surface;
 pub mod floor;
 pub mod former;
 pub mod heights;
 pub mod job;
+pub mod jobs;
 pub mod length;
 pub mod limits;
 pub mod next;

@@ -1,11 +1,12 @@
 //! Planes: reference planes, flatness, and how a frame stands.
 
 use std::mem::offset_of;
+use std::num::NonZero;
 use std::ptr;
 
 use truebed_core::{
-    Direction, Plane, PlaneKind, Uncertainty, fit_plane, fit_planes, least_squares, minimum_zone,
-    resting,
+    Direction, Plane, PlaneKind, Uncertainty, fit_plane, fit_planes_on, least_squares,
+    minimum_zone, resting,
 };
 
 use crate::pointer;
@@ -205,6 +206,29 @@ pub unsafe extern "C" fn truebed_fit_planes(
     planes: *mut truebed_plane,
     deviations_mm: *mut f64,
 ) -> i32 {
+    // SAFETY: the caller's promise.
+    unsafe {
+        truebed_fit_planes_on(0, xy_mm, shared, z_mm, tables, points, kind, planes, deviations_mm)
+    }
+}
+
+/// Fits planes as `truebed_fit_planes` does, on at most `threads` threads; 0 stands for one for each core.
+/// The planes are the same on any number of threads. Where no thread can be started, the thread of this
+/// call does the work.
+///
+/// Errors: those of `truebed_fit_planes`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_fit_planes_on(
+    threads: usize,
+    xy_mm: *const f64,
+    shared: i32,
+    z_mm: *const f64,
+    tables: usize,
+    points: usize,
+    kind: i32,
+    planes: *mut truebed_plane,
+    deviations_mm: *mut f64,
+) -> i32 {
     boundary(|| {
         let count = tables.checked_mul(points).ok_or_else(|| {
             let got = format!("{tables} tables");
@@ -220,7 +244,7 @@ pub unsafe extern "C" fn truebed_fit_planes(
             let xy = pointer::array(xy_mm.cast::<[f64; 2]>(), places, "xy_mm")?;
             (size, xy, pointer::array(z_mm, count, "z_mm")?)
         };
-        let fits = fit_planes(xy, z, points, kind_from(kind)?)?;
+        let fits = fit_planes_on(NonZero::new(threads), xy, z, points, kind_from(kind)?)?;
         for at in 0..tables {
             // SAFETY: the caller's promise: room for so many.
             unsafe {

@@ -87,7 +87,7 @@ pub extern "C" fn truebed_last_error() -> *const c_char {
 }
 
 /// Why a call failed.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(crate) struct Failure {
     status: i32,
     text: String,
@@ -100,11 +100,6 @@ impl Failure {
         problems.add(ProblemKind::Value, field, got, expected);
         let error = problems.into_result().err();
         Self { status, text: error.map_or_else(String::new, |error| error.to_string()) }
-    }
-
-    /// What was wrong, a line for each problem.
-    pub(crate) fn text(&self) -> &str {
-        &self.text
     }
 
     /// The same failure, seen from one level up: `within("problems[3]")` makes `stock`

@@ -11,11 +11,15 @@ pub struct truebed_text {
 }
 
 impl truebed_text {
-    /// Hands a text to the caller.
-    pub(crate) fn give(text: String) -> *mut Self {
+    pub(crate) fn new(text: String) -> Self {
         let mut bytes = text.into_bytes();
         bytes.push(0);
-        Box::into_raw(Box::new(Self { bytes }))
+        Self { bytes }
+    }
+
+    /// Hands a text to the caller.
+    pub(crate) fn give(text: String) -> *mut Self {
+        Box::into_raw(Box::new(Self::new(text)))
     }
 }
 

@@ -10,9 +10,11 @@ use arrow_array::{RecordBatch, RecordBatchIterator, RecordBatchReader, StructArr
 use arrow_schema::ArrowError;
 use pyo3::prelude::*;
 use pyo3::types::{PyCapsule, PyTuple};
-use truebed_columns::{Jobs, PlanSettings, Plans, Stop};
+use truebed::{Budget, EstimateOptions};
+use truebed_columns::{EstimateSettings, Estimates, Jobs, Plans, ProblemSettings, Stop};
 
-use crate::error::{Problems, Refused, one};
+use crate::error::{Problems, Refused, one, raised};
+use crate::estimate::{Seven, rates};
 use crate::limits::limits;
 use crate::name::Names;
 use crate::problem::{Given, options};
@@ -23,8 +25,9 @@ type Reader = Box<dyn RecordBatchReader + Send>;
 
 /// What is done with the rows.
 enum Work {
-    Plans(Box<PlanSettings>),
-    Jobs { column: String, threads: Option<NonZero<usize>> },
+    Plans { settings: Box<ProblemSettings>, threads: Option<NonZero<usize>> },
+    Estimates(Box<EstimateSettings>),
+    Jobs { column: String, budget: Budget, threads: Option<NonZero<usize>> },
 }
 
 /// Columns that are worked out batch by batch while somebody reads them.
@@ -67,11 +70,16 @@ fn open(source: &Bound<'_, PyAny>, work: &Work) -> PyResult<Reader> {
     let py = source.py();
     let input = input(source)?;
     let reader: Result<Reader, ArrowError> = match work {
-        Work::Plans(settings) => {
-            Plans::new(input, PlanSettings::clone(settings), stop(py)).map(|it| Box::new(it) as _)
+        Work::Plans { settings, threads } => {
+            let settings = ProblemSettings::clone(settings);
+            Plans::new(input, settings, *threads, stop(py)).map(|it| Box::new(it) as _)
         }
-        Work::Jobs { column, threads } => {
-            Jobs::new(input, column, *threads, stop(py)).map(|it| Box::new(it) as _)
+        Work::Estimates(settings) => {
+            let settings = EstimateSettings::clone(settings);
+            Estimates::new(input, settings, stop(py)).map(|it| Box::new(it) as _)
+        }
+        Work::Jobs { column, budget, threads } => {
+            Jobs::new(input, column, *budget, *threads, stop(py)).map(|it| Box::new(it) as _)
         }
     };
     one(py, "data", reader.map_err(|error| refused(&error)))
@@ -164,9 +172,25 @@ pub(crate) fn arrow_plan(
     threads: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<Columns> {
     let mut found = Problems::default();
+    let order = Some(order);
+    let keep_highest = Some(keep_highest);
+    let given = Given { order, keep_highest, max_pieces, max_stack, budget, risk: None };
+    let settings = problem_settings(&mut found, stock, limits, &given)?;
+    let threads = found.take(|| "threads".to_owned(), crate::value::threads(threads));
+    let (settings, threads) = found.finish(py, settings.zip(threads))?;
+    Columns::new(data, Work::Plans { settings: Box::new(settings), threads })
+}
+
+/// What all rows have in common.
+fn problem_settings(
+    found: &mut Problems,
+    stock: Option<&Bound<'_, PyAny>>,
+    limits: Option<&Bound<'_, PyAny>>,
+    given: &Given<'_, '_>,
+) -> PyResult<Option<ProblemSettings>> {
     let names = Names::default();
     let stock = match stock {
-        Some(stock) => self::stock(&mut found, "stock", stock, &names)?.map(Some),
+        Some(stock) => self::stock(found, "stock", stock, &names)?.map(Some),
         None => Some(None),
     };
     if let Some(Some((_, only_under))) = &stock
@@ -177,27 +201,70 @@ pub(crate) fn arrow_plan(
     }
     let limits = limits.map(|value| self::limits(&names, value)).transpose();
     let limits = found.take(|| "limits".to_owned(), limits);
-    let order = Some(order);
-    let keep_highest = Some(keep_highest);
-    let given = Given { order, keep_highest, max_pieces, max_stack, budget, risk: None };
-    let options = options(&mut found, &given);
-    let threads = found.take(|| "threads".to_owned(), crate::value::threads(threads));
-    let read = (|| {
+    let options = options(found, given);
+    Ok((|| {
         let stock = stock?.map(|(stock, _)| stock);
-        let (limits, options, threads) = (limits?, options?, threads?);
-        Some(PlanSettings { stock, limits, options, threads })
-    })();
-    let settings = found.finish(py, read)?;
-    Columns::new(data, Work::Plans(Box::new(settings)))
+        Some(ProblemSettings { stock, limits: limits?, options: options? })
+    })())
+}
+
+/// An estimate for each row.
+#[pyfunction]
+#[pyo3(signature = (data, *, stock, limits, order, max_pieces, max_stack, jobs, seed, standard_error, confidence, prices, minutes, slates, quantiles, threads))]
+#[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
+pub(crate) fn arrow_estimate(
+    py: Python<'_>,
+    data: &Bound<'_, PyAny>,
+    stock: Option<&Bound<'_, PyAny>>,
+    limits: Option<&Bound<'_, PyAny>>,
+    order: &Bound<'_, PyAny>,
+    max_pieces: Option<&Bound<'_, PyAny>>,
+    max_stack: Option<&Bound<'_, PyAny>>,
+    jobs: usize,
+    seed: u64,
+    standard_error: Option<f64>,
+    confidence: f64,
+    prices: Option<Seven>,
+    minutes: Option<Seven>,
+    slates: usize,
+    quantiles: Vec<f64>,
+    threads: Option<&Bound<'_, PyAny>>,
+) -> PyResult<Columns> {
+    let mut found = Problems::default();
+    let (order, keep_highest, budget, risk) = (Some(order), None, None, None);
+    let given = Given { order, keep_highest, max_pieces, max_stack, budget, risk };
+    let problem = problem_settings(&mut found, stock, limits, &given)?;
+    let threads = found.take(|| "threads".to_owned(), crate::value::threads(threads));
+    for (at, p) in quantiles.iter().enumerate().filter(|(_, p)| !(0.0..=1.0).contains(*p)) {
+        let refused = Refused::value(p.to_string(), "a number from 0 to 1");
+        found.take(|| format!("quantiles[{at}]"), Err::<(), _>(refused));
+    }
+    let (problem, threads) = found.finish(py, problem.zip(threads))?;
+    let (prices, minutes) = (prices.map(rates), minutes.map(rates));
+    let options = EstimateOptions {
+        jobs,
+        seed,
+        standard_error,
+        confidence,
+        again: None,
+        prices,
+        minutes,
+        slates,
+        threads,
+    };
+    options.check().map_err(|error| raised(py, &error))?;
+    let settings = EstimateSettings { problem, options, quantiles };
+    Columns::new(data, Work::Estimates(Box::new(settings)))
 }
 
 /// A job for each row.
 #[pyfunction]
-#[pyo3(signature = (data, *, column, threads))]
+#[pyo3(signature = (data, *, column, budget, threads))]
 pub(crate) fn arrow_run_jobs(
     py: Python<'_>,
     data: &Bound<'_, PyAny>,
     column: &Bound<'_, PyAny>,
+    budget: Option<&Bound<'_, PyAny>>,
     threads: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<Columns> {
     let mut found = Problems::default();
@@ -207,6 +274,8 @@ pub(crate) fn arrow_run_jobs(
     };
     let name = found.take(|| "column".to_owned(), name);
     let threads = found.take(|| "threads".to_owned(), crate::value::threads(threads));
-    let (column, threads) = found.finish(py, name.zip(threads))?;
-    Columns::new(data, Work::Jobs { column, threads })
+    let budget = found.take(|| "budget".to_owned(), crate::job::of_job(budget));
+    let read = (|| Some((name?, budget?, threads?)))();
+    let (column, budget, threads) = found.finish(py, read)?;
+    Columns::new(data, Work::Jobs { column, budget, threads })
 }

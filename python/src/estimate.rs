@@ -111,9 +111,9 @@ pub(crate) fn fit_floor<'py>(
 }
 
 /// Prices or minutes: job, reading, lift, piece, slate, joint, repeat.
-type Seven = [f64; 7];
+pub(crate) type Seven = [f64; 7];
 
-fn rates([job, reading, lift, piece, slate, joint, repeat]: Seven) -> Rates {
+pub(crate) fn rates([job, reading, lift, piece, slate, joint, repeat]: Seven) -> Rates {
     Rates { job, reading, lift, piece, slate, joint, repeat }
 }
 

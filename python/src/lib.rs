@@ -33,7 +33,7 @@ use pyo3::types::PyDict;
 #[pymodule]
 mod _truebed {
     #[pymodule_export]
-    use super::arrow::{Columns, arrow_plan, arrow_run_jobs};
+    use super::arrow::{Columns, arrow_estimate, arrow_plan, arrow_run_jobs};
     #[pymodule_export]
     use super::bed::{Bearing, Laid, Load, Slab, patch_load, plan_bed, point_load};
     #[pymodule_export]
@@ -43,7 +43,7 @@ mod _truebed {
     #[pymodule_export]
     use super::floor::{check_floor, floor_numbers, highest, local_slopes, straightedge};
     #[pymodule_export]
-    use super::job::{job_page, job_picture, job_schema, job_sheet, next_pass, run_job};
+    use super::job::{job_page, job_picture, job_schema, job_sheet, next_pass, run_job, run_jobs};
     #[pymodule_export]
     use super::limits::Limits;
     #[pymodule_export]

@@ -34,12 +34,14 @@ pub(crate) fn fit_planes<'py>(
     xy: PyReadonlyArrayDyn<'py, f64>,
     z: PyReadonlyArray2<'py, f64>,
     kind: &Bound<'py, PyAny>,
+    threads: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<Bound<'py, PyAny>> {
     let kind = one(py, "kind", self::kind(kind))?;
+    let threads = one(py, "threads", crate::value::threads(threads))?;
     let (tables, points) = (z.shape()[0], z.shape()[1]);
     let (xy, z) = (xy.as_slice()?, z.as_slice()?);
     let planes = py
-        .detach(|| truebed::fit_planes(xy.as_chunks().0, z, points, kind))
+        .detach(|| truebed::fit_planes_on(threads, xy.as_chunks().0, z, points, kind))
         .map_err(|error| raised(py, &error))?;
     Ok(result!(
         py,

@@ -30,12 +30,18 @@ impl Signals {
 
     /// The same, where what is called between two looks may raise too.
     pub(crate) fn raised_or(&self, call: impl FnOnce(Python<'_>) -> PyResult<()>) -> bool {
+        self.stops(|py| call(py).map(|()| false))
+    }
+
+    /// The same, where what is called between two looks may also say true, to stop.
+    pub(crate) fn stops(&self, call: impl FnOnce(Python<'_>) -> PyResult<bool>) -> bool {
         if !self.stop.get() && self.looked.get().elapsed() >= Self::BETWEEN_LOOKS {
             let looked = Python::attach(|py| py.check_signals().and_then(|()| call(py)));
-            if let Err(error) = looked {
+            let stop = looked.unwrap_or_else(|error| {
                 self.raised.set(Some(error));
-                self.stop.set(true);
-            }
+                true
+            });
+            self.stop.set(stop);
             self.looked.set(Instant::now());
         }
         self.stop.get()

@@ -57,6 +57,11 @@ static void one_round(void) {
         free_blocks();
     }
     if (once_in(8)) {
+        outcomes();
+        watch_count = 0;
+        free_blocks();
+    }
+    if (once_in(8)) {
         bed();
         watch_count = 0;
         free_blocks();

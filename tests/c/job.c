@@ -97,6 +97,143 @@ static void runs(void) {
     spoilt("{}", SIZE_MAX, TRUEBED_BAD_SHAPE, "json");
 }
 
+static int32_t at_once(void *context) {
+    ++*(int *)context;
+    return 1;
+}
+
+/* Capped and stopped, and what a crew reads written of the outcome without another run. */
+static void runs_until(void) {
+    char *json = copy(JOB, strlen(JOB));
+    quote(json);
+    const size_t length = strlen(json);
+    truebed_text *done = NULL, *whole = NULL, *text = NULL, *other = NULL;
+    CHECK(truebed_run_job_json(json, length, &whole) == TRUEBED_OK);
+    CHECK(truebed_run_job_json_until(json, length, NULL, NULL, NULL, &done) == TRUEBED_OK);
+    CHECK(strcmp(truebed_text_data(whole), truebed_text_data(done)) == 0);
+    truebed_text_free(done);
+    truebed_budget budget = {0};
+    budget.struct_size = sizeof budget;
+    CHECK(truebed_run_job_json_until(json, length, &budget, NULL, NULL, &done) == TRUEBED_OK);
+    CHECK(strcmp(truebed_text_data(whole), truebed_text_data(done)) == 0);
+    truebed_text_free(done);
+    /* One node is too few, whatever the job allows. */
+    budget.nodes = 1;
+    CHECK(truebed_run_job_json_until(json, length, &budget, NULL, NULL, &done) == TRUEBED_OK);
+    CHECK(strstr(truebed_text_data(whole), "\"status\": \"proven\"") != NULL);
+    CHECK(strstr(truebed_text_data(done), "\"status\": \"budget\"") != NULL);
+    truebed_text_free(done);
+    /* A plan of so few legs is found before anybody asks; the verdict on it asks. */
+    char *unsure = with(JOB, "'-1 mm'", "'-1 mm', 'sigma': '0.01 mm'");
+    quote(unsure);
+    int asked = 0;
+    CHECK(truebed_run_job_json_until(unsure, strlen(unsure), NULL, at_once, &asked, &done)
+          == TRUEBED_OK);
+    CHECK(asked > 0 && strstr(truebed_text_data(done), "\"step\": \"verdict\"") != NULL);
+    truebed_text_free(done);
+    free(unsure);
+    budget.struct_size = 3;
+    done = NULL;
+    REFUSED(truebed_run_job_json_until(json, length, &budget, NULL, NULL, &done),
+            TRUEBED_STRUCT_SIZE, "budget.struct_size");
+    REFUSED(truebed_run_job_json_until(json, length, NULL, NULL, NULL, NULL), TRUEBED_NULL_POINTER,
+            "out");
+    CHECK(done == NULL);
+
+    const char *data = truebed_text_data(whole);
+    const size_t bytes = truebed_text_length(whole);
+    int32_t (*const calls[][2])(const char *, size_t, truebed_text **) = {
+        {truebed_job_sheet, truebed_job_sheet_of_outcome},
+        {truebed_job_picture, truebed_job_picture_of_outcome},
+        {truebed_job_page, truebed_job_page_of_outcome},
+    };
+    for (size_t at = 0; at < sizeof calls / sizeof *calls; at++) {
+        CHECK(calls[at][0](json, length, &text) == TRUEBED_OK);
+        CHECK(calls[at][1](data, bytes, &other) == TRUEBED_OK);
+        CHECK(strcmp(truebed_text_data(text), truebed_text_data(other)) == 0);
+        truebed_text_free(text);
+        truebed_text_free(other);
+        REFUSED(calls[at][1](json, length, &text), TRUEBED_BAD_DOCUMENT, "outcome");
+        REFUSED(calls[at][1](data, bytes, NULL), TRUEBED_NULL_POINTER, "out");
+    }
+    char again[] = "[{'kind': 'height', 'point': 'A', 'value': '0 mm'},"
+                   " {'kind': 'height', 'point': 'B', 'value': '0 mm'},"
+                   " {'kind': 'height', 'point': 'C', 'value': '0 mm'}]";
+    quote(again);
+    CHECK(truebed_job_next_pass(json, length, again, strlen(again), &text) == TRUEBED_OK);
+    CHECK(truebed_job_next_pass_of_outcome(data, bytes, again, strlen(again), &other) == TRUEBED_OK);
+    CHECK(strcmp(truebed_text_data(text), truebed_text_data(other)) == 0);
+    truebed_text_free(text);
+    truebed_text_free(other);
+    REFUSED(truebed_job_next_pass_of_outcome(json, length, again, strlen(again), &text),
+            TRUEBED_BAD_DOCUMENT, "outcome");
+    truebed_text_free(whole);
+    free(json);
+}
+
+static int32_t so_many(void *context, size_t done) {
+    *(size_t *)context = done;
+    return 0;
+}
+
+static int32_t none_at_all(void *context, size_t done) {
+    (void)context;
+    (void)done;
+    return 1;
+}
+
+/* Many at once: in order, and one that is bad takes no other with it. */
+static void runs_many(void) {
+    enum { JOBS = 30 };
+    char *json = copy(JOB, strlen(JOB));
+    quote(json);
+    const char *jsons[JOBS];
+    size_t lengths[JOBS];
+    for (size_t at = 0; at < JOBS; at++) {
+        jsons[at] = at % 7 == 3 ? "{}" : at % 7 == 5 ? "\xff" : json;
+        lengths[at] = strlen(jsons[at]);
+    }
+    truebed_text *alone = NULL;
+    CHECK(truebed_run_job_json(json, strlen(json), &alone) == TRUEBED_OK);
+    for (size_t threads = 0; threads < 4; threads++) {
+        truebed_jobs *jobs = NULL;
+        size_t done = 0;
+        CHECK(truebed_run_jobs_json_until(threads, jsons, lengths, JOBS, NULL, so_many, &done, &jobs)
+              == TRUEBED_OK);
+        CHECK(done <= JOBS && truebed_jobs_count(jobs) == JOBS);
+        for (size_t at = 0; at < JOBS; at++) {
+            const truebed_text *text = NULL;
+            if (at % 7 == 3) {
+                REFUSED(truebed_jobs_get(jobs, at, &text), TRUEBED_BAD_DOCUMENT, "version");
+            } else if (at % 7 == 5) {
+                REFUSED(truebed_jobs_get(jobs, at, &text), TRUEBED_NOT_UTF8, "json");
+            } else {
+                CHECK(truebed_jobs_get(jobs, at, &text) == TRUEBED_OK);
+                CHECK(strcmp(truebed_text_data(text), truebed_text_data(alone)) == 0);
+            }
+        }
+        const truebed_text *text = NULL;
+        REFUSED(truebed_jobs_get(jobs, JOBS, &text), TRUEBED_UNKNOWN, "at");
+        REFUSED(truebed_jobs_get(jobs, 0, NULL), TRUEBED_NULL_POINTER, "out");
+        REFUSED(truebed_jobs_get(NULL, 0, &text), TRUEBED_NULL_POINTER, "jobs");
+        CHECK(text == NULL);
+        truebed_jobs_free(jobs);
+    }
+    truebed_text_free(alone);
+    truebed_jobs *jobs = NULL;
+    CHECK(truebed_run_jobs_json_until(1, NULL, NULL, 0, NULL, none_at_all, NULL, &jobs) == TRUEBED_OK);
+    CHECK(truebed_jobs_count(jobs) == 0 && truebed_jobs_count(NULL) == 0);
+    truebed_jobs_free(jobs);
+    truebed_jobs_free(NULL);
+    REFUSED(truebed_run_jobs_json_until(1, NULL, lengths, 3, NULL, NULL, NULL, &jobs),
+            TRUEBED_NULL_POINTER, "jsons");
+    REFUSED(truebed_run_jobs_json_until(1, jsons, NULL, 3, NULL, NULL, NULL, &jobs),
+            TRUEBED_NULL_POINTER, "lengths");
+    REFUSED(truebed_run_jobs_json_until(1, jsons, lengths, 3, NULL, NULL, NULL, NULL),
+            TRUEBED_NULL_POINTER, "out");
+    free(json);
+}
+
 static void refuses(void) {
     spoilt_by("'version': 1", "'version': 2", TRUEBED_BAD_VERSION, "version");
     spoilt_by("'version': 1", "'version': '1'", TRUEBED_BAD_VERSION, "version");
@@ -215,6 +352,8 @@ static void conforms(void) {
 
 int main(void) {
     runs();
+    runs_until();
+    runs_many();
     conforms();
     refuses();
     outlasts_junk();

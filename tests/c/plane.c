@@ -115,6 +115,15 @@ static void many(void) {
         CHECK(fabs(planes[table].flatness_mm - (double)table) < 1e-10);
         CHECK(fabs(deviations[4 * table] - z[4 * table]) < 1e-10);
     }
+    for (size_t threads = 0; threads < 4; threads++) {
+        truebed_plane same[TABLES];
+        same[0].struct_size = sizeof *same;
+        CHECK(truebed_fit_planes_on(threads, XY, 1, z, TABLES, 4, TRUEBED_PLANE_LEAST_SQUARES, same, NULL)
+              == TRUEBED_OK);
+        for (size_t at = 0; at < TABLES; at++) {
+            CHECK(same[at].slope_x == planes[at].slope_x && same[at].rms_mm == planes[at].rms_mm);
+        }
+    }
     REFUSED(truebed_fit_planes(XY, 2, z, TABLES, 4, 0, planes, NULL), TRUEBED_BAD_VALUE, "shared");
     REFUSED(truebed_fit_planes(XY, 1, z, SIZE_MAX, 4, 0, planes, NULL), TRUEBED_BAD_SHAPE,
             "tables");

@@ -103,6 +103,8 @@ static int get_next(struct ArrowArrayStream *stream, struct ArrowArray *out) {
             columns[at].buffers = id_buffers;
         } else {
             list_buffers[list][0] = at == 2 ? bits : NULL;
+            /* Not counted. */
+            columns[at].null_count = at == 2 ? -1 : 0;
             list_buffers[list][1] = list_ends;
             columns[at].n_buffers = 2;
             columns[at].buffers = list_buffers[list];
@@ -164,7 +166,7 @@ static void same_as_alone(const struct ArrowArray *batch, size_t at, size_t row)
     const int32_t *const words = columns[5]->buffers[1];
     const char *const error = (const char *)columns[5]->buffers[2] + words[at];
     if (row == 0 || row % 7 == 6) {
-        const char *const field = row == 0 ? "height_mm: got nothing" : "supports[2].height: got NaN";
+        const char *const field = row == 0 ? "height_mm: got null" : "height_mm[2]: got NaN";
         CHECK(is_missing(columns[1], at) && is_missing(columns[2], at) && is_missing(columns[4], at));
         CHECK(!is_missing(columns[5], at) && strncmp(error, field, strlen(field)) == 0);
         return;
@@ -223,7 +225,7 @@ static void rows_come_back_in_order(size_t batches, size_t rows, size_t threads)
         if (batch.release == NULL) {
             break;
         }
-        CHECK(batch.length > 0 && batch.length <= 16384 && batch.n_children == 6);
+        CHECK(batch.length > 0 && batch.length <= 8192 && batch.n_children == 6);
         const size_t step = rows > 1000 ? 97 : 1;
         for (size_t at = 0; at < (size_t)batch.length; at += step) {
             same_as_alone(&batch, at, (done + at) % rows);
@@ -247,7 +249,9 @@ static void refuses(void) {
     memset(&out, 0, sizeof out);
     REFUSED(truebed_plan_stream(NULL, STOCK, 3, &limits, NULL, 0, &out), TRUEBED_NULL_POINTER, "input");
     REFUSED(truebed_plan_stream(&in, STOCK, 3, &limits, NULL, 0, NULL), TRUEBED_NULL_POINTER, "output");
-    REFUSED(truebed_plan_stream(&in, STOCK, 3, NULL, NULL, 0, &out), TRUEBED_NULL_POINTER, "limits");
+    REFUSED(truebed_plan_stream(&in, STOCK, 3, NULL, NULL, 0, &out), TRUEBED_BAD_SHAPE, "limit_mm");
+    REFUSED(truebed_plan_stream(&in, NULL, 0, &limits, NULL, 0, &out), TRUEBED_BAD_SHAPE, "stock_mm");
+    REFUSED(truebed_plan_stream(&in, NULL, 3, &limits, NULL, 0, &out), TRUEBED_NULL_POINTER, "stock");
     REFUSED(truebed_plan_stream(&in, STOCK, 3, &limits, NULL, 0, &out), TRUEBED_BAD_SHAPE, "y_mm");
     CHECK(in.release == release && of.released == 0 && out.release == NULL);
     in.release(&in);
@@ -268,7 +272,7 @@ static void refuses(void) {
     producer left = {5, 0, MOST, 4, SIZE_MAX, 0};
     in = stream_of(&left);
     CHECK(truebed_plan_stream(&in, STOCK, 3, &limits, NULL, 0, &out) == TRUEBED_OK);
-    CHECK(out.get_next(&out, &batch) == 0 && batch.length == 16384);
+    CHECK(out.get_next(&out, &batch) == 0 && batch.length == 8192);
     batch.release(&batch);
     out.release(&out);
     CHECK(left.released == 1 && left.given == 1);

@@ -33,7 +33,9 @@ def documented(path):
     return inspect.getdoc(value) or ""
 
 
-GOES_ON_FROM = dict.fromkeys(["job_page", "job_picture", "job_sheet", "next_pass"], "run_job")
+GOES_ON_FROM = dict.fromkeys(
+    ["job_page", "job_picture", "job_sheet", "next_pass", "run_jobs"], "run_job"
+)
 """Examples that begin where another one ends."""
 
 

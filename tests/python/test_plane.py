@@ -146,6 +146,9 @@ def test_planes_of_many_tables():
         one = truebed.fit_plane(xy, z[321], kind)
         assert planes.slope_x[321] == one.slope_x
         assert planes.deviations_mm[321] == pytest.approx(one.deviations_mm, abs=1e-12)
+    many = np.tile(z, (50, 1))
+    for threads in (1, 2, 5):
+        assert truebed.fit_planes(xy, many, threads=threads) == truebed.fit_planes(xy, many)
     assert truebed.fit_planes(xy, z[:0]).slope_x.shape == (0,)
 
 

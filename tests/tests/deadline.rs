@@ -5,8 +5,6 @@ use std::cell::Cell;
 
 use truebed::{Budget, Job, JobOutcome, ProblemKind, Step};
 
-const UNLIMITED: Budget = Budget { nodes: u64::MAX, time_ms: None };
-
 /// Eight slate points with uncertain heights, a ball to roll, and a reading that could be taken.
 fn slates() -> Job {
     grid(2)
@@ -50,7 +48,7 @@ fn stopped_at(job: &Job, stop: usize) -> (JobOutcome, usize) {
         asked.set(asked.get() + 1);
         asked.get() > stop
     };
-    let run = job.clone().run_until(&UNLIMITED, &ask).unwrap();
+    let run = job.clone().run_until(&Budget::UNLIMITED, &ask).unwrap();
     (run.outcome.unwrap(), asked.get())
 }
 

@@ -14,6 +14,7 @@ use nalgebra::DMatrix;
 use serde::{Deserialize, Serialize};
 
 use super::draws::{Draws, Sample};
+use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::plane::{Asks, DinRow, FLATNESS, FloorClass, LEVELNESS};
 use crate::simulation::root;
@@ -260,11 +261,14 @@ pub(super) struct Floors {
 impl Floors {
     pub(super) fn new(model: &FloorModel, xy: &[[f64; 2]]) -> Result<Self, Error> {
         check_places("xy", xy)?;
-        Ok(Self { root: root(&model.covariance(xy)), means: vec![0.0; xy.len()] })
+        Ok(Self {
+            root: root(&model.covariance(xy), &Deadline::never()),
+            means: vec![0.0; xy.len()],
+        })
     }
 
     pub(super) fn normal(covariance: &DMatrix<f64>, means: Vec<f64>) -> Self {
-        Self { root: root(covariance), means }
+        Self { root: root(covariance, &Deadline::never()), means }
     }
 
     /// The heights of one job, mm.

@@ -54,7 +54,11 @@ impl Default for EstimateOptions {
 }
 
 impl EstimateOptions {
-    pub(crate) fn check(&self) -> Result<(), Error> {
+    /// Finds what is wrong with the options.
+    ///
+    /// # Errors
+    /// Options out of their range.
+    pub fn check(&self) -> Result<(), Error> {
         let mut found = Problems::default();
         let mut check = |field: &str, value: f64, good: bool, expected: &str| {
             if !good {

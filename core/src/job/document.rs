@@ -232,6 +232,19 @@ impl Job {
     /// The most joints of a stage, and the most limits on named points.
     pub const MOST_LIMITS: usize = 1_000;
 
+    /// Reads a job that has been run from JSON text, with its outcome.
+    ///
+    /// # Errors
+    /// Those of [`from_json`](Self::from_json); a job without an outcome.
+    pub fn done_from_json(text: &str) -> Result<Self, Error> {
+        let job = Self::from_json(text)?;
+        if job.outcome.is_none() {
+            let expected = "the outcome of a job that has been run";
+            return Err(Error::new(ProblemKind::Document, "outcome", "none", expected));
+        }
+        Ok(job)
+    }
+
     /// Reads a job from JSON text.
     ///
     /// # Errors

@@ -3,8 +3,9 @@
 use std::collections::HashSet;
 
 use super::document::{Job, PlacedStack, Stage};
-use super::outcome::StageOutcome;
+use super::outcome::{StageOutcome, Step};
 use crate::error::{Error, ProblemKind, Problems};
+use crate::shim::Budget;
 use crate::survey::Reading;
 
 impl Job {
@@ -20,15 +21,30 @@ impl Job {
     /// that the plan was made from, of a point that has been lifted since; a point of a lifted stage
     /// that has not been read again.
     pub fn next_pass(self, readings: Vec<Reading>) -> Result<Self, Error> {
-        let mut job = self.run()?;
-        let Some(outcome) = job.outcome.take() else { return Ok(job) };
+        self.run()?.next_pass_of_outcome(readings)
+    }
+
+    /// The document of the next pass as [`next_pass`](Job::next_pass) makes it, from the outcome that the
+    /// job has, without running it again: for the document that a crew has worked by. What ran out of its
+    /// budget might be another plan if it were run again.
+    ///
+    /// # Errors
+    /// Those of [`next_pass`](Job::next_pass) but for [`Job::run`]; a job without an outcome, or whose run
+    /// had to stop before its heights were known.
+    pub fn next_pass_of_outcome(mut self, readings: Vec<Reading>) -> Result<Self, Error> {
+        let job = &mut self;
+        let outcome = job.outcome.take().ok_or_else(|| {
+            let expected = "the outcome of a job that has been run";
+            Error::new(ProblemKind::Document, "outcome", "none", expected)
+        })?;
         let mut found = Problems::default();
         let stages = [("legs", &outcome.legs), ("slates", &outcome.slates)];
-        for (name, stage) in stages.iter().filter_map(|(name, it)| Some((name, it.as_ref()?))) {
-            if !stage.met {
-                let expected = "a plan that meets the limits, to have been worked by";
-                found.add(ProblemKind::Value, *name, "no such plan", expected);
-            }
+        let without_heights = outcome.ran_out.iter().filter(|it| it.step == Step::Survey);
+        let without_heights = without_heights.map(|it| it.stage.as_str());
+        let bad = stages.iter().filter(|(_, stage)| stage.as_ref().is_some_and(|it| !it.met));
+        for name in without_heights.chain(bad.map(|(name, _)| *name)) {
+            let expected = "a plan that meets the limits, to have been worked by";
+            found.add(ProblemKind::Value, name, "no such plan", expected);
         }
         let lifted: HashSet<&str> = (stages.iter())
             .filter_map(|(_, stage)| stage.as_ref())
@@ -77,7 +93,7 @@ impl Job {
         // What was left out by its number is another reading now.
         job.survey.without.clear();
         job.readings = readings;
-        Ok(job)
+        Ok(self)
     }
 }
 
@@ -96,6 +112,29 @@ fn place(stage: &mut Option<Stage>, outcome: Option<&StageOutcome>) {
 /// # Errors
 /// Those of [`Job::from_json`] and [`Job::next_pass`]; readings that cannot be read.
 pub fn next_pass(job: &str, readings: &str) -> Result<String, Error> {
+    next_pass_until(job, readings, &Budget::UNLIMITED, &|| false)
+}
+
+/// The same, with the run of the job capped and stopped as [`Job::run_until`] has it.
+///
+/// # Errors
+/// Those of [`next_pass`].
+pub fn next_pass_until(
+    job: &str,
+    readings: &str,
+    budget: &Budget,
+    stop: &dyn Fn() -> bool,
+) -> Result<String, Error> {
     let readings: Vec<Reading> = crate::document::read(readings, "readings")?;
-    Ok(Job::from_json(job)?.next_pass(readings)?.to_json())
+    let done = Job::from_json(job)?.run_until(budget, stop)?;
+    Ok(done.next_pass_of_outcome(readings)?.to_json())
+}
+
+/// The next document of a job that has been run as JSON text, by [`Job::next_pass_of_outcome`].
+///
+/// # Errors
+/// Those of [`Job::from_json`] and [`Job::next_pass_of_outcome`]; readings that cannot be read.
+pub fn next_pass_of_outcome(job: &str, readings: &str) -> Result<String, Error> {
+    let readings: Vec<Reading> = crate::document::read(readings, "readings")?;
+    Ok(Job::from_json(job)?.next_pass_of_outcome(readings)?.to_json())
 }

@@ -42,13 +42,13 @@ impl Job {
     /// one line, what [`ShimProblem`](crate::ShimProblem) refuses, and for a plate what
     /// [`union_jack`](crate::union_jack) does.
     pub fn run(self) -> Result<Self, Error> {
-        self.run_until(&Budget { nodes: u64::MAX, time_ms: None }, &|| false)
+        self.run_until(&Budget::UNLIMITED, &|| false)
     }
 
     /// Runs the job as [`run`](Self::run) does, with one budget for all that it does, and until `stop`
     /// says true, which is asked every few milliseconds.
     ///
-    /// The budget caps those of the stages: a stage takes no more nodes than either allows, and the
+    /// The budget caps those of the stages: a search takes no more nodes than either allows, and the
     /// run no more time than `time_ms`. What was cut short is listed in
     /// [`JobOutcome::ran_out`](crate::JobOutcome); what was found before stays. Where the clock or
     /// `stop` ends the work, the outcome depends on the machine.

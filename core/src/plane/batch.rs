@@ -1,5 +1,7 @@
 //! Many planes in one call.
 
+use std::num::NonZero;
+
 use super::blocks;
 use super::fit_plane::{fit, scale};
 use super::kind::PlaneKind;
@@ -39,6 +41,22 @@ pub fn fit_planes(
     points: usize,
     kind: PlaneKind,
 ) -> Result<Planes, Error> {
+    fit_planes_on(None, xy, z, points, kind)
+}
+
+/// Fits planes as [`fit_planes`] does, on at most so many threads; the default is one for each core. The
+/// planes are the same on any number. Where no thread can be started, the thread of this call does the
+/// work.
+///
+/// # Errors
+/// Those of [`fit_planes`].
+pub fn fit_planes_on(
+    threads: Option<NonZero<usize>>,
+    xy: &[[f64; 2]],
+    z: &[f64],
+    points: usize,
+    kind: PlaneKind,
+) -> Result<Planes, Error> {
     let mut found = Problems::default();
     if points < 3 {
         found.add(ProblemKind::Geometry, "points", points, "at least 3 for a plane");
@@ -54,7 +72,7 @@ pub fn fit_planes(
 
     let shared = xy.len() == points;
     let mut deviations_mm = vec![0.0; z.len()];
-    let blocks = blocks::fill(&mut deviations_mm, points * 256, |range, out| {
+    let blocks = blocks::fill_on(threads, &mut deviations_mm, points * 256, |range, out| {
         let tables = (range.start / points..).zip(out.chunks_mut(points));
         let one = |(table, out): (usize, &mut [f64])| {
             let own = table * points..(table + 1) * points;

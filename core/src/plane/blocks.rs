@@ -3,6 +3,7 @@
 //! Blocks do not depend on the number of threads, and their results come back in order, so that sums
 //! over blocks are the same on every run.
 
+use std::num::NonZero;
 use std::ops::Range;
 
 use crate::workers;
@@ -26,6 +27,16 @@ pub(super) fn fill<S: Send, T: Send>(
     size: usize,
     work: impl Fn(Range<usize>, &mut [S]) -> T + Sync,
 ) -> Vec<T> {
+    fill_on(None, out, size, work)
+}
+
+/// The same, on at most so many threads; the default is one for each core.
+pub(super) fn fill_on<S: Send, T: Send>(
+    threads: Option<NonZero<usize>>,
+    out: &mut [S],
+    size: usize,
+    work: impl Fn(Range<usize>, &mut [S]) -> T + Sync,
+) -> Vec<T> {
     let count = out.len();
     let run = |first: usize, part: &mut [S]| -> Vec<T> {
         part.chunks_mut(size)
@@ -40,9 +51,13 @@ pub(super) fn fill<S: Send, T: Send>(
     if count < WORTH_THREADS {
         return run(0, out);
     }
-    let share = count.div_ceil(size).div_ceil(workers::threads(None)) * size;
+    let threads = workers::threads(threads);
+    let share = count.div_ceil(size).div_ceil(threads) * size;
     let parts = out.chunks_mut(share).enumerate();
-    workers::shared(parts, |(at, part)| run(at * share, part)).into_iter().flatten().collect()
+    workers::shared(threads, parts, |(at, part)| run(at * share, part))
+        .into_iter()
+        .flatten()
+        .collect()
 }
 
 #[cfg(test)]

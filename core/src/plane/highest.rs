@@ -222,7 +222,7 @@ fn orthant(heights: &[f64], covariance: &DMatrix<f64>, i: usize, mut others: Vec
     let enough = |chance: Chance| chance.error <= ERROR;
     simulation::chance(
         &means,
-        &root(&differences),
+        &root(&differences, &Deadline::never()),
         slack,
         &mut NotAbove,
         &Deadline::never(),

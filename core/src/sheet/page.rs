@@ -8,10 +8,13 @@ use super::html::Html;
 use super::room::{room_picture, said};
 use super::stages::{LimitRow, again, before_of, ended, slopes, stack_of, stock_name, sure, title};
 use crate::error::Error;
-use crate::job::{Job, JobOutcome, StackOutcome, Stage, StageOutcome, StepOutcome, VisitOutcome};
+use crate::job::{
+    Job, JobOutcome, StackOutcome, Stage, StageOutcome, Step, StepOutcome, VisitOutcome,
+};
 use crate::length::Length;
 use crate::site;
 use crate::units::Units;
+use crate::words::budget::NO_HEIGHTS;
 use crate::words::met;
 use crate::words::plan::sloping;
 use crate::words::stack::{stack as pieces_of, to_do};
@@ -30,13 +33,23 @@ impl Job {
     /// # Errors
     /// Those of [`Job::run`].
     pub fn page(&self) -> Result<String, Error> {
-        let job = self.clone().run()?;
+        self.clone().run()?.page_of_outcome()
+    }
+
+    /// Writes the page of the outcome that the job has, without running it again: for a job that
+    /// [`run`](Job::run) or [`run_until`](Job::run_until) just returned. Text that came from elsewhere
+    /// may hold an outcome that is not the job's: use [`page`](Job::page) there. Nothing but the title
+    /// is written without an outcome.
+    ///
+    /// # Errors
+    /// Those of [`place`](crate::place) for a room that has not been run.
+    pub fn page_of_outcome(&self) -> Result<String, Error> {
         let mut page = Html::default();
-        page.text("h1", "", title(&job));
-        if let Some(outcome) = &job.outcome {
-            whole(&mut page, &job, outcome)?;
+        page.text("h1", "", title(self));
+        if let Some(outcome) = &self.outcome {
+            whole(&mut page, self, outcome)?;
         }
-        Ok(page.document(title(&job), STYLE))
+        Ok(page.document(title(self), STYLE))
     }
 }
 
@@ -44,6 +57,9 @@ fn whole(page: &mut Html, job: &Job, outcome: &JobOutcome) -> Result<(), Error> 
     page.element("ul", "cautions", |list| {
         outcome.cautions.iter().for_each(|caution| list.text("li", "", caution));
     });
+    if outcome.ran_out.iter().any(|it| it.step == Step::Survey) {
+        page.text("p", "", NO_HEIGHTS);
+    }
     if let Some(visit) = &outcome.visit {
         steps(page, visit);
         before_unloading(page, job, visit);

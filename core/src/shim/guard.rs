@@ -257,11 +257,7 @@ impl Guard {
             // What is exact keeps what rounding takes off it.
             ends[1] - ends[0] <= span.width.mm() + 1e-9
         };
-        let size = above_first.nrows() as u64;
-        if deadline.spend(size.pow(3) / 6).is_err() {
-            return false;
-        }
-        let root = simulation::root(&above_first);
+        let root = simulation::root(&above_first, deadline);
         let chance = simulation::frequency(&mm[1..], &root, deadline, is_enough, |drawn| {
             spans.iter().all(|span| keeps(span, drawn))
         });

@@ -1,5 +1,6 @@
 //! Many problems at once, on all cores.
 
+use std::borrow::Borrow;
 use std::num::NonZero;
 
 use super::asked::Asked;
@@ -38,19 +39,37 @@ pub fn plan_many_until(
 ///
 /// # Errors
 /// Those of [`plan_many_until`].
-pub fn plan_many_on(
+pub fn plan_many_on<P: Borrow<ShimProblem> + Sync>(
     threads: Option<NonZero<usize>>,
-    problems: &[ShimProblem],
+    problems: &[P],
     stop: &dyn Fn(usize) -> bool,
 ) -> Vec<Result<ShimPlan, Error>> {
+    plan_each(threads, problems.len(), |at| Ok(problems[at].borrow()), |_, plan| plan, stop)
+}
+
+/// Plans `count` problems as [`plan_many_on`] does, where each is made by `problem` when its turn comes
+/// and its plan becomes an answer by `answer`, both on the thread that plans it. So neither all problems
+/// nor all plans are ever in memory together.
+///
+/// # Errors
+/// Those of [`plan_many_until`], and those of `problem`.
+pub fn plan_each<P: Borrow<ShimProblem>, T: Send>(
+    threads: Option<NonZero<usize>>,
+    count: usize,
+    problem: impl Fn(usize) -> Result<P, Error> + Sync,
+    answer: impl Fn(&ShimProblem, ShimPlan) -> T + Sync,
+    stop: &dyn Fn(usize) -> bool,
+) -> Vec<Result<T, Error>> {
     let work = |at: usize, is_stopped: &dyn Fn() -> bool| {
-        let problem = &problems[at];
-        match is_stopped() {
+        let problem = problem(at)?;
+        let problem = problem.borrow();
+        let plan = match is_stopped() {
             true => unbegun(problem),
             false => plan_shims_until(problem, is_stopped),
-        }
+        };
+        Ok(answer(problem, plan?))
     };
-    workers::each(problems.len(), workers::threads(threads), work, stop)
+    workers::each(count, workers::threads(threads), work, stop)
 }
 
 /// What is in place, as the answer to a problem that was not begun.

@@ -59,6 +59,11 @@ pub struct Budget {
     pub time_ms: Option<u64>,
 }
 
+impl Budget {
+    /// No limit of nodes and none of time.
+    pub const UNLIMITED: Self = Self { nodes: u64::MAX, time_ms: None };
+}
+
 impl Default for Budget {
     fn default() -> Self {
         Self { nodes: 20_000_000, time_ms: None }

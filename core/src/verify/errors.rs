@@ -123,7 +123,7 @@ impl<'a> Errors<'a> {
         rule: DecisionRule,
     ) -> Chance {
         let others: Vec<usize> = (1..self.mm.len()).collect();
-        let root = root(&self.differences(0, &others));
+        let root = root(&self.differences(0, &others), self.deadline);
         let mut heights = self.mm.clone();
         let meets = |drawn: &[f64]| {
             heights[1..].copy_from_slice(drawn);

@@ -75,7 +75,7 @@ impl Errors<'_> {
             .map(|Pair { ends: [a, b], sigma, .. }| (place(*a), place(*b), beyond * sigma))
             .collect();
         let (first, others) = (points[0], &points[1..]);
-        let root = root(&self.differences(first, others));
+        let root = root(&self.differences(first, others), self.deadline);
         let mut errors = vec![0.0; points.len()];
         let is_beyond = |drawn: &[f64]| {
             errors[1..].copy_from_slice(drawn);

@@ -71,7 +71,7 @@ pub(crate) fn assess_floor_until(
             findings.is_ok_and(|findings| are_met(&findings))
         };
         let settled = |chance| rule.is_settled(chance);
-        simulation::frequency(z, &root(&covariance), deadline, settled, meets)
+        simulation::frequency(z, &root(&covariance, deadline), deadline, settled, meets)
     };
     deadline.spend(u64::MAX)?;
     Ok(FloorVerdict {

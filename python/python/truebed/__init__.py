@@ -64,7 +64,7 @@ from ._floor import (
     straightedge_between,
 )
 from ._highest import Highest, highest
-from ._job import job_page, job_picture, job_schema, job_sheet, next_pass, run_job
+from ._job import job_page, job_picture, job_schema, job_sheet, next_pass, run_job, run_jobs
 from ._length import Length
 from ._next import NextReading, NextReadings, read_next
 from ._plan import ShimPlan, plan_many, plan_shims, tradeoff, tradeoff_picture
@@ -238,6 +238,7 @@ __all__ = [
     "rolling_acceleration",
     "room_picture",
     "run_job",
+    "run_jobs",
     "shortfall",
     "slate_gap",
     "slope",

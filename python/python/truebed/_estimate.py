@@ -295,7 +295,7 @@ Rates: TypeAlias = Mapping[str, float]
 ``joint``, ``repeat`` (a pass after the first). What is left out costs nothing."""
 
 
-def _rates(field: str, rates: Rates | None) -> list[float] | None:
+def by_name(field: str, rates: Rates | None) -> list[float] | None:
     if rates is None:
         return None
     if not isinstance(rates, Mapping):
@@ -372,8 +372,8 @@ def estimate(
             standard_error=standard_error,
             confidence=confidence,
             again=after,
-            prices=_rates("prices", prices),
-            minutes=_rates("minutes", minutes),
+            prices=by_name("prices", prices),
+            minutes=by_name("minutes", minutes),
             slates=slates,
             threads=threads,
             progress=report,

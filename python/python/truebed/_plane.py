@@ -277,9 +277,13 @@ def fit_plane(
 
 
 def fit_planes(
-    xy: Positions | npt.ArrayLike, z: npt.ArrayLike, kind: str = "least-squares"
+    xy: Positions | npt.ArrayLike,
+    z: npt.ArrayLike,
+    kind: str = "least-squares",
+    *,
+    threads: int | None = None,
 ) -> Planes:
-    """Fits a plane to each of many tables, on all cores: ``z`` has shape (tables, points), ``xy``
+    """Fits a plane to each of many tables, on all cores or on so many ``threads``: ``z`` has shape (tables, points), ``xy``
     the positions of one table that all share, shape (points, 2), or (tables, points, 2). Each is
     that of :func:`fit_plane`.
 
@@ -290,7 +294,7 @@ def fit_planes(
     >>> truebed.fit_planes(xy, [z, [0, 1, 1.4, 0.2]], "minimum-zone").flatness_mm.round(6).tolist()
     [0.0, 0.1]
     """
-    return _truebed.fit_planes(*_array.tables(xy, z), kind)
+    return _truebed.fit_planes(*_array.tables(xy, z), kind, threads)
 
 
 def least_squares(

@@ -5,6 +5,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ._bed import BedPlan
+from ._error import Error
 from ._estimate import Estimate, Kit
 from ._floor import FloorFinding, FloorNumbers, FloorVerdict, Gap, LocalSlopes
 from ._highest import Highest
@@ -23,6 +24,7 @@ from ._verdict import GlobalRisks, Prior, Verdict
 __all__ = [
     "__version__",
     "adjust",
+    "arrow_estimate",
     "arrow_plan",
     "arrow_run_jobs",
     "assess_floor",
@@ -83,6 +85,7 @@ __all__ = [
     "rolling_acceleration",
     "room_picture",
     "run_job",
+    "run_jobs",
     "Shim",
     "ShimProblem",
     "shortfall",
@@ -406,7 +409,7 @@ def numbers(field: str, elements: Sequence[Any], shape: Sequence[int]) -> _Float
 def fit_plane(
     xy: _Floats, z: _Floats, kind: str, weights: _Floats | None, ids: Ids
 ) -> Plane: ...
-def fit_planes(xy: _Floats, z: _Floats, kind: str) -> Planes: ...
+def fit_planes(xy: _Floats, z: _Floats, kind: str, threads: int | None) -> Planes: ...
 def least_squares(
     xy: _Floats, z: _Floats, known: str, values: _Floats, ids: Ids
 ) -> LeastSquares: ...
@@ -441,7 +444,27 @@ def arrow_plan(
     budget: int | Budget | None,
     threads: int | None,
 ) -> Columns: ...
-def arrow_run_jobs(data: object, *, column: str, threads: int | None) -> Columns: ...
+def arrow_estimate(
+    data: object,
+    *,
+    stock: Stock | None,
+    limits: Length | Limits | None,
+    order: str,
+    max_pieces: int | None,
+    max_stack: Length | None,
+    jobs: int,
+    seed: int,
+    standard_error: float | None,
+    confidence: float,
+    prices: Sequence[float] | None,
+    minutes: Sequence[float] | None,
+    slates: int,
+    quantiles: Sequence[float],
+    threads: int | None,
+) -> Columns: ...
+def arrow_run_jobs(
+    data: object, *, column: str, budget: int | Budget | None, threads: int | None
+) -> Columns: ...
 def read_plain(items: Sequence[Any]) -> list[ShimProblem | None]: ...
 def plan_many(
     problems: Sequence[ShimProblem],
@@ -551,11 +574,31 @@ def rolling_acceleration(slope: float) -> float: ...
 def drift_mm(cross_slope: float, length_mm: float, speed: float) -> float: ...
 def dying_speed(length_mm: float, resistance: float) -> float: ...
 def tradeoff_picture(plans: Sequence[ShimPlan], units: str) -> str: ...
-def run_job(document: bytes) -> str: ...
-def job_sheet(document: bytes) -> str: ...
-def job_page(document: bytes) -> str: ...
-def job_picture(document: bytes, narrow: bool) -> str: ...
-def next_pass(document: bytes, readings: bytes) -> str: ...
+def run_job(
+    document: bytes, *, budget: int | Budget | None, stop: Callable[[], object] | None
+) -> str: ...
+def job_sheet(
+    document: bytes, *, run: bool, budget: int | Budget | None, stop: Callable[[], object] | None
+) -> str: ...
+def job_page(
+    document: bytes, *, run: bool, budget: int | Budget | None, stop: Callable[[], object] | None
+) -> str: ...
+def job_picture(
+    document: bytes,
+    *,
+    narrow: bool,
+    run: bool,
+    budget: int | Budget | None,
+    stop: Callable[[], object] | None,
+) -> str: ...
+def next_pass(document: bytes, readings: bytes, *, run: bool) -> str: ...
+def run_jobs(
+    documents: Sequence[bytes],
+    *,
+    budget: int | Budget | None,
+    threads: int | None,
+    ask: Callable[[int], object] | None,
+) -> list[str | Error]: ...
 def job_schema() -> str: ...
 def place(
     room: _Floats,

@@ -89,6 +89,61 @@ static void pages(void) {
     }
 }
 
+/* Of an outcome that is the job's, or one that is spoilt. */
+static void outcomes(void) {
+    size_t length = 0;
+    const char *json = or_null(spoilt_job(&length));
+    truebed_budget *budget = once_in(2) ? zeroed(sizeof *budget) : NULL;
+    if (budget != NULL) {
+        budget->nodes = once_in(2) ? below(3000) : 0;
+    }
+    truebed_text **made = out(sizeof *made);
+    if (went_well(truebed_run_job_json_until(json, length, budget, NULL, NULL, made))) {
+        size_t bytes = truebed_text_length(*made);
+        char *done = block(bytes);
+        memcpy(done, truebed_text_data(*made), bytes);
+        read_text(*made);
+        for (size_t left = below(4); left > 0; left--) {
+            /* Some digit becomes another: a document that can be read, with an outcome that is not its own. */
+            size_t digit = below(bytes);
+            while (digit < bytes && (done[digit] < '0' || done[digit] > '9')) {
+                digit++;
+            }
+            if (digit < bytes) {
+                done[digit] = (char)('0' + below(10));
+            }
+        }
+        int32_t (*const calls[])(const char *, size_t, truebed_text **) = {
+            truebed_job_sheet_of_outcome, truebed_job_picture_of_outcome, truebed_job_page_of_outcome};
+        for (size_t at = 0; at < sizeof calls / sizeof *calls; at++) {
+            made = out(sizeof *made);
+            if (went_well(calls[at](done, bytes, made))) {
+                read_text(*made);
+            }
+        }
+        made = out(sizeof *made);
+        if (went_well(truebed_job_next_pass_of_outcome(done, bytes, "[]", 2, made))) {
+            read_text(*made);
+        }
+    }
+    const double xy[] = {0, 0, 1000, 0, 0, 1000}, z[] = {0, 1, 2, 3, 4, wild()};
+    truebed_plane *planes = out_struct(2 * sizeof *planes);
+    if (planes != NULL && planes->struct_size == 2 * sizeof *planes) {
+        planes->struct_size = sizeof *planes;
+        watch_count = 0;
+    }
+    went_well(truebed_fit_planes_on(below(4), xy, 1, z, 2, 3, choice(0, 4), planes, out(sizeof z)));
+    const char *jsons[] = {json, JOB};
+    const size_t lengths[] = {length, sizeof JOB - 1};
+    truebed_jobs **many = out(sizeof *many);
+    if (went_well(truebed_run_jobs_json_until(1 + below(3), jsons, lengths, below(3), budget, NULL, NULL, many))) {
+        for (size_t at = 0; at <= truebed_jobs_count(*many); at++) {
+            went_well(truebed_jobs_get(*many, at, out(sizeof(const truebed_text *))));
+        }
+        truebed_jobs_free(*many);
+    }
+}
+
 static void jobs(void) {
     size_t length = 0;
     const char *json = or_null(spoilt_job(&length));

@@ -6,8 +6,9 @@ use std::fs;
 use std::path::Path;
 
 /// The sources in the order in which a reader meets them.
-const SOURCES: [&str; 25] = [
+const SOURCES: [&str; 26] = [
     "job",
+    "jobs",
     "status",
     "text",
     "length",

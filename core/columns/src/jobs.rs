@@ -5,10 +5,10 @@ use std::sync::Arc;
 
 use arrow_array::builder::StringBuilder;
 use arrow_array::{ArrayRef, RecordBatch, RecordBatchReader};
-use arrow_schema::{ArrowError, DataType, Field, Schema, SchemaRef};
-use truebed::run_jobs;
+use arrow_schema::{ArrowError, DataType, SchemaRef};
+use truebed::{Budget, run_jobs};
 
-use crate::rows::{Pieces, Stop, column, id, texts};
+use crate::rows::{Pieces, Stop, column, id, schema, stopped, texts};
 
 /// Jobs over the rows of a reader.
 ///
@@ -18,44 +18,39 @@ pub struct Jobs {
     input: Pieces,
     id: Option<usize>,
     documents: usize,
+    budget: Budget,
     threads: Option<NonZero<usize>>,
     schema: SchemaRef,
     stop: Stop,
 }
 
 impl Jobs {
-    /// Jobs of the column of that name.
+    /// Jobs of the column of that name, each with this budget.
     ///
     /// # Errors
     /// A column that is missing.
     pub fn new(
         input: Box<dyn RecordBatchReader + Send>,
         name: &str,
+        budget: Budget,
         threads: Option<NonZero<usize>>,
         stop: Stop,
     ) -> Result<Self, ArrowError> {
         let from = input.schema();
         let documents = column(&from, name)?;
-        let id = id(from.fields());
-        let mut fields: Vec<_> = id.iter().map(|(_, field)| Arc::clone(field)).collect();
-        for name in ["job", "error"] {
-            fields.push(Arc::new(Field::new(name, DataType::Utf8, true)));
-        }
-        let (id, schema) = (id.map(|(at, _)| at), Arc::new(Schema::new(fields)));
-        Ok(Self { input: Pieces::new(input), id, documents, threads, schema, stop })
+        let schema = schema(&from, [("job", DataType::Utf8)]);
+        let id = id(&from);
+        Ok(Self { input: Pieces::new(input), id, documents, budget, threads, schema, stop })
     }
 
     fn run(&self, batch: &RecordBatch) -> Result<RecordBatch, ArrowError> {
         let column = batch.column(self.documents);
-        let text = texts(column).ok_or_else(|| {
-            let got = column.data_type();
-            ArrowError::SchemaError(format!("job: got {got}, expected job documents as text"))
-        })?;
-        let documents: Vec<_> = (0..batch.num_rows()).map(text).collect();
-        let given: Vec<&String> = documents.iter().flatten().collect();
-        let done = run_jobs(self.threads, &given, &|_| (self.stop)());
+        let text = texts("job", column, "job documents as text")?;
+        let documents: Vec<Option<&str>> = (0..batch.num_rows()).map(text).collect();
+        let given: Vec<&str> = documents.iter().flatten().copied().collect();
+        let done = run_jobs(self.threads, &given, &self.budget, &|_| (self.stop)());
         if (self.stop)() {
-            return Err(ArrowError::ExternalError("stopped".into()));
+            return Err(stopped());
         }
         let (mut jobs, mut errors) = (StringBuilder::new(), StringBuilder::new());
         let mut done = done.into_iter();

@@ -1,0 +1,186 @@
+//! A plan for each row.
+
+use std::num::NonZero;
+use std::sync::Arc;
+
+use arrow_array::builder::{Float64Builder, Int64Builder, ListBuilder, StringBuilder};
+use arrow_array::{ArrayRef, RecordBatch, RecordBatchReader};
+use arrow_schema::{ArrowError, DataType, Schema, SchemaRef};
+use truebed::{ShimPlan, ShimProblem, Status, plan_each};
+
+use crate::problems::{Columns, ProblemSettings, Rows};
+use crate::rows::{Pieces, Stop, id, list, schema, stopped};
+
+/// Plans over the rows of a reader.
+///
+/// In: `x_mm`, `y_mm` and `height_mm`, lists of numbers, one for each support; `id`, which goes out as
+/// it came in; where the settings have none, `stock_mm` and `stock_count` (lists; a null count is as
+/// many as it takes) and `limit_mm`. Out: `id`, `status`, `pieces`, `worst_mm`, `stacks` (a list of
+/// the thicknesses, mm, under each support, thickest first) and `error`, which is null where the row has
+/// a plan.
+pub struct Plans {
+    input: Pieces,
+    settings: ProblemSettings,
+    threads: Option<NonZero<usize>>,
+    id: Option<usize>,
+    columns: Columns,
+    schema: SchemaRef,
+    stop: Stop,
+}
+
+impl Plans {
+    /// Plans over the rows of a reader, on at most so many threads; the default is one for each core.
+    ///
+    /// # Errors
+    /// Columns that are missing or of another type.
+    pub fn new(
+        input: Box<dyn RecordBatchReader + Send>,
+        settings: ProblemSettings,
+        threads: Option<NonZero<usize>>,
+        stop: Stop,
+    ) -> Result<Self, ArrowError> {
+        let from = input.schema();
+        let columns = Columns::new(&from, &settings, true)?;
+        let schema = schema(
+            &from,
+            [
+                ("status", DataType::Utf8),
+                ("pieces", DataType::Int64),
+                ("worst_mm", DataType::Float64),
+                ("stacks", list(list(DataType::Float64))),
+            ],
+        );
+        Ok(Self {
+            input: Pieces::new(input),
+            settings,
+            threads,
+            id: id(&from),
+            columns,
+            schema,
+            stop,
+        })
+    }
+
+    /// Finds what is wrong with the columns of a reader.
+    ///
+    /// # Errors
+    /// Columns that are missing or of another type.
+    pub fn check(from: &Schema, settings: &ProblemSettings) -> Result<(), ArrowError> {
+        Columns::new(from, settings, true).map(drop)
+    }
+
+    fn plan(&self, batch: &RecordBatch) -> Result<RecordBatch, ArrowError> {
+        let rows = Rows::new(&self.settings, &self.columns, batch)?;
+        let stop = |_| (self.stop)();
+        let count = batch.num_rows();
+        let plans = plan_each(self.threads, count, |at| rows.problem(at), Row::new, &stop);
+        if (self.stop)() {
+            return Err(stopped());
+        }
+        let mut made = Made::default();
+        for plan in plans {
+            match plan {
+                Ok(row) => made.add(&row),
+                Err(error) => made.refuse(&error.to_string()),
+            }
+        }
+        let id = self.id.map(|at| Arc::clone(batch.column(at)));
+        RecordBatch::try_new(Arc::clone(&self.schema), made.columns(id))
+    }
+}
+
+impl Iterator for Plans {
+    type Item = Result<RecordBatch, ArrowError>;
+
+    fn next(&mut self) -> Option<Self::Item> {
+        let batch = self.input.next()?;
+        Some(batch.and_then(|batch| self.plan(&batch)))
+    }
+}
+
+impl RecordBatchReader for Plans {
+    fn schema(&self) -> SchemaRef {
+        Arc::clone(&self.schema)
+    }
+}
+
+/// What goes out of a plan.
+struct Row {
+    status: &'static str,
+    pieces: usize,
+    worst_mm: f64,
+    /// The thicknesses, mm, support by support,
+    thicknesses: Vec<f64>,
+    /// and how many each support has.
+    counts: Vec<usize>,
+}
+
+impl Row {
+    fn new(problem: &ShimProblem, plan: ShimPlan) -> Self {
+        let mut thicknesses = Vec::with_capacity(plan.pieces);
+        for (stack, setting) in plan.stacks.iter().zip(&plan.settings) {
+            thicknesses.extend(stack.iter().map(|&kind| {
+                let shim = &problem.stock[kind];
+                shim.adjusts.and(*setting).unwrap_or(shim.thickness).mm()
+            }));
+        }
+        Self {
+            status: match plan.status {
+                Status::Proven => "proven",
+                Status::Infeasible => "infeasible",
+                // Whatever else there may be one day, it is no proof.
+                _ => "budget",
+            },
+            pieces: plan.pieces,
+            worst_mm: plan.worst_mm(),
+            thicknesses,
+            counts: plan.stacks.iter().map(Vec::len).collect(),
+        }
+    }
+}
+
+/// The columns that go out.
+#[derive(Default)]
+struct Made {
+    status: StringBuilder,
+    pieces: Int64Builder,
+    worst: Float64Builder,
+    stacks: ListBuilder<ListBuilder<Float64Builder>>,
+    error: StringBuilder,
+}
+
+impl Made {
+    fn add(&mut self, row: &Row) {
+        self.status.append_value(row.status);
+        self.pieces.append_value(row.pieces as i64);
+        self.worst.append_value(row.worst_mm);
+        let mut rest = &row.thicknesses[..];
+        for &count in &row.counts {
+            let (stack, others) = rest.split_at(count);
+            self.stacks.values().values().append_slice(stack);
+            self.stacks.values().append(true);
+            rest = others;
+        }
+        self.stacks.append(true);
+        self.error.append_null();
+    }
+
+    fn refuse(&mut self, told: &str) {
+        self.status.append_null();
+        self.pieces.append_null();
+        self.worst.append_null();
+        self.stacks.append(false);
+        self.error.append_value(told);
+    }
+
+    fn columns(mut self, id: Option<ArrayRef>) -> Vec<ArrayRef> {
+        let made: [ArrayRef; 5] = [
+            Arc::new(self.status.finish()),
+            Arc::new(self.pieces.finish()),
+            Arc::new(self.worst.finish()),
+            Arc::new(self.stacks.finish()),
+            Arc::new(self.error.finish()),
+        ];
+        id.into_iter().chain(made).collect()
+    }
+}
