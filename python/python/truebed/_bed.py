@@ -283,7 +283,7 @@ def bear(
 
     Supports push. ``pull_n`` is what the screw at each holds, N, a number or shape (n,): with that
     force it still pulls where the slab is lifted off; 0 is push only. ``stiffness_n_per_mm`` makes
-    springs of them (infinite: rigid). The slab's own ``weight`` acts unless told otherwise.
+    springs of them (infinite: rigid). The slab's own ``weight`` acts by default.
 
     Raises :class:`InputError` for supports or loads outside the slab, two supports at one place,
     fewer than three or all on one line, and values that cannot be. A slab that tips over is an

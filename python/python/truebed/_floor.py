@@ -87,11 +87,11 @@ class FloorFinding(Result):
     what: What
     """A gap, mm, or an F-number."""
     found: float
-    """What was found; NaN where the survey does not tell."""
+    """What was found; NaN where the survey cannot show it."""
     limit: float
     """What is allowed: at most, for a gap; at least, for an F-number."""
     met: bool | None
-    """Whether it is kept; None where the survey does not tell."""
+    """Whether the limit is met; None where the survey cannot show it."""
     points: list[int]
     """The points that it was found at; none for the whole floor."""
 
@@ -121,7 +121,7 @@ def local_slopes(xy: Positions, z: Lengths, line_width: Length = 10) -> LocalSlo
     """The slope from each point to the next on its lengthwise and on its crosswise line. Points are
     on one line whose y (x) lie within ``line_width`` of the least.
 
-    Points are told by their place in the order. Raises :class:`InputError` for sizes that differ,
+    Points are named by their indices. Raises :class:`InputError` for sizes that differ,
     values that are not finite, a negative width.
 
     >>> import truebed
@@ -190,9 +190,9 @@ class FloorVerdict(Result):
     probability_error: float
     """Its standard error; the draws are the same on every run."""
     meets_class: bool
-    """Whether the heights as they are given meet all that is asked and the survey tells."""
+    """Whether the heights as they are given meet every requirement that the survey can show."""
     findings: list[FloorFinding]
-    """What these come to."""
+    """The findings for the heights as they are given."""
 
     def __repr__(self) -> str:
         return (

@@ -96,9 +96,8 @@ def read_next(
     uncertainty does. One from a set-up or with a level of the ``readings`` shares the errors of these.
 
     ``readings``, ``points``, ``fixed``, ``surface``, ``datum``, ``levels``, ``lasers`` and ``without`` are
-    those of :func:`adjust`; ``of`` are the points that are
-    judged, by id, all unless told, and ``lifts`` what they are lifted by before that, as by a plan, in
-    the same order or by id. ``limits``, ``joints``, ``rule`` and ``risk`` are those of
+    those of :func:`adjust`. ``of`` are the points to judge, by id; the default is all. ``lifts`` is how
+    far each is lifted before that, as by a plan, in the same order or by id. ``limits``, ``joints``, ``rule`` and ``risk`` are those of
     :func:`check`.
 
     The GIL is released. Raises what :func:`adjust` and :func:`check` raise (candidates count on behind

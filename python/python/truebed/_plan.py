@@ -91,9 +91,9 @@ class ShimPlan(Result):
     """Ids of the supports, in the order of all that the plan has of them; None where they have
     none."""
     verdict: Verdict | None
-    """The verdict that the plan leads one to expect once it is worked by, with the covariance of the
-    heights and the uncertainties of the pieces put in or taken out, by ISO 14253-1 (at 95 %,
-    whatever ``risk`` the plan was asked for); None where all of that counts as exact."""
+    """The verdict to expect once the plan is carried out, by the covariance of the heights and the
+    uncertainties of the pieces put in or taken out, under ISO 14253-1 (at 95 %, whatever the ``risk``
+    of the plan). None where all of these count as exact."""
     predicted_covariance: npt.NDArray[np.float64] | None
     """Covariance of ``tops_mm``, mm², shape (n, n): that of the heights, with the uncertainties of the
     pieces. With ``tops_mm`` it is what :func:`check` takes as ``expected``. None where all of that counts
@@ -144,7 +144,7 @@ class ShimPlan(Result):
 
     def settlement_mm(self, heights: Lengths) -> npt.NDArray[np.float64]:
         """How far each support settled, mm, shape (n,): the height that the plan had for its top
-        (``tops_mm``), less ``heights``, shape (n,), read when the plan was worked by.
+        (``tops_mm``), less ``heights``, shape (n,), read after the plan was carried out.
 
         The next plan needs no more than those readings, with the plan as ``placed``: the settlement
         is in them. To plan the same supports from their first heights, take it off those. Where the
@@ -183,9 +183,9 @@ def plan_shims(
     as level, a plain length being the overall ±. ``joints`` are pairs of indices of the supports
     on the two sides of a slate joint.
 
-    Where ``xy`` maps ids to positions (or is a DataFrame with ids as its index), ``heights`` may be
-    told by id too, as may ``placed``; joints, the ``named`` limits and what a shim may go ``under``
-    take ids for indices, and the plan tells the supports by them.
+    Where ``xy`` maps ids to positions (or is a DataFrame with ids as its index), ``heights`` and
+    ``placed`` may be by id too. Joints, ``named`` limits and the supports that a shim may go ``under``
+    then take ids for indices, and the plan names the supports by them.
 
     ``order`` is the order of goals: ``"fewest-pieces"`` (then smallest worst deviation, then
     fewest kinds), ``"flattest"`` (smallest worst deviation, then pieces, then kinds),
@@ -262,8 +262,8 @@ def plan_many(
     progress: Progress = False,
     threads: int | None = None,
 ) -> list[ShimPlan]:
-    """Plans many problems on all cores, or on so many ``threads``; each is a dict of the arguments of
-    :func:`plan_shims` by name, and gets the plan that it gets there.
+    """Plans many problems, on all cores or on a number of ``threads``. Each problem is a dict of the
+    arguments of :func:`plan_shims` by name, and gets the same plan as there.
 
     ``progress`` is True for a bar of tqdm, if that is installed, or what is called with the number
     of problems that are done and that of all: some ten times a second, and once more at the end.

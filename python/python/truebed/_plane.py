@@ -257,7 +257,7 @@ def fit_plane(
     along the normal, ISO 12781-1 LSPL), ``"minimum-zone"`` (vertical), ``"minimum-zone-normal"``
     (ISO 12781-1 MZPL) or ``"resting"`` (a rigid frame with its centre of mass over the mean of the
     points). ``weights``, shape (n,), are inverse variances up to a common factor, for the two kinds
-    of least squares. Where ``xy`` maps ids to positions, ``z`` and ``weights`` may be told by id too.
+    of least squares. Where ``xy`` maps ids to positions, ``z`` and ``weights`` may be by id too.
 
     Raises :class:`InputError` for another kind, sizes that differ, values that are not finite,
     weights that are not above zero or not taken, fewer than three points, points on one line, and
@@ -305,7 +305,7 @@ def least_squares(
     sigmas: Lengths | None = None,
     covariance: npt.ArrayLike | None = None,
 ) -> LeastSquares:
-    """Fits a plane by least squares of the vertical residuals and tells how well it is known.
+    """Fits a plane by least squares of the vertical residuals, with its uncertainty.
 
     At most one of ``weights`` (inverse variances up to a common factor, shape (n,)), ``sigmas``
     (standard uncertainties, shape (n,)) and ``covariance`` (mm², shape (n, n), positive definite).
@@ -340,8 +340,8 @@ def minimum_zone(xy: Positions, z: Lengths, direction: str = "vertical") -> Mini
 
 
 def resting(xy: Positions, z: Lengths, centre: Lengths | None = None) -> Resting:
-    """Finds how a rigid frame with a plane underside stands on supports; ``centre`` is the plan
-    position of its centre of mass, the mean of the supports unless told.
+    """Finds how a rigid frame with a plane underside stands on supports. ``centre`` is the plan
+    position of its centre of mass; the default is the mean of the supports.
 
     Raises what :func:`fit_plane` does, and :class:`InputError` for a centre outside the supports.
 

@@ -46,8 +46,8 @@ class Heights(NamedTuple):
 
 
 def points(xy: Positions, heights: Lengths, field: str = "heights") -> Points:
-    """Points with heights. What is told by id, or by the labels of pandas, is matched by it; what is
-    told in order keeps its order, and goes by the ids of the other."""
+    """Points with heights. Values by id, or by the labels of pandas, are matched by it. Values in order
+    keep their order and take the ids of the other."""
     labels, rows = _labelled("xy", xy)
     others, values = _labelled(field, heights)
     if labels is not None and others is not None and _are_texts(labels) != _are_texts(others):
@@ -93,7 +93,7 @@ def covariance_of(
 
 
 def matched(field: str, values: Any, ids: Ids) -> Any:
-    """A value for each point, in the order of the points where both are told by id."""
+    """A value for each point, in the order of the points where both are by id."""
     labels, rows = _labelled(field, values)
     if ids is None:
         if isinstance(values, Mapping):
@@ -156,7 +156,7 @@ def _labelled(field: str, values: Any) -> tuple[list[Any] | None, Any]:
 
 
 _PLAIN = (list, tuple, np.ndarray)
-"""What has no labels, and is common enough to be told at once."""
+"""Types that have no labels and are common: recognised first."""
 
 
 def _are_texts(labels: Sequence[Any]) -> bool:

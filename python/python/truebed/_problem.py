@@ -41,7 +41,7 @@ class Stacked(Protocol):
 
 
 Placed: TypeAlias = Stacked | Sequence[Sequence[Length]] | Mapping[str, Sequence[Length]]
-"""Stacks in place: a plan that was worked by, or for each support (in order or by id) the thickness
+"""Stacks in place: a plan that was carried out, or for each support (in order or by id) the thickness
 of each piece."""
 
 

@@ -32,7 +32,7 @@ Floats = npt.NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Offset(Result):
-    """What the readings tell of an instrument: the height of a set-up, mm, or the zero error of a
+    """What the readings say of an instrument: the height of a set-up, mm, or the zero error of a
     level, mm/m.
 
     >>> import truebed
@@ -83,7 +83,7 @@ class SuspectGroup(Result):
     """
 
     readings: list[int]
-    """The readings, by index; one alone where the others tell it from all."""
+    """The readings, by index; one alone where it can be told apart from all others."""
     blunder_mm: float
     """About how large the blunder is, mm; over its span for a slope."""
 
@@ -92,8 +92,8 @@ class SuspectGroup(Result):
 class Heights(Result):
     """Adjusted heights, and for each reading how well the others check it.
 
-    Standard uncertainties are a priori: they rest on those of the readings. What the readings cannot
-    tell is NaN. Arrays of heights may be taken from it as from any array-like, so that
+    Standard uncertainties are a priori: they rest on those of the readings. A number that the
+    readings do not determine is NaN. Arrays of heights may be taken from it as from any array-like, so that
     :func:`truebed.check` and :func:`truebed.plan_shims` take it as it is.
 
     >>> import truebed
@@ -114,7 +114,7 @@ class Heights(Result):
     residuals_mm: Floats
     """Adjusted minus read, mm, one per reading; of a slope over its span."""
     redundancy: Floats
-    """Redundancy number of each reading, from 0 (nothing else tells it) to 1."""
+    """Redundancy number of each reading, from 0 (no other reading checks it) to 1."""
     normalised: Floats
     """Baarda's w of each reading: residual over its standard uncertainty; NaN where nothing checks
     the reading. For a reading left out: how far off it is, in standard uncertainties."""
@@ -173,9 +173,9 @@ class Heights(Result):
         return covariance
 
     def separability(self) -> list[tuple[int, float] | None]:
-        """For each reading the other from which a blunder in it is hardest to tell, by index, and the
-        correlation of their normalised residuals, from -1 to 1: at either end nothing can tell them
-        apart. None where nothing checks the reading.
+        """For each reading the other one, by index, with which a blunder in it is most easily confused,
+        and the correlation of their normalised residuals, from -1 to 1. At either end no data can tell
+        the two apart. None where nothing checks the reading.
 
         >>> import truebed
         >>> readings = [truebed.rise("A", "B", 1, 0.01), truebed.rise("A", "B", 1.5, 0.01)]
@@ -356,16 +356,16 @@ def adjust(
     :func:`gap`, :func:`leg_gap` and :func:`slate_gap`, or are a pandas DataFrame with a column ``kind`` and the
     arguments of those functions as the others. ``points``, id -> (x, y), lists all points and where
     they lie, which slopes without a span and gaps without an ``at`` need. ``fixed``, id -> height
-    or (height, sigma), is what is known beforehand; where nothing is, the mean height of the
-    points of the ``datum``, of all unless told, is 0.
+    or (height, sigma), is what is known beforehand. Where nothing is, the mean height of the points of
+    the ``datum`` is 0; the default datum is all points.
 
-    ``surface`` tells whose heights are wanted where legs float: the floor's, or those of the frame
-    on top of which the readings were taken. ``levels``, name -> standard uncertainty of its zero
-    error, is what is known of levels beforehand; the default is half a division, or 0.05° for an
-    electronic level (common practice). ``lasers``, name of a set-up -> standard uncertainty of the slope
-    of its plane, is the same for lasers; the default is 0.1 mm/m (common practice), and it counts where
-    ``points`` says where the points lie. Readings ``without`` which to adjust go by index. ``test``, ``alpha`` and ``power`` are those of the test for blunders (Baarda 1968, Pope
-    1976).
+    ``surface`` is the surface whose heights are adjusted where legs float: the floor, or the frame on
+    top of which the readings were taken. ``levels``, name -> standard uncertainty of its zero error, is
+    what is known of levels beforehand; the default is half a division, or 0.05° for an electronic
+    level (common practice). ``lasers``, name of a set-up -> standard uncertainty of the slope of its
+    plane, is the same for lasers; the default is 0.1 mm/m (common practice), and it counts where
+    ``points`` says where the points lie. ``without`` lists readings to leave out, by index. ``test``,
+    ``alpha`` and ``power`` belong to the test for blunders (Baarda 1968, Pope 1976).
 
     The GIL is released. Raises :class:`InputError` with everything that is wrong with the readings,
     for points that they do not tie together (with the components, and a reading that would tie them),

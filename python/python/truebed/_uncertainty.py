@@ -18,7 +18,7 @@ def uncertainty(
     covariance: npt.ArrayLike | None = None,
 ) -> tuple[str, _array.Floats]:
     """The name of the one that is given, ``"alike"`` for none, and its values; weights
-    and sigmas may be told by the ids of the points."""
+    and sigmas may be by the ids of the points."""
     given = {"weights": weights, "sigmas": sigmas, "covariance": covariance}
     names = [name for name, values in given.items() if values is not None]
     if len(names) > 1:
