@@ -892,9 +892,9 @@ int32_t truebed_survey_fix(struct truebed_survey *survey,
 int32_t truebed_survey_datum(struct truebed_survey *survey, const char *point);
 
 /**
- * Says how uncertain the zero error of a level is: it is known beforehand to be 0, give or take
- * this, and readings that were taken both ways round tell it better. NULL is the level without a
- * name. The default is half a division, or 0.05° for an electronic level (common practice).
+ * Sets the standard uncertainty of the zero error of a level. Beforehand the zero error is taken to
+ * be 0 with this uncertainty; readings that were taken both ways round determine it better. NULL is
+ * the level without a name. The default is half a division, or 0.05° for an electronic level (common practice).
  *
  * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
  */
@@ -903,9 +903,9 @@ int32_t truebed_survey_level(struct truebed_survey *survey,
                              double zero_sigma_mm_per_m);
 
 /**
- * Says how uncertain the slope of the plane is that a laser throws from a set-up, along and across
- * alike: the plane is known beforehand to be level, give or take this, and readings that were taken
- * another way tell it better. The default is 0.1 mm/m (common practice: 1 mm at 10 m). It counts where
+ * Sets the standard uncertainty of the slope of the plane that a laser throws from a set-up, along and
+ * across alike. Beforehand the plane is taken to be level with this uncertainty; readings that were
+ * taken another way determine it better. The default is 0.1 mm/m (common practice: 1 mm at 10 m). It counts where
  * the places of the points are known (`truebed_survey_place`).
  *
  * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
@@ -1207,8 +1207,8 @@ int32_t truebed_heights_suspect_group(const struct truebed_heights *heights,
                                       size_t *count);
 
 /**
- * From which other reading a blunder in one reading is hardest to tell: the index of that, and the
- * correlation of the normalised residuals of both, from -1 to 1; at either end nothing can tell them
+ * The other reading with which a blunder in one reading is most easily confused, by index, and the
+ * correlation of the normalised residuals of both, from -1 to 1; at either end no data can tell them
  * apart. Where nothing checks the reading, `*other` is that reading itself and `*correlation` is NaN.
  * It takes some time in a large survey, which is spent anew in every call.
  *

@@ -370,8 +370,8 @@ pub unsafe extern "C" fn truebed_heights_suspect_group(
     })
 }
 
-/// From which other reading a blunder in one reading is hardest to tell: the index of that, and the
-/// correlation of the normalised residuals of both, from -1 to 1; at either end nothing can tell them
+/// The other reading with which a blunder in one reading is most easily confused, by index, and the
+/// correlation of the normalised residuals of both, from -1 to 1; at either end no data can tell them
 /// apart. Where nothing checks the reading, `*other` is that reading itself and `*correlation` is NaN.
 /// It takes some time in a large survey, which is spent anew in every call.
 ///

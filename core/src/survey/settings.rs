@@ -5,8 +5,8 @@ use serde::{Deserialize, Serialize};
 
 use super::measured::{Mm, Slope};
 
-/// Which surface the heights of a survey are those of, where readings are taken on top of a rigid
-/// frame that rocks on three legs.
+/// The surface whose heights a survey gives, where readings are taken on top of a rigid frame that rocks
+/// on three legs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Surveyed {
@@ -37,9 +37,9 @@ pub struct Fixed {
 pub struct Level {
     /// The name by which readings call it.
     pub name: String,
-    /// Standard uncertainty of its zero error, which enters all its readings alike: it is known
-    /// beforehand to be 0, give or take this, and readings that were taken both ways round tell it
-    /// better. The default is half a division, or 0.05° for an electronic level (common practice).
+    /// Standard uncertainty of its zero error, which enters all its readings alike. Beforehand the zero
+    /// error is taken to be 0 with this uncertainty; readings that were taken both ways round determine
+    /// it better. The default is half a division, or 0.05° for an electronic level (common practice).
     pub zero_sigma: Slope,
 }
 
@@ -49,8 +49,8 @@ pub struct Level {
 pub struct Setup {
     /// The name by which readings call it.
     pub name: String,
-    /// Standard uncertainty of the slope of its plane, along and across alike: the plane is known
-    /// beforehand to be level, give or take this, and readings that were taken another way tell it
+    /// Standard uncertainty of the slope of its plane, along and across alike. Beforehand the plane is
+    /// taken to be level with this uncertainty; readings that were taken another way determine it
     /// better. The default is 0.1 mm/m (common practice: 1 mm at 10 m).
     pub slope_sigma: Slope,
 }
@@ -62,7 +62,7 @@ pub enum BlunderTest {
     /// Baarda's w: the stated σ are trusted.
     #[default]
     W,
-    /// Pope's tau: the σ are trusted up to a common factor, which the residuals tell.
+    /// Pope's tau: the σ are trusted up to a common factor, which the residuals determine.
     Tau,
 }
 
