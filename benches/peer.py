@@ -20,13 +20,10 @@ Solve = Callable[[Instance, list[str], float], list[Stage]]
 """Settles goals one after the other, each with a limit of seconds; stops behind the first one that
 has no proven value."""
 
-GOALS = ["pieces", "range", "kinds"]
-
-
-def solve(peer: Solve, instance: Instance, limit: float) -> list[Stage]:
-    """The goals of truebed's default order; where there is no plan, that, and the least range that
-    the stock allows whatever the limits, as truebed answers it."""
-    stages = peer(instance, GOALS, limit)
-    if stages[0].proven and stages[0].value is None:
+def solve(peer: Solve, instance: Instance, goals: list[str], limit: float) -> list[Stage]:
+    """Settles the goals; where there is no plan, that, and if more than the first was asked for the
+    least range that the stock allows whatever the limits, as truebed answers it."""
+    stages = peer(instance, goals, limit)
+    if len(goals) > 1 and stages[0].proven and stages[0].value is None:
         stages += peer(instance.without_limits(), ["range"], limit)
     return stages

@@ -1,6 +1,7 @@
 """HiGHS: one thread, no gap, lengths in micrometres, one model that the stages add to, each
 starting from the last plan."""
 
+from collections.abc import Iterable
 from time import process_time
 
 import highspy
@@ -50,6 +51,17 @@ class Model:
             highs.addVar(0, most)
         self.pieces = range(len(self.most))
         self.integral(self.pieces)
+        self.steps = [
+            [self.add_var(0, instance.settings(kind)[1]) for kind in instance.adjustable]
+            for _ in self.supports
+        ]
+        for at, steps in zip(self.supports, self.steps):
+            self.integral(steps)
+            for column, kind in zip(steps, instance.adjustable):
+                most = instance.settings(kind)[1]
+                self.row(-highspy.kHighsInf, 0, {column: 1, self.column(at, kind): -most})
+            if len(instance.adjustable) > 1:
+                self.row(0, 1, {self.column(at, kind): 1 for kind in instance.adjustable})
         width = instance.width / NM
         self.low = self.add_var(-width, 0)
         # The width is free only when it is the goal.
@@ -77,7 +89,7 @@ class Model:
         self.highs.addVar(lower, upper)
         return self.highs.getNumCol() - 1
 
-    def integral(self, columns: range) -> None:
+    def integral(self, columns: Iterable[int]) -> None:
         for column in columns:
             self.highs.changeColIntegrality(column, highspy.HighsVarType.kInteger)
 
@@ -90,6 +102,8 @@ class Model:
         top = {
             self.column(support, kind): self.instance.thickness[kind] / NM for kind in self.kinds
         }
+        for column, kind in zip(self.steps[support], self.instance.adjustable):
+            top[column] = self.instance.settings(kind)[0] / NM
         self.row(-height, highspy.kHighsInf, {**top, low: -1})
         wide = {} if width is None else {width: -1}
         self.row(-highspy.kHighsInf, span - height, {**top, low: -1, **wide})
@@ -98,6 +112,8 @@ class Model:
         """Makes a goal the objective."""
         costs = [0.0] * self.highs.getNumCol()
         match goal:
+            case "price":
+                costs[: len(self.most)] = (self.instance.prices or []) * len(self.supports)
             case "pieces":
                 costs[: len(self.most)] = [1.0] * len(self.most)
             case "range":
@@ -120,6 +136,10 @@ class Model:
     def settle(self, goal: str, value: int) -> None:
         """Holds a goal at its value."""
         match goal:
+            case "price":
+                prices = self.instance.prices or []
+                prices = {column: prices[column % len(prices)] for column in self.pieces}
+                self.row(value, value, {column: price for column, price in prices.items() if price})
             case "pieces":
                 self.row(value, value, {column: 1 for column in self.pieces})
             case "range":
@@ -141,12 +161,13 @@ class Model:
         if self.highs.getInfo().primal_solution_status != 2 or not columns:
             return Stage(None, False, seconds)
         stacks = self.stacks(columns)
+        steps = [[round(columns[column]) for column in steps] for steps in self.steps]
         # A plan within the tolerances of the solver, but not within the limits, proves nothing.
-        if not self.instance.allows(stacks):
+        if not self.instance.allows(stacks, steps):
             return Stage(None, False, seconds)
         self.plan = columns
         proven = status == highspy.HighsModelStatus.kOptimal
-        return Stage(self.instance.value(goal, stacks), proven, seconds)
+        return Stage(self.instance.value(goal, stacks, steps), proven, seconds)
 
     def stacks(self, columns: list[float]) -> Stacks:
         return [

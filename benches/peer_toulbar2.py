@@ -16,10 +16,13 @@ MOST_STACKS = 1000
 
 
 def solve(instance: Instance, goals: list[str], limit: float) -> list[Stage]:
-    """See `peer.Solve`; settles no goal but the first, and none where stacks are too many. The time is
+    """See `peer.Solve`; settles no goal but the first, and none where stacks are too many or
+    pieces adjustable. The time is
     that of `CFN.Solve`, without the building of the model."""
+    if goals[0] == "range" or instance.adjustable:
+        return [Stage(None, False, limit)]
     values = [stacks(instance, at) for at in range(len(instance.heights))]
-    if goals[0] != "pieces" or any(len(value) > MOST_STACKS for value in values):
+    if any(len(value) > MOST_STACKS for value in values):
         return [Stage(None, False, limit)]
     if not all(values):
         return [Stage(None, True, 0.0)]
@@ -35,8 +38,9 @@ def solve(instance: Instance, goals: list[str], limit: float) -> list[Stage]:
     finally:
         process.join(1)
     if plan is not None:
-        assert instance.allows(plan)
-        return [Stage(instance.value("pieces", plan), proven, seconds)]
+        steps = [[] for _ in plan]
+        assert instance.allows(plan, steps)
+        return [Stage(instance.value(goals[0], plan, steps), proven, seconds)]
     return [Stage(None, proven, seconds)]
 
 
@@ -70,8 +74,9 @@ def run(instance: Instance, values: list[Stacks], limit: float, queue: "multipro
     import numpy as np
     import pytoulbar2
 
-    pieces = [[sum(stack) for stack in value] for value in values]
-    most = sum(max(counts) for counts in pieces) + 1
+    each = instance.prices or [1] * len(instance.thickness)
+    cost = [[sum(n * one for n, one in zip(stack, each)) for stack in value] for value in values]
+    most = sum(max(costs) for costs in cost) + 1
     tops = [
         np.array([height + sum(n * nm for n, nm in zip(stack, instance.thickness)) for stack in value])
         for height, value in zip(instance.heights, values)
@@ -79,7 +84,7 @@ def run(instance: Instance, values: list[Stacks], limit: float, queue: "multipro
     problem = pytoulbar2.CFN(most)
     for at, value in enumerate(values):
         problem.AddVariable(f"s{at}", range(len(value)))
-        problem.AddFunction([f"s{at}"], pieces[at])
+        problem.AddFunction([f"s{at}"], cost[at])
     widths: dict[tuple[int, int], int] = {}
     for members, width in [(range(len(values)), instance.width), *instance.spans]:
         for b in members:

@@ -26,15 +26,17 @@ PEERS = {
     "toulbar2": peer_toulbar2.solve,
 }
 
-FIRST_GOAL_ONLY = {"toulbar2"}
-"""Peers that are held against the first goal alone."""
+SETTLING = ["HiGHS", "CP-SAT"]
+"""Peers that settle all goals; the others are held against the first alone."""
 
 FAMILIES = "cargo run --quiet --release --package truebed-benches --bin families --".split()
 
 
 def main() -> int:
     arguments = parse()
-    rows, disagreements = [HEAD, RULE], []
+    if arguments.first_goal:
+        SETTLING.clear()
+    rows, disagreements = head(), []
     for family in arguments.families or names():
         document = truebed(family, arguments)
         compared = []
@@ -43,8 +45,9 @@ def main() -> int:
             if len(data["heights"]) <= arguments.supports:
                 instance = Instance.read(data)
                 for name, solve in PEERS.items():
-                    peers[name] = peer.solve(solve, instance, arguments.limit)
-                    for problem in disagreement(data["result"], peers[name]):
+                    goals = instance.goals[:1] if arguments.first_goal else instance.goals
+                    peers[name] = peer.solve(solve, instance, goals, arguments.limit)
+                    for problem in disagreement(data["result"], instance.goals, peers[name]):
                         disagreements.append(f"{family}, seed {data['seed']}, {name}: {problem}")
             compared.append(Compared(data["result"], peers))
             print(f"{family}, seed {data['seed']}: {compared[-1]}", file=sys.stderr, flush=True)
@@ -59,6 +62,9 @@ def parse() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description="truebed beside HiGHS, CP-SAT and toulbar2")
     parser.add_argument("families", nargs="*", metavar="FAMILY", help="default: all")
     parser.add_argument("--instances", type=int, default=1000, help="the most of a family")
+    parser.add_argument(
+        "--first-goal", action="store_true", help="peers settle the first goal alone"
+    )
     parser.add_argument("--limit", type=float, default=60, help="seconds a stage of a peer")
     parser.add_argument("--seconds", type=int, default=20, help="seconds a plan of truebed")
     parser.add_argument("--nodes", type=int, help="nodes a plan of truebed")
@@ -87,14 +93,14 @@ def families(options: list[str]) -> str:
     return subprocess.run(command, cwd=here, check=True, stdout=subprocess.PIPE, text=True).stdout
 
 
-def disagreement(result: dict[str, Any], stages: list[Stage]) -> list[str]:
+def disagreement(result: dict[str, Any], goals: list[str], stages: list[Stage]) -> list[str]:
     """Where a peer's proof and truebed's cannot both be right, or either has a plan that the
     other's proof excludes."""
     problems = []
     first = stages[0]
     if infeasible(result):
         if first.value is not None:
-            return [f"infeasible, but a plan of {first.value} pieces"]
+            return [f"infeasible, but a plan of {first.value}"]
         # Below, the flattest that the stock allows; the first stage had no plan to compare.
         bound = flattest_bound(result)
         checks = [("range", bound == result["range"], bound, result["range"], stages[1:])]
@@ -102,12 +108,12 @@ def disagreement(result: dict[str, Any], stages: list[Stage]) -> list[str]:
         return ["a plan where none is"] if result["meets_limits"] else []
     else:
         proven = result["status"] == "proven"
-        found = math.inf if not result["meets_limits"] else result["pieces"]
-        checks = [("pieces", proven, result["bound"], found, stages[:1])]
+        found = math.inf if not result["meets_limits"] else result[goals[0]]
+        checks = [(goals[0], proven, result["bound"], found, stages[:1])]
         if proven:
             checks += [
                 (goal, True, result[goal], result[goal], stages[at : at + 1])
-                for at, goal in [(1, "range"), (2, "kinds")]
+                for at, goal in enumerate(goals[1:], 1)
             ]
     for goal, proven, bound, found, stage in checks:
         for own in stage:
@@ -115,7 +121,7 @@ def disagreement(result: dict[str, Any], stages: list[Stage]) -> list[str]:
                 problems.append(f"{goal} of {own.value} below truebed's {bound}")
             elif own.proven and own.value is not None and found < own.value:
                 problems.append(f"{goal} of {found} below the peer's proven {own.value}")
-            elif own.proven and own.value is None and goal != "pieces":
+            elif own.proven and own.value is None and goal != goals[0]:
                 problems.append(f"no plan for {goal}")
             elif own.proven and proven and own.value != found:
                 problems.append(f"{goal} of {own.value}, not {found}")
@@ -156,17 +162,15 @@ class Compared:
     def capped(self, name: str) -> bool:
         return not all(stage.proven for stage in self.stages(name))
 
-    def ratios(self) -> tuple[float, float] | None:
-        """How many times truebed's time the faster peer takes: for all goals, and for the first
-        goal alone (truebed's time being for all goals in both). A peer that ran into its limit is
-        the faster one only if both did."""
+    def ratios(self) -> list[float]:
+        """How many times truebed's time the fastest peer takes: for all goals, where peers settle
+        them, and for the first goal alone (truebed's time being for all goals in both). A peer that
+        ran into its limit is the fastest one only if all did."""
         if not (self.settled and self.peers):
-            return None
-        own = self.result["seconds"]
-        settling = [name for name in self.peers if name not in FIRST_GOAL_ONLY]
-        _, whole = min((self.capped(name), self.all(name)) for name in settling)
-        _, first = min((not self.peers[name][0].proven, self.first(name)) for name in self.peers)
-        return whole / own, first / own
+            return []
+        whole = [(self.capped(name), self.all(name)) for name in SETTLING]
+        first = [(not self.peers[name][0].proven, self.first(name)) for name in self.peers]
+        return [min(times)[1] / self.result["seconds"] for times in (whole, first) if times]
 
     def __str__(self) -> str:
         result = self.result
@@ -184,24 +188,25 @@ class Compared:
 
 
 def goals(name: str) -> list[str]:
-    return ["first goal"] if name in FIRST_GOAL_ONLY else ["first goal", "all goals"]
+    return ["first goal", "all goals"] if name in SETTLING else ["first goal"]
 
 
-COLUMNS = [
-    "family",
-    "instances",
-    "feasible",
-    "unsettled",
-    "truebed median (slowest) ms",
-    "nodes median (most)",
-    "peak MiB",
-    *(f"{name} {what} ms" for name in PEERS for what in goals(name)),
-    "capped",
-    "× all goals",
-    "× first goal only",
-]
-HEAD = "| " + " | ".join(COLUMNS) + " |"
-RULE = "|---" + "|--:" * (len(COLUMNS) - 1) + "|"
+def head() -> list[str]:
+    """The first rows of the table."""
+    columns = [
+        "family",
+        "instances",
+        "feasible",
+        "unsettled",
+        "truebed median (slowest) ms",
+        "nodes median (most)",
+        "peak MiB",
+        *(f"{name} {what} ms" for name in PEERS for what in goals(name)),
+        "capped",
+        *(["× all goals"] if SETTLING else []),
+        "× first goal only",
+    ]
+    return ["| " + " | ".join(columns) + " |", "|---" + "|--:" * (len(columns) - 1) + "|"]
 
 
 def row(family: str, document: dict[str, Any], compared: list[Compared]) -> str:
@@ -223,12 +228,13 @@ def row(family: str, document: dict[str, Any], compared: list[Compared]) -> str:
         times = {"first goal": Compared.first, "all goals": Compared.all}
         for what in goals(name):
             cells.append(median([times[what](each, name) for each in beside]))
-    settling = [name for name in PEERS if name not in FIRST_GOAL_ONLY]
-    capped = [sum(each.capped(name) for each in beside) for name in settling]
+    capped = [
+        sum(not each.peers[name][0].proven if not SETTLING else each.capped(name) for each in beside)
+        for name in SETTLING or PEERS
+    ]
     cells.append(" + ".join(map(str, capped)))
-    ratios = [ratio for each in beside if (ratio := each.ratios()) is not None]
-    for which in range(2):
-        cells.append(spread([ratio[which] for ratio in ratios]))
+    ratios = [ratios for each in beside if (ratios := each.ratios())]
+    cells += [spread(list(which)) for which in zip(*ratios)] or [""]
     return "| " + " | ".join(cells) + " |"
 
 

@@ -1,6 +1,6 @@
 //! Families of instances.
 
-use truebed::{Length, ShimProblem};
+use truebed::{Adjusts, Length, Order, Shim, ShimProblem};
 use truebed_tests::random::Random;
 
 use crate::floor::Floor;
@@ -34,7 +34,7 @@ impl Family {
 }
 
 /// All families: those of tables first, then the ones made to be hard, then the large ones.
-pub static FAMILIES: [Family; 20] = [
+pub static FAMILIES: [Family; 24] = [
     Family {
         name: "legs4",
         words: "4 legs, 12 mm, ±.0025 in, nine inch kinds, stock 1.5 × need",
@@ -128,6 +128,52 @@ pub static FAMILIES: [Family; 20] = [
         words: "as stage24, stock 0.95 × need",
         seeds: 10,
         problem: |seed| stage24(seed, |need| need * 19 / 20),
+    },
+    Family {
+        name: "stage24-just",
+        words: "as stage24, but a floor that leans and twists, and a stock of just the pieces of a \
+                hidden plan",
+        seeds: 10,
+        problem: |seed| hidden_stage(seed, 0),
+    },
+    Family {
+        name: "stage24-piece",
+        words: "as stage24-just, less one piece of the thickest",
+        seeds: 10,
+        problem: |seed| hidden_stage(seed, 1),
+    },
+    Family {
+        name: "prices",
+        words: "8 legs, 12 mm, ±.0025 in, nine inch kinds at 20 to 400 a piece, by chance, stock \
+                1.2 × need; the lowest price first",
+        seeds: 10,
+        problem: |seed| {
+            let mut random = Random(seed);
+            let floor = Floor::legs(8).uneven(12, &mut random);
+            let stock = percent_of_need(&floor, &INCH, 120);
+            let mut problem = floor.problem(stock, WIDE);
+            for shim in &mut problem.stock {
+                shim.price = random.between(1, 20) as u32 * 20;
+            }
+            problem.options.order = Order::Cheapest;
+            problem
+        },
+    },
+    Family {
+        name: "wedges",
+        words: "8 legs, 12 mm in whole µm, ±.0025 in, nine inch kinds in whole µm, stock 0.5 × need, \
+                and eight wedges of 6 to 12 mm in steps of 50 µm",
+        seeds: 10,
+        problem: |seed| {
+            let floor = Floor::legs(8).in_microns(12_000, &mut Random(seed));
+            let stock = percent_of_need(&floor, &MICRON, 50);
+            let mut problem = floor.problem(stock, WIDE);
+            let mut wedge = Shim::new(Length::from_nm(6_000_000), Some(8));
+            let (to, step) = (Length::from_nm(12_000_000), Length::from_nm(50_000));
+            wedge.adjusts = Some(Adjusts { to, step });
+            problem.stock.push(wedge);
+            problem
+        },
     },
     Family {
         name: "stage60",
@@ -252,6 +298,27 @@ fn stage(floor: Floor, counts: &[u32]) -> ShimProblem {
     problem.joints = joints;
     problem.options.max_pieces = Some(8);
     problem
+}
+
+/// A stage of slates that hidden stacks, each from the thickest kind down, bring to within 25 µm below
+/// the highest support. The stock is just their pieces, less so many of the thickest.
+fn hidden_stage(seed: u64, less: u32) -> ShimProblem {
+    let mut random = Random(seed);
+    let mut floor = Floor::slates(4).leaning(2000, &mut random);
+    let highest = floor.heights.iter().copied().max().unwrap_or(0);
+    let mut counts = [0; MICRON.len()];
+    for height in floor.heights.iter_mut().filter(|height| **height < highest) {
+        let mut gap = highest - *height;
+        for (count, kind) in counts.iter_mut().zip(MICRON).rev() {
+            *count += (gap / kind) as u32;
+            gap %= kind;
+        }
+        *height += gap - random.between(1, 25) * 1000;
+    }
+    if let Some(thickest) = counts.iter_mut().rev().find(|count| **count > 0) {
+        *thickest -= less;
+    }
+    stage(floor, &counts)
 }
 
 /// Six legs, each its hidden stack below the first one.

@@ -7,7 +7,7 @@ use std::process::ExitCode;
 use std::time::Instant;
 
 use serde::Serialize;
-use truebed::{Error, Length, PlanOptions, ShimPlan, ShimProblem, Status, plan_shims};
+use truebed::{Error, Length, Order, PlanOptions, ShimPlan, ShimProblem, Status, plan_shims};
 use truebed_benches::{FAMILIES, Family};
 
 fn main() -> ExitCode {
@@ -80,6 +80,10 @@ struct Instance {
     keep_highest: bool,
     /// The most pieces under one support.
     max_pieces: Option<u32>,
+    /// Prices, where the lowest price is the first goal.
+    prices: Option<Vec<u32>>,
+    /// Of adjustable kinds the greatest thickness and the step.
+    adjusts: Vec<Option<[i64; 2]>>,
     result: Outcome,
 }
 
@@ -95,6 +99,13 @@ impl Instance {
             joints: problem.joints.clone(),
             keep_highest: problem.options.keep_highest,
             max_pieces: problem.options.max_pieces,
+            prices: (problem.options.order == Order::Cheapest)
+                .then(|| problem.stock.iter().map(|shim| shim.price).collect()),
+            adjusts: problem
+                .stock
+                .iter()
+                .map(|shim| shim.adjusts.map(|adjusts| [nm(adjusts.to), nm(adjusts.step)]))
+                .collect(),
             result: Outcome::of(problem)?,
         })
     }
@@ -105,6 +116,7 @@ struct Outcome {
     status: Status,
     meets_limits: bool,
     pieces: usize,
+    price: u64,
     /// Between the highest and the lowest top, in nanometres.
     range: i64,
     kinds: usize,
@@ -147,6 +159,12 @@ impl Outcome {
             status: plan.status,
             meets_limits: plan.meets_limits,
             pieces: plan.pieces,
+            price: problem
+                .stock
+                .iter()
+                .zip(&plan.used)
+                .map(|(shim, &used)| u64::from(shim.price) * used as u64)
+                .sum(),
             range: plan.range().nm(),
             kinds: plan.used.iter().filter(|&&used| used > 0).count(),
             bound: plan.bound,

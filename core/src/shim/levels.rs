@@ -8,7 +8,7 @@ use super::region::Region;
 use super::search::{Query, find};
 use super::stacking::Stacking;
 use super::stacks::{Stacks, Weights};
-use super::tied::Tied;
+use super::tied::{Patience, Tied, Wanted};
 use super::windows::profile;
 
 /// All that the levels share.
@@ -191,36 +191,36 @@ impl<'a> Levels<'a> {
             let most = floor.saturating_add(floor / 5 + model.stride).min(model.cost_end);
             let lists = self.lists(&region, width, most)?;
             let tied = Tied::new(model, lists, &region.multipliers, most, width, &mut self.meter)?;
-            let Some(tied) = tied else {
-                floor = most + 1;
-                continue;
+            let mut tied = match tied {
+                Ok(tied) => tied,
+                Err(next) => {
+                    floor = next.max(most + 1);
+                    continue;
+                }
             };
             floor = floor.max(tied.floor);
             while floor <= most {
                 self.floor = floor;
-                let cost = if any { most } else { floor };
-                let query = Query {
-                    lists: &tied.lists,
-                    multipliers: &tied.multipliers,
-                    window: region.tops(width),
-                    width: Some(width),
-                    cost,
-                    enough: cost,
-                    kinds: u128::MAX,
-                    ties: false,
+                let costs = match any {
+                    true => [most, most],
+                    false => [floor, (floor + model.stride - 1).min(most)],
                 };
-                let found = find(model, &query, &mut self.meter)?;
-                if let Some(plan) = found.plan {
-                    let stacking = Stacking::new(&tied.lists, &plan);
-                    self.best = Some(stacking.clone());
-                    return Ok(Some(Least {
-                        stacking,
-                        width,
-                        open: vec![region],
-                        tied: Some(tied),
-                    }));
+                match tied.up_to(model, costs[1], &mut self.meter)? {
+                    Err(next) => floor = next.max(costs[1] + 1),
+                    Ok(mut up_to) => {
+                        let wanted = Wanted { range: region.range, width, costs };
+                        let found =
+                            up_to.search(model, wanted, Patience::FIRST, &mut self.meter)?;
+                        tied.weigh(model, found.multipliers.clone());
+                        if let Some(stacking) = found.plan {
+                            self.best = Some(stacking.clone());
+                            up_to.weigh(model, found.multipliers);
+                            let (open, tied) = (vec![region], Some(up_to));
+                            return Ok(Some(Least { stacking, width, open, tied }));
+                        }
+                        floor = found.next.max(costs[1] + 1);
+                    }
                 }
-                floor = found.next.clamp(cost + 1, most + 1);
             }
         }
         Ok(None)

@@ -1,6 +1,7 @@
 //! The stacks that can still be part of a plan, support by support.
 
 use std::cmp::Ordering;
+use std::rc::Rc;
 
 use super::budget::{Budgeted, Exhausted, Meter};
 use super::candidate::Candidate;
@@ -9,10 +10,11 @@ use super::split::Split;
 use super::stacks::{Stacks, Weights};
 
 /// Candidates of every support.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Lists {
     pub(super) of: Vec<Vec<Candidate>>,
-    counts: Vec<u32>,
+    /// Shared by what is left of the lists for other costs, windows and kinds.
+    counts: Rc<Vec<u32>>,
     kinds: usize,
     /// A lower bound on the weight of the stacks of each support that are not listed, `i64::MAX`
     /// where all are.
@@ -42,17 +44,17 @@ impl Lists {
         let kinds = model.thickness.len();
         let mut lists = Self {
             of: Vec::with_capacity(least.len()),
-            counts: Vec::new(),
+            counts: Rc::default(),
             kinds,
             floors: Vec::with_capacity(least.len()),
             split: None,
         };
+        let mut all: Vec<u32> = Vec::new();
         let mut stacks_left = Self::most(least.len());
         let most_counts = Self::MOST_COUNTS + Self::STACKS_A_SUPPORT * least.len() * kinds;
         for (support, least) in least.iter().enumerate() {
             let mut list: Vec<Candidate> = Vec::new();
             let cap = least.saturating_add(slack);
-            let all = &mut lists.counts;
             let cut = stacks.visit(
                 support,
                 [low, high],
@@ -76,12 +78,22 @@ impl Lists {
             )?;
             lists.floors.push(cut);
             stacks_left = stacks_left.saturating_sub(list.len());
-            if lists.counts.len() >= most_counts || stacks_left == 0 {
+            if all.len() >= most_counts || stacks_left == 0 {
                 return Err(Exhausted);
             }
             lists.of.push(list);
         }
+        lists.counts = Rc::new(all);
         Ok(lists)
+    }
+
+    /// Those with tops in a window and no other kinds than these.
+    pub(super) fn within(&self, [low, high]: [i64; 2], kinds: u128) -> Self {
+        let mut lists = self.clone();
+        for list in &mut lists.of {
+            list.retain(|c| (low..=high).contains(&c.top) && c.kinds & !kinds == 0);
+        }
+        lists
     }
 
     /// How many stacks are listed at the most.

@@ -5,6 +5,7 @@ use std::collections::BinaryHeap;
 
 use rustc_hash::FxHashSet;
 
+use super::answers::{Answers, Question};
 use super::budget::{Budgeted, Exhausted};
 use super::kinds::{Lack, Needs};
 use super::levels::{Least, Levels};
@@ -12,7 +13,7 @@ use super::lists::Lists;
 use super::region::Region;
 use super::search::{Query, find};
 use super::stacking::Stacking;
-use super::tied::thin;
+use super::tied::{Patience, Tied, Wanted, thin};
 use super::windows::narrowest;
 
 impl Levels<'_> {
@@ -55,7 +56,7 @@ impl Levels<'_> {
             }
         }
         let width = stacking.range();
-        Narrowing { levels: self, settled, cost, width }.run(stacking)
+        Narrowing { levels: self, settled, cost, width, answers: Answers::default() }.run(stacking)
     }
 }
 
@@ -66,6 +67,7 @@ struct Narrowing<'l, 'a> {
     cost: i64,
     /// No range of tops wider than this is of interest.
     width: i64,
+    answers: Answers,
 }
 
 /// A window and the region that it belongs to.
@@ -150,8 +152,9 @@ impl Narrowing<'_, '_> {
         for &(kinds, _) in sufficient {
             let mut first = 0;
             let mut last = lows.partition_point(|&top| top < lowest);
+            // A search often comes upon the lowest at once, so the one below is tried first.
+            let mut middle = last.saturating_sub(1);
             while first < last {
-                let middle = first + (last - first) / 2;
                 let place = (at, [low, lows[middle] + self.width]);
                 match self.find(place, kinds, false)? {
                     Some(plan) => {
@@ -160,6 +163,7 @@ impl Narrowing<'_, '_> {
                     }
                     None => first = middle + 1,
                 }
+                middle = first + (last - first) / 2;
             }
         }
         Ok((at, [lowest, lowest + self.width]))
@@ -202,6 +206,12 @@ impl Narrowing<'_, '_> {
     }
 
     fn find(&mut self, (at, window): Place, kinds: u128, ties: bool) -> Budgeted<Option<Stacking>> {
+        /// What a search may spend before multipliers are tuned for it.
+        const UNTUNED: u64 = 20_000;
+        let asked = Question { region: at, window, width: self.width, kinds };
+        if !ties && let Some(answer) = self.answers.known(asked) {
+            return Ok(answer.cloned());
+        }
         let (region, lists) = &self.settled[at];
         let query = Query {
             lists,
@@ -213,8 +223,30 @@ impl Narrowing<'_, '_> {
             kinds,
             ties,
         };
-        let found = find(self.levels.model, &query, &mut self.levels.meter)?;
-        Ok(found.plan.map(|plan| Stacking::new(lists, &plan)))
+        let Levels { model, meter, .. } = &mut *self.levels;
+        let tied = !ties && !model.spans.is_empty();
+        meter.allow(tied.then_some(UNTUNED));
+        let found = find(model, &query, meter);
+        meter.allow(None);
+        let plan = match found {
+            Ok(found) => found.plan.map(|plan| Stacking::new(lists, &plan)),
+            Err(_) if tied && meter.has_left() => {
+                let lists = lists.within(window, kinds);
+                let multipliers = &region.multipliers;
+                match Tied::new(model, lists, multipliers, self.cost, self.width, meter)? {
+                    Ok(tied) => {
+                        let range = [window[0], window[1] - self.width];
+                        let costs = [self.cost, self.cost];
+                        let wanted = Wanted { range, width: self.width, costs };
+                        tied.search(model, wanted, Patience::SECOND, meter)?.plan
+                    }
+                    Err(_) => None,
+                }
+            }
+            Err(exhausted) => return Err(exhausted),
+        };
+        self.answers.keep(asked, plan.as_ref());
+        Ok(plan)
     }
 
     /// A plan at a place with fewer kinds than `best` has.

@@ -169,8 +169,15 @@ impl<'a> Search<'a> {
             Split::none(least)
         } else {
             let start = query.lists.split.as_ref();
-            let split =
-                Split::within(&spans, &mut lists, &order, start, cap, &mut left_out, meter)?;
+            let split = Split::within(
+                &spans,
+                &mut lists,
+                &order,
+                start,
+                (cap, Split::PASSES),
+                &mut left_out,
+                meter,
+            )?;
             *next = (*next).min(model.unscaled(left_out.saturating_sub(worth)));
             let Some(split) = split else { return Ok(None) };
             split

@@ -30,12 +30,30 @@ pub(super) struct Split {
     lightest: Vec<usize>,
     /// A part of a weight is not made larger than this, so that sums stay in range.
     most: i64,
+    /// How many candidates were left when it was split, for which cap, in how many passes at the most.
+    settled: Option<(usize, i64, usize)>,
+    room: Room,
+}
+
+/// Room that the sweeps use again and again.
+#[derive(Debug, Clone, Default)]
+struct Room {
+    /// What each top of a support adds to its parts, one after the other.
+    added: Vec<i64>,
+    /// What is taken out of them, and what each that goes on gets.
+    taken: Vec<i64>,
+    each: Vec<i64>,
+    /// What the other members of a part weigh in each window,
+    others: Vec<i64>,
+    /// and the least from each place on.
+    from: Vec<i64>,
 }
 
 /// A span, and the part that it has of its members' weights.
 #[derive(Debug, Clone)]
 pub(super) struct Part {
     pub(super) members: Vec<usize>,
+    width: i64,
     /// Windows, by where their lower ends lie: from the first to the last, which are the same but
     /// where there are too many.
     lows: Vec<[i64; 2]>,
@@ -65,19 +83,25 @@ impl Split {
     const MOST_WINDOWS: usize = 512;
 
     /// The weights of these candidates, as yet not split; none where the members of some span cannot
-    /// come together. Takes out candidates that no window of some span has room for.
+    /// come together. Takes out candidates that no window of some span has room for, and leaves the
+    /// others in the order of their tops.
     pub(super) fn new(
         spans: &[(Vec<usize>, i64)],
         lists: &mut [Vec<Candidate>],
         meter: &mut Meter,
     ) -> Budgeted<Option<Self>> {
+        lists.iter_mut().for_each(|list| list.sort_by_key(|candidate| candidate.top));
         let mut tops: Vec<Vec<i64>> = lists.iter().map(|list| distinct_tops(list)).collect();
-        let mut parts = Vec::with_capacity(spans.len());
-        loop {
-            parts.clear();
+        let mut parts: Vec<Part> = Vec::with_capacity(spans.len());
+        // Tops that are lost to one span may be what another needs.
+        let mut changed = vec![true; tops.len()];
+        while changed.contains(&true) {
             let mut lost: Vec<Vec<bool>> =
                 tops.iter().map(|tops| vec![false; tops.len()]).collect();
-            for (members, width) in spans {
+            for (at, (members, width)) in spans.iter().enumerate() {
+                if at < parts.len() && !members.iter().any(|&member| changed[member]) {
+                    continue;
+                }
                 let listed: usize = members.iter().map(|&member| tops[member].len()).sum();
                 meter.spend(listed as u64 / LISTED_A_NODE)?;
                 let Some(part) = Part::new(members.clone(), *width, &tops) else {
@@ -87,21 +111,27 @@ impl Split {
                     let outside = share.around.iter().map(|[first, last]| first == last);
                     lost[member].iter_mut().zip(outside).for_each(|(lost, out)| *lost |= out);
                 }
-                parts.push(part);
+                match parts.get_mut(at) {
+                    Some(before) => *before = part,
+                    None => parts.push(part),
+                }
             }
-            let mut any = false;
-            for (tops, lost) in tops.iter_mut().zip(&lost) {
-                let mut lost = lost.iter();
-                let before = tops.len();
-                tops.retain(|_| lost.next() != Some(&true));
-                any |= tops.len() < before;
-            }
-            if !any {
-                break;
+            for ((tops, lost), changed) in tops.iter_mut().zip(&lost).zip(&mut changed) {
+                *changed = lost.contains(&true);
+                if *changed {
+                    let mut lost = lost.iter();
+                    tops.retain(|_| lost.next() != Some(&true));
+                }
             }
         }
         for (list, tops) in lists.iter_mut().zip(&tops) {
-            list.retain(|candidate| tops.binary_search(&candidate.top).is_ok());
+            let mut at = 0;
+            list.retain(|candidate| {
+                while tops.get(at).is_some_and(|&top| top < candidate.top) {
+                    at += 1;
+                }
+                tops.get(at) == Some(&candidate.top)
+            });
         }
         let least = least(&tops, lists);
         let own = least.clone();
@@ -112,7 +142,8 @@ impl Split {
         let seated: usize = seats.iter().map(Vec::len).sum();
         let most = (1 << 56) / (seated + tops.len() + 1) as i64;
         let lightest = vec![0; tops.len()];
-        Ok(Some(Self { tops, least, own, parts, seats, lightest, most }))
+        let room = Room::default();
+        Ok(Some(Self { tops, least, own, parts, seats, lightest, most, settled: None, room }))
     }
 
     /// Of supports that no span binds, by their lightest weights.
@@ -126,6 +157,8 @@ impl Split {
             seats: Vec::new(),
             lightest: Vec::new(),
             most: 0,
+            settled: None,
+            room: Room::default(),
         }
     }
 
@@ -170,16 +203,18 @@ impl Split {
     /// Takes what a support adds to its parts, and deals it out among those that go on: in both
     /// directions it is told whether members of a part come before, and behind.
     fn settle(&mut self, support: usize, goes_on: impl Fn(usize) -> [bool; 2], forward: bool) {
-        let seats = &self.seats[support];
-        let added: Vec<Vec<i64>> =
-            seats.iter().map(|&(part, seat)| self.parts[part].added(seat)).collect();
-        let mut taken = self.own[support].clone();
+        let (seats, own) = (&self.seats[support], &mut self.own[support]);
+        let Room { added, taken, each, others, from } = &mut self.room;
+        let tops = own.len();
+        added.resize(seats.len() * tops, 0);
+        taken.clone_from(own);
         let mut small = true;
-        for (added, &(part, seat)) in added.iter().zip(seats) {
-            let share = &self.parts[part].shares[seat];
-            for ((taken, added), of) in taken.iter_mut().zip(added).zip(&share.of) {
+        for (added, &(part, seat)) in added.chunks_exact_mut(tops).zip(seats) {
+            let part = &self.parts[part];
+            part.added(seat, others, from, added);
+            for ((taken, added), of) in taken.iter_mut().zip(added).zip(&part.shares[seat].of) {
                 *taken = taken.saturating_add(*added);
-                small &= (added - of).abs() <= self.most && taken.abs() <= self.most;
+                small &= (*added - of).abs() <= self.most && taken.abs() <= self.most;
             }
         }
         if !small {
@@ -193,33 +228,39 @@ impl Split {
         let (at, least) = lightest.map_or((0, 0), |(at, weight)| (at, *weight));
         self.lightest[support] = at;
         let among = before.max(behind).max(1);
-        let each: Vec<i64> = taken.iter().map(|weight| (weight - least) / among).collect();
-        for (added, &(part, seat)) in added.iter().zip(seats) {
+        each.clear();
+        each.extend(taken.iter().map(|weight| (weight - least) / among));
+        for (added, &(part, seat)) in added.chunks_exact(tops).zip(seats) {
             let gets = goes_on(part)[usize::from(forward)];
             if gets {
-                taken.iter_mut().zip(&each).for_each(|(taken, each)| *taken -= each);
+                taken.iter_mut().zip(&*each).for_each(|(taken, each)| *taken -= each);
             }
-            self.parts[part].exchange(seat, added, gets.then_some(&each[..]));
+            self.parts[part].exchange(seat, added, gets.then_some(&each[..]), from);
         }
-        self.own[support] = taken;
+        own.clone_from(taken);
     }
 
     /// What a plan weighs at the least beyond the bound if it has each top of a support.
-    pub(super) fn beyond(&self, support: usize) -> Vec<i64> {
+    fn beyond(&self, support: usize, room: &mut Room) {
         let least = self.least_own(support);
-        let mut beyond: Vec<i64> = self.own[support].iter().map(|own| own - least).collect();
+        let Room { added, taken, others, from, .. } = room;
+        taken.clear();
+        taken.extend(self.own[support].iter().map(|own| own - least));
+        added.resize(taken.len(), 0);
         for &(part, seat) in &self.seats[support] {
             let part = &self.parts[part];
             let least = part.least();
-            let added = part.added(seat).into_iter().map(|added| added - least);
-            beyond.iter_mut().zip(added).for_each(|(beyond, added)| {
-                *beyond = beyond.saturating_add(added);
+            part.added(seat, others, from, added);
+            taken.iter_mut().zip(&*added).for_each(|(beyond, added)| {
+                *beyond = beyond.saturating_add(added - least);
             });
         }
-        beyond
     }
 
-    /// Splits the weights well, from the `start` of more candidates if there is one, and takes out
+    /// There and back so often at the most to split the weights well.
+    pub(super) const PASSES: usize = 12;
+
+    /// Splits the weights in so many `passes` at the most, from the `start` of more candidates if there is one, and takes out
     /// candidates with which a plan would weigh more than `cap`: `left_out` gets the least that it
     /// would weigh. None where no plan is within the cap.
     pub(super) fn within(
@@ -227,12 +268,13 @@ impl Split {
         lists: &mut [Vec<Candidate>],
         order: &[usize],
         start: Option<&Self>,
-        cap: i64,
+        (cap, passes): (i64, usize),
         left_out: &mut i64,
         meter: &mut Meter,
     ) -> Budgeted<Option<Self>> {
-        /// There and back so often at the most.
-        const PASSES: usize = 12;
+        if let Some(start) = start.filter(|start| start.is_of(spans, lists, cap, passes)) {
+            return Ok(Some(start.clone()));
+        }
         let Some(mut split) = Self::new(spans, lists, meter)? else { return Ok(None) };
         if let Some(start) = start {
             split.take_over(start);
@@ -244,7 +286,7 @@ impl Split {
             }
         }
         let mut bound = split.bound();
-        for pass in 1..=PASSES {
+        for pass in 1..=passes {
             if bound > cap {
                 *left_out = bound.min(*left_out);
                 return Ok(None);
@@ -265,6 +307,7 @@ impl Split {
             *left_out = bound.min(*left_out);
             return Ok(None);
         }
+        split.settled = Some((lists.iter().map(Vec::len).sum(), cap, passes));
         Ok(Some(split))
     }
 
@@ -273,13 +316,18 @@ impl Split {
     pub(super) fn prune(&self, lists: &mut [Vec<Candidate>], cap: i64, left_out: &mut i64) -> bool {
         let bound = self.bound();
         let mut pruned = false;
+        let mut room = Room::default();
         for (support, list) in lists.iter_mut().enumerate() {
-            let beyond = self.beyond(support);
+            self.beyond(support, &mut room);
+            let (tops, least) = (&self.tops[support], &self.least[support]);
             let before = list.len();
+            let mut at = 0;
             list.retain(|candidate| {
-                let at = self.tops[support].partition_point(|&top| top < candidate.top);
-                let more = candidate.weight - self.least[support][at];
-                let weight = bound.saturating_add(beyond[at]).saturating_add(more);
+                while tops[at] < candidate.top {
+                    at += 1;
+                }
+                let more = candidate.weight - least[at];
+                let weight = bound.saturating_add(room.taken[at]).saturating_add(more);
                 if weight > cap {
                     *left_out = weight.min(*left_out);
                 }
@@ -288,6 +336,23 @@ impl Split {
             pruned |= list.len() < before;
         }
         pruned
+    }
+
+    /// Whether it was split in no fewer passes for these spans, this cap and just these of its
+    /// candidates.
+    fn is_of(
+        &self,
+        spans: &[(Vec<usize>, i64)],
+        lists: &[Vec<Candidate>],
+        cap: i64,
+        passes: usize,
+    ) -> bool {
+        let mut both = self.parts.iter().zip(spans);
+        let listed = lists.iter().map(Vec::len).sum();
+        self.settled
+            .is_some_and(|settled| (listed, cap) == (settled.0, settled.1) && passes <= settled.2)
+            && self.parts.len() == spans.len()
+            && both.all(|(part, (members, width))| part.width == *width && part.members == *members)
     }
 
     /// For each support a candidate with which a plan weighed least when it was settled last.
@@ -310,6 +375,7 @@ impl Split {
             }
         }
         self.least = least;
+        self.settled = None;
     }
 
     /// The same split of what is left of the candidates; none where that is too little.
@@ -350,6 +416,13 @@ impl Part {
         let together = ends.len().div_ceil(Split::MOST_WINDOWS).max(1);
         let mut lows: Vec<[i64; 2]> =
             ends.chunks(together).map(|ends| [ends[0], ends[ends.len() - 1]]).collect();
+        // A window that holds no top more than one before it is of no use.
+        let mut reach = 0;
+        lows.retain(|&[_, to]| {
+            let before =
+                std::mem::replace(&mut reach, ends.partition_point(|&end| end <= to + width));
+            reach > before
+        });
         let mut next = vec![0; members.len()];
         lows.retain(|&[from, to]| {
             members.iter().zip(&mut next).all(|(&member, next)| {
@@ -365,7 +438,7 @@ impl Part {
         }
         let shares = members.iter().map(|&member| Share::new(&all[member], width, &lows)).collect();
         let total = vec![0; lows.len()];
-        Some(Self { members, lows, shares, total })
+        Some(Self { members, width, lows, shares, total })
     }
 
     /// How many windows there are.
@@ -385,34 +458,33 @@ impl Part {
     }
 
     /// What the members weigh together at the least with each top of one of them.
-    fn added(&self, seat: usize) -> Vec<i64> {
+    fn added(&self, seat: usize, others: &mut Vec<i64>, from: &mut Vec<i64>, added: &mut [i64]) {
         let share = &self.shares[seat];
-        let others: Vec<i64> =
-            self.total.iter().zip(&share.lightest).map(|(total, own)| total - own).collect();
-        let mut added = vec![0; share.of.len()];
-        sliding_least(&others, &share.around, &mut added);
+        others.clear();
+        others.extend(self.total.iter().zip(&share.lightest).map(|(total, own)| total - own));
+        sliding_least(others, &share.around, from, added);
         added.iter_mut().zip(&share.of).for_each(|(added, of)| *added += of);
-        added
     }
 
     /// Moves what each top of a member adds out of the part and other weight into it, and weighs it
     /// anew.
-    fn exchange(&mut self, seat: usize, added: &[i64], gets: Option<&[i64]>) {
+    fn exchange(&mut self, seat: usize, added: &[i64], gets: Option<&[i64]>, from: &mut Vec<i64>) {
         let share = &mut self.shares[seat];
         share.of.iter_mut().zip(added).for_each(|(of, added)| *of -= added);
         if let Some(gets) = gets {
             share.of.iter_mut().zip(gets).for_each(|(of, gets)| *of += gets);
         }
         self.total.iter_mut().zip(&share.lightest).for_each(|(total, own)| *total -= own);
-        sliding_least(&share.of, &share.inside, &mut share.lightest);
+        sliding_least(&share.of, &share.inside, from, &mut share.lightest);
         self.total.iter_mut().zip(&share.lightest).for_each(|(total, own)| *total += own);
     }
 
     /// Weighs all members anew.
     fn weigh(&mut self) {
         self.total.fill(0);
+        let mut from = Vec::new();
         for share in &mut self.shares {
-            sliding_least(&share.of, &share.inside, &mut share.lightest);
+            sliding_least(&share.of, &share.inside, &mut from, &mut share.lightest);
             self.total.iter_mut().zip(&share.lightest).for_each(|(total, own)| *total += own);
         }
     }
@@ -450,12 +522,15 @@ impl Share {
     }
 }
 
-/// The least weight of the candidates at each of the tops.
+/// The least weight of the candidates at each of the tops, both of which ascend.
 fn least(tops: &[Vec<i64>], lists: &[Vec<Candidate>]) -> Vec<Vec<i64>> {
     let of = |(tops, list): (&Vec<i64>, &Vec<Candidate>)| {
         let mut least = vec![i64::MAX; tops.len()];
+        let mut at = 0;
         for candidate in list {
-            let at = tops.partition_point(|&top| top < candidate.top);
+            while tops[at] < candidate.top {
+                at += 1;
+            }
             least[at] = least[at].min(candidate.weight);
         }
         least
@@ -463,31 +538,35 @@ fn least(tops: &[Vec<i64>], lists: &[Vec<Candidate>]) -> Vec<Vec<i64>> {
     tops.iter().zip(lists).map(of).collect()
 }
 
+/// The tops of candidates that ascend by them.
 fn distinct_tops(list: &[Candidate]) -> Vec<i64> {
     let mut tops: Vec<i64> = list.iter().map(|candidate| candidate.top).collect();
-    tops.sort_unstable();
     tops.dedup();
     tops
 }
 
-/// The least value in each of the ranges, whose ends only ever move up.
-fn sliding_least(values: &[i64], ranges: &[Range], least: &mut [i64]) {
-    let mut queue: Vec<u32> = Vec::with_capacity(values.len());
-    let (mut head, mut next) = (0, 0);
+/// The least value in each of the ranges, whose ends only ever move up. From a turn on, the least of
+/// what was in the range then is known from each place on, so that no value is looked at more than
+/// twice.
+fn sliding_least(values: &[i64], ranges: &[Range], from: &mut Vec<i64>, least: &mut [i64]) {
+    from.resize(values.len().max(from.len()), 0);
+    let (mut turn, mut next, mut since) = (0, 0, i64::MAX);
     for (&[first, last], least) in ranges.iter().zip(least) {
-        while next < last {
-            while queue.len() > head
-                && queue.last().is_some_and(|&at| values[at as usize] >= values[next as usize])
-            {
-                queue.pop();
+        let (first, last) = (first as usize, last as usize);
+        if next < last {
+            since = values[next..last].iter().fold(since, |least, &value| least.min(value));
+            next = last;
+        }
+        if first >= turn {
+            turn = next;
+            let mut least = i64::MAX;
+            for at in (first..next).rev() {
+                least = least.min(values[at]);
+                from[at] = least;
             }
-            queue.push(next);
-            next += 1;
+            since = i64::MAX;
         }
-        while queue.get(head).is_some_and(|&at| at < first) {
-            head += 1;
-        }
-        *least = queue.get(head).map_or(0, |&at| values[at as usize]);
+        *least = if first < last { from[first].min(since) } else { 0 };
     }
 }
 
@@ -594,7 +673,7 @@ mod tests {
             let cap = lightest + slack;
             let mut left_out = i64::MAX;
             let split =
-                Split::within(&spans, &mut lists, &order, None, cap, &mut left_out, &mut meter)
+                Split::within(&spans, &mut lists, &order, None, (cap, Split::PASSES), &mut left_out, &mut meter)
                     .unwrap();
             let Some(split) = split else {
                 prop_assert!(least.is_none_or(|least| least > cap && least >= left_out));

@@ -2,104 +2,336 @@
 //!
 //! What the spans tell (`split`) brings the bound so close to the cost that levels need not be taken
 //! region by region: all windows are searched at once, the width over all supports being one more
-//! span, and the cost goes up from the bound one by one. The multipliers of the stock are tuned anew
-//! with the spans in view, by the same subgradient steps as in `region`.
+//! span, and the cost goes up from the bound. All candidates up to some cost are bounded once,
+//! roughly; for the cost in question those are taken that it leaves, which are few, and bounded well.
+//! Where a search of them takes long, the multipliers of the stock are tuned with the spans in view, by
+//! the same subgradient steps as in `region`; and where it still does, the levels of the lowest top are
+//! halved, and each half is bounded, tuned and searched by itself.
 
 use super::budget::{Budgeted, Meter};
 use super::lists::Lists;
 use super::model::Model;
-use super::search::order;
+use super::search::{Found, Query, find, order};
 use super::split::Split;
+use super::stacking::Stacking;
 
 /// What is known of the plans of a problem with spans up to some cost.
+#[derive(Debug, Clone)]
 pub(super) struct Tied {
     /// The candidates of all plans that cost no more, and how their weights are split.
     pub(super) lists: Lists,
     pub(super) multipliers: Vec<i64>,
     /// No plan costs less.
     pub(super) floor: i64,
+    /// Nor do those that are left out.
+    pub(super) next: i64,
+    /// The supports in the order in which they are settled.
+    order: Vec<usize>,
+    /// All spans, that over all supports too.
+    spans: Vec<(Vec<usize>, i64)>,
+}
+
+/// What a search is for.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Wanted {
+    /// The lowest top lies in this range,
+    pub(super) range: [i64; 2],
+    /// and the others are no further above it than this.
+    pub(super) width: i64,
+    /// The cheapest plan is sought that costs no more than the second, or one that costs no more than
+    /// the first.
+    pub(super) costs: [i64; 2],
+}
+
+/// What a search may spend before more is done for it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Patience {
+    /// So many nodes before the multipliers are tuned,
+    pub(super) untuned: u64,
+    /// and so many more before the range is halved; twice as many in each half.
+    pub(super) whole: u64,
+}
+
+impl Patience {
+    /// For a first look.
+    pub(super) const FIRST: Self = Self { untuned: 1_000, whole: 40_000 };
+    /// Where somebody has looked without tuned multipliers.
+    pub(super) const SECOND: Self = Self { untuned: 0, ..Self::FIRST };
+}
+
+/// What a search has told.
+#[derive(Debug)]
+pub(super) struct Told {
+    pub(super) plan: Option<Stacking>,
+    /// No other plan costs less.
+    pub(super) next: i64,
+    /// The multipliers of all that was searched, as they were tuned for it.
+    pub(super) multipliers: Vec<i64>,
 }
 
 impl Tied {
+    /// Passes of a rough split, there and back.
+    const ROUGH: usize = 3;
     /// Steps of the multipliers.
     const STEPS: usize = 48;
 
     /// Of lists that have all candidates of plans that cost at most `cost` and come within `width`;
-    /// none where there are no such plans.
+    /// where there are no such plans, what others cost at the least.
     pub(super) fn new(
         model: &Model,
-        mut lists: Lists,
+        lists: Lists,
         multipliers: &[i64],
         cost: i64,
         width: i64,
         meter: &mut Meter,
-    ) -> Budgeted<Option<Self>> {
+    ) -> Budgeted<Result<Self, i64>> {
         let mut spans = model.spans.clone();
         spans.push(((0..lists.of.len()).collect(), width));
         let order = order(model, &model.spans);
-        let mut multipliers = multipliers.to_vec();
-        let cap =
-            |multipliers: &[i64]| (cost * model.scale).saturating_add(model.worth(multipliers));
-        let mut left_out = i64::MAX;
-        let within = Split::within(
-            &spans,
-            &mut lists.of,
-            &order,
-            None,
-            cap(&multipliers),
-            &mut left_out,
-            meter,
-        )?;
-        let Some(mut split) = within else { return Ok(None) };
+        let (multipliers, next) = (multipliers.to_vec(), cost + 1);
+        let tied = Self { lists, multipliers, floor: 0, next, order, spans };
+        tied.thinned(model, cost, Self::ROUGH, meter)
+    }
+
+    /// What is left of it where plans cost at most `cost`; where there are none, what others cost at
+    /// the least.
+    pub(super) fn up_to(
+        &self,
+        model: &Model,
+        cost: i64,
+        meter: &mut Meter,
+    ) -> Budgeted<Result<Self, i64>> {
+        let mut tied = self.clone();
+        if let Some(split) = &self.lists.split {
+            let mut left_out = i64::MAX;
+            split.prune(&mut tied.lists.of, self.cap(model, cost), &mut left_out);
+            tied.leave_out(model, left_out);
+        }
+        tied.thinned(model, cost, Split::PASSES, meter)
+    }
+
+    fn thinned(
+        mut self,
+        model: &Model,
+        cost: i64,
+        passes: usize,
+        meter: &mut Meter,
+    ) -> Budgeted<Result<Self, i64>> {
+        let cap = self.cap(model, cost);
+        let start = self.lists.split.take();
+        let (lists, start) = (&mut self.lists.of, start.as_ref());
+        let (order, mut left_out) = (&self.order, i64::MAX);
+        let split =
+            Split::within(&self.spans, lists, order, start, (cap, passes), &mut left_out, meter)?;
+        self.leave_out(model, left_out);
+        let Some(split) = split else { return Ok(Err(self.next)) };
+        self.floor = model.unscaled(split.bound() - model.worth(&self.multipliers));
+        self.lists.split = Some(split);
+        Ok(Ok(self))
+    }
+
+    fn leave_out(&mut self, model: &Model, weight: i64) {
+        let cost = model.unscaled(weight.saturating_sub(model.worth(&self.multipliers)));
+        self.next = self.next.min(cost);
+    }
+
+    /// What plans weigh that cost so much.
+    fn cap(&self, model: &Model, cost: i64) -> i64 {
+        (cost * model.scale).saturating_add(model.worth(&self.multipliers))
+    }
+
+    /// Searches for a plan.
+    pub(super) fn search(
+        &self,
+        model: &Model,
+        mut wanted: Wanted,
+        Patience { untuned, whole }: Patience,
+        meter: &mut Meter,
+    ) -> Budgeted<Told> {
+        let mut told = Told { plan: None, next: i64::MAX, multipliers: self.multipliers.clone() };
+        let mut open = vec![(self.clone(), wanted.range, whole)];
+        let all = wanted.range;
+        while let Some((mut tied, range, whole)) = open.pop() {
+            wanted.range = range;
+            let mut found = match untuned {
+                0 => None,
+                nodes => tied.find(model, wanted, Some(nodes), meter)?,
+            };
+            if found.is_none() {
+                let mut multipliers = Vec::new();
+                let tuned = tied.tuned(model, wanted.costs[1], &mut multipliers, meter)?;
+                if range == all {
+                    told.multipliers = multipliers;
+                }
+                tied = match tuned {
+                    Ok(tied) => tied,
+                    Err(next) => {
+                        told.next = told.next.min(next);
+                        continue;
+                    }
+                };
+                let most = (range[0] < range[1]).then_some(whole);
+                found = tied.find(model, wanted, most, meter)?;
+            }
+            let Some(Found { plan, next }) = found else {
+                let middle = range[0] + (range[1] - range[0]) / 2;
+                for half in [[middle + 1, range[1]], [range[0], middle]] {
+                    match tied.half(model, half, wanted, meter)? {
+                        Ok(part) => open.push((part, half, 2 * whole)),
+                        Err(next) => told.next = told.next.min(next),
+                    }
+                }
+                continue;
+            };
+            told.next = told.next.min(next).min(tied.next);
+            if let Some(plan) = plan {
+                let plan = Stacking::new(&tied.lists, &plan);
+                wanted.costs[1] = plan.cost - 1;
+                told.plan = Some(plan);
+                if wanted.costs[1] < wanted.costs[0] {
+                    break;
+                }
+            }
+        }
+        Ok(told)
+    }
+
+    /// What a search finds with so many nodes at the most; none where it takes more.
+    fn find(
+        &self,
+        model: &Model,
+        Wanted { range, width, costs }: Wanted,
+        nodes: Option<u64>,
+        meter: &mut Meter,
+    ) -> Budgeted<Option<Found>> {
+        let query = Query {
+            lists: &self.lists,
+            multipliers: &self.multipliers,
+            window: [range[0], range[1] + width],
+            width: Some(width),
+            cost: costs[1],
+            enough: costs[0],
+            kinds: u128::MAX,
+            ties: false,
+        };
+        meter.allow(nodes);
+        let found = find(model, &query, meter);
+        meter.allow(None);
+        match found {
+            Ok(found) => Ok(Some(found)),
+            Err(_) if nodes.is_some() && meter.has_left() => Ok(None),
+            Err(exhausted) => Err(exhausted),
+        }
+    }
+
+    /// What is left of it where the lowest top lies in a part of the range.
+    fn half(
+        &self,
+        model: &Model,
+        [low, high]: [i64; 2],
+        Wanted { width, costs, .. }: Wanted,
+        meter: &mut Meter,
+    ) -> Budgeted<Result<Self, i64>> {
+        let mut tied = self.clone();
+        for list in &mut tied.lists.of {
+            list.retain(|candidate| (low..=high + width).contains(&candidate.top));
+        }
+        if tied.lists.of.iter().any(Vec::is_empty) {
+            return Ok(Err(i64::MAX));
+        }
+        tied.thinned(model, costs[1], Split::PASSES, meter)
+    }
+
+    /// Tunes the multipliers for plans that cost at most `cost`, and takes out what that leaves no
+    /// room for; where there are no such plans, what others cost at the least.
+    pub(super) fn tuned(
+        mut self,
+        model: &Model,
+        cost: i64,
+        tuned: &mut Vec<i64>,
+        meter: &mut Meter,
+    ) -> Budgeted<Result<Self, i64>> {
+        let Some(mut split) = self.lists.split.take() else { return Ok(Ok(self)) };
         let bound = |split: &Split, multipliers: &[i64]| split.bound() - model.worth(multipliers);
+        let mut multipliers = self.multipliers.clone();
         let mut best = (bound(&split, &multipliers), multipliers.clone(), split.clone());
         let mut reach = model.scale;
         for step in 0..Self::STEPS {
-            let mut used = vec![0_i64; multipliers.len()];
-            for candidate in split.lightest(&lists.of) {
-                let counts = lists.counts(candidate);
-                used.iter_mut().zip(counts).for_each(|(used, &count)| *used += i64::from(count));
-            }
-            let pull = |kind: usize| match model.counts[kind] {
-                Some(count) if used[kind] > count.into() || multipliers[kind] > 0 => {
-                    (used[kind] - i64::from(count)) as f64
-                }
-                _ => 0.0,
-            };
-            let pulls: Vec<f64> = (0..used.len()).map(pull).collect();
-            let norm: f64 = pulls.iter().map(|pull| pull * pull).sum();
-            if norm == 0.0 {
+            if !step_up(model, &self.lists, &split, reach, &mut multipliers) {
                 break;
             }
-            let length = reach as f64 / norm;
-            for (multiplier, pull) in multipliers.iter_mut().zip(&pulls) {
-                let to = (*multiplier as f64 + length * pull).round() as i64;
-                *multiplier = to.clamp(0, model.multiplier_end);
-            }
-            lists.weigh(model, &multipliers);
-            split.weigh(&lists.of);
-            split.improve(&order, step % 2 == 0, meter)?;
+            self.lists.weigh(model, &multipliers);
+            split.weigh(&self.lists.of);
+            split.improve(&self.order, step % 2 == 0, meter)?;
             let now = bound(&split, &multipliers);
-            if now > cost * model.scale {
-                return Ok(None);
-            }
             if now > best.0 {
                 best = (now, multipliers.clone(), split.clone());
             } else {
                 reach = reach * 7 / 8;
             }
+            if now > cost * model.scale {
+                break;
+            }
         }
-        let (_, multipliers, split) = best;
-        lists.weigh(model, &multipliers);
-        let start = Some(&split);
-        let cap = cap(&multipliers);
-        let within =
-            Split::within(&spans, &mut lists.of, &order, start, cap, &mut left_out, meter)?;
-        let Some(split) = within else { return Ok(None) };
-        let floor = model.unscaled(bound(&split, &multipliers));
-        lists.split = Some(split);
-        Ok(Some(Self { lists, multipliers, floor }))
+        let (bound, multipliers, split) = best;
+        tuned.clone_from(&multipliers);
+        if bound > cost * model.scale {
+            return Ok(Err(self.next.min(model.unscaled(bound))));
+        }
+        self.take(model, multipliers, split);
+        self.thinned(model, cost, Split::PASSES, meter)
     }
+
+    /// Takes over tuned multipliers.
+    pub(super) fn weigh(&mut self, model: &Model, multipliers: Vec<i64>) {
+        if multipliers != self.multipliers
+            && let Some(mut split) = self.lists.split.take()
+        {
+            self.lists.weigh(model, &multipliers);
+            split.weigh(&self.lists.of);
+            self.lists.split = Some(split);
+            self.multipliers = multipliers;
+        }
+    }
+
+    fn take(&mut self, model: &Model, multipliers: Vec<i64>, split: Split) {
+        self.lists.weigh(model, &multipliers);
+        self.lists.split = Some(split);
+        self.multipliers = multipliers;
+    }
+}
+
+/// Moves the multipliers by what the lightest plan of the bound uses beyond the stock, or leaves of it;
+/// false where nothing pulls.
+fn step_up(
+    model: &Model,
+    lists: &Lists,
+    split: &Split,
+    reach: i64,
+    multipliers: &mut [i64],
+) -> bool {
+    let mut used = vec![0_i64; multipliers.len()];
+    for candidate in split.lightest(&lists.of) {
+        let counts = lists.counts(candidate);
+        used.iter_mut().zip(counts).for_each(|(used, &count)| *used += i64::from(count));
+    }
+    let pull = |kind: usize| match model.counts[kind] {
+        Some(count) if used[kind] > count.into() || multipliers[kind] > 0 => {
+            (used[kind] - i64::from(count)) as f64
+        }
+        _ => 0.0,
+    };
+    let pulls: Vec<f64> = (0..used.len()).map(pull).collect();
+    let norm: f64 = pulls.iter().map(|pull| pull * pull).sum();
+    if norm == 0.0 {
+        return false;
+    }
+    let length = reach as f64 / norm;
+    for (multiplier, pull) in multipliers.iter_mut().zip(&pulls) {
+        let to = (*multiplier as f64 + length * pull).round() as i64;
+        *multiplier = to.clamp(0, model.multiplier_end);
+    }
+    true
 }
 
 /// Leaves in the lists what plans that cost at most `cost` and come within `width` can have, with the
@@ -118,6 +350,143 @@ pub(super) fn thin(
     let cap = (cost * model.scale).saturating_add(model.worth(multipliers));
     let start = lists.split.take();
     let (start, mut left_out) = (start.as_ref(), i64::MAX);
-    lists.split = Split::within(&spans, &mut lists.of, &order, start, cap, &mut left_out, meter)?;
+    let passes = Split::PASSES;
+    lists.split =
+        Split::within(&spans, &mut lists.of, &order, start, (cap, passes), &mut left_out, meter)?;
     Ok(lists.split.is_some())
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::deadline::Deadline;
+    use crate::length::Length;
+    use crate::limits::Limits;
+    use crate::shim::asked::Asked;
+    use crate::shim::budget::NEVER;
+    use crate::shim::candidate::Candidate;
+    use crate::shim::levels::Levels;
+    use crate::shim::problem::{Budget, ShimProblem, Support};
+    use crate::shim::region::Region;
+    use crate::stock::Shim;
+
+    /// The costs of all plans of the lists that keep to limits and stock, with their candidates.
+    fn plans(model: &Model, lists: &Lists, width: i64) -> Vec<(i64, Vec<Candidate>)> {
+        let mut all = vec![Vec::new()];
+        for list in &lists.of {
+            let longer = |plan: &Vec<Candidate>| {
+                let plan = plan.clone();
+                list.iter().map(move |candidate| [&plan[..], &[*candidate]].concat())
+            };
+            all = all.iter().flat_map(longer).collect();
+        }
+        let mut spans = model.spans.clone();
+        spans.push(((0..lists.of.len()).collect(), width));
+        all.retain(|plan| {
+            let tops = |members: &[usize]| -> Vec<i64> {
+                members.iter().map(|&member| plan[member].top).collect()
+            };
+            let in_stock = (0..model.counts.len()).all(|kind| {
+                let used = plan.iter().map(|candidate| lists.counts(candidate)[kind]).sum();
+                model.counts[kind].is_none_or(|count| count >= used)
+            });
+            in_stock
+                && plan.iter().zip(&model.anchors).any(|(c, &anchor)| anchor && c.kinds == 0)
+                && spans.iter().all(|(members, width)| {
+                    let tops = tops(members);
+                    tops.iter().max().zip(tops.iter().min()).is_none_or(|(a, b)| a - b <= *width)
+                })
+        });
+        all.into_iter().map(|plan| (plan.iter().map(|c| c.cost).sum(), plan)).collect()
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(1500))]
+
+        /// Whatever is left out, tuned and taken over: no plan within the cost is lost, and no plan
+        /// costs less than is told.
+        #[test]
+        fn no_plan_is_lost(
+            heights in prop::collection::vec(-25..=0_i64, 3..6),
+            kinds in prop::collection::vec((1..9_i64, 0..5_u32), 1..4),
+            widths in (0..4_i64, 0..4_i64, 0..8_i64),
+            reach in 0..12_i64,
+            patience in (0..3_u64, 1..40_u64),
+        ) {
+            let patience = Patience { untuned: patience.0, whole: patience.1 };
+            let at = |(place, &height): (usize, &i64)| Support {
+                x: Length::from_nm(place as i64 / 2 * 1_000_000_000),
+                y: Length::from_nm(place as i64 % 2 * 1_000_000_000),
+                height: Length::from_nm(height),
+            };
+            let shim = |&(thickness, count): &(i64, u32)| {
+                Shim::new(Length::from_nm(thickness), Some(count))
+            };
+            let mut limits = Limits::overall(Length::from_nm(widths.2));
+            limits.along = Some(Length::from_nm(widths.0));
+            limits.across = Some(Length::from_nm(widths.1));
+            let supports = heights.iter().enumerate().map(at).collect();
+            let problem = ShimProblem::new(supports, kinds.iter().map(shim).collect(), limits);
+            let asked = Asked::new(&problem, Deadline::never()).unwrap();
+            let model = asked.model().unwrap();
+            let anchor = model.anchor.unwrap();
+            let mut levels = Levels::new(&model, Meter::new(&Budget::default(), NEVER));
+            let mut region = Region::root(model.width, anchor, &model);
+            let target = model.cost_end;
+            let meter = &mut Meter::new(&Budget::default(), NEVER);
+            if !region.exclude(&model, &mut levels.stacks, model.width, target, meter).unwrap() {
+                return Ok(());
+            }
+            let most = (region.floor + reach).min(model.cost_end);
+            let lists = levels.lists(&region, model.width, most).unwrap();
+            if lists.of.iter().map(Vec::len).product::<usize>() > 20_000 {
+                return Ok(());
+            }
+            let all = plans(&model, &lists, model.width);
+            let least = all.iter().map(|&(cost, _)| cost).min().unwrap_or(i64::MAX);
+            let told = Tied::new(&model, lists, &region.multipliers, most, model.width, meter);
+            let mut tied = match told.unwrap() {
+                Ok(tied) => tied,
+                Err(next) => {
+                    prop_assert!(least >= next && next > most, "{least} is below {next}");
+                    return Ok(());
+                }
+            };
+            prop_assert!(tied.floor <= least);
+            for cost in tied.floor..=most {
+                let holds = |told: &Result<Tied, i64>| match told {
+                    Ok(tied) => {
+                        let left = plans(&model, &tied.lists, model.width);
+                        let within = |plans: &[(i64, Vec<Candidate>)]| {
+                            plans.iter().filter(|(of, _)| *of <= cost).count()
+                        };
+                        tied.floor <= least && tied.next > cost && within(&left) == within(&all)
+                            && all.iter().filter(|(of, _)| *of > cost).all(|(of, _)| {
+                                *of >= tied.next || left.iter().any(|(other, _)| of == other)
+                            })
+                    }
+                    Err(next) => *next > cost && least >= *next,
+                };
+                let up_to = tied.up_to(&model, cost, meter).unwrap();
+                prop_assert!(holds(&up_to), "up to {cost}, {least}");
+                let Ok(up_to) = up_to else { continue };
+                for floor in [tied.floor, cost] {
+                    let wanted =
+                        Wanted { range: region.range, width: model.width, costs: [floor, cost] };
+                    let told = up_to.search(&model, wanted, patience, meter).unwrap();
+                    match told.plan {
+                        Some(plan) if floor == cost => prop_assert!(plan.cost <= cost),
+                        Some(plan) => prop_assert_eq!(plan.cost, least),
+                        None => prop_assert!(least > cost && told.next <= least && told.next > cost),
+                    }
+                }
+                let mut multipliers = Vec::new();
+                let tuned = up_to.tuned(&model, cost, &mut multipliers, meter).unwrap();
+                prop_assert!(holds(&tuned), "tuned up to {cost}, {least}");
+                tied.weigh(&model, multipliers);
+            }
+        }
+    }
 }

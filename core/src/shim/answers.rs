@@ -1,0 +1,58 @@
+//! What searches at a settled cost have told, so that nothing is searched twice.
+//!
+//! A plan answers every question for a wider window, a wider range or more kinds; that there is none
+//! answers every question for a narrower window, a narrower range or fewer kinds.
+
+use super::stacking::Stacking;
+
+/// What was asked of a search: is there a plan with these kinds, in this window, and within this width
+/// of itself?
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Question {
+    pub(super) region: usize,
+    pub(super) window: [i64; 2],
+    pub(super) width: i64,
+    pub(super) kinds: u128,
+}
+
+/// The answers so far.
+#[derive(Debug, Default)]
+pub(super) struct Answers {
+    plans: Vec<Stacking>,
+    none: Vec<Question>,
+}
+
+impl Answers {
+    /// The answer, as far as it follows from others: a plan, or that there is none.
+    pub(super) fn known(&self, asked: Question) -> Option<Option<&Stacking>> {
+        let plan = self.plans.iter().find(|plan| asked.is_met(plan));
+        let none = || self.none.iter().any(|none| none.covers(asked));
+        plan.map(Some).or_else(|| none().then_some(None))
+    }
+
+    /// Keeps what a search has told.
+    pub(super) fn keep(&mut self, asked: Question, plan: Option<&Stacking>) {
+        match plan {
+            Some(plan) => self.plans.push(plan.clone()),
+            None => self.none.push(asked),
+        }
+    }
+}
+
+impl Question {
+    fn is_met(self, plan: &Stacking) -> bool {
+        let [low, high] = self.window;
+        plan.kinds & !self.kinds == 0
+            && plan.range() <= self.width
+            && plan.tops.iter().all(|top| (low..=high).contains(top))
+    }
+
+    /// Whether all plans that another asks for are among those that this one does.
+    fn covers(self, other: Self) -> bool {
+        self.region == other.region
+            && self.window[0] <= other.window[0]
+            && other.window[1] <= self.window[1]
+            && other.width <= self.width
+            && other.kinds & !self.kinds == 0
+    }
+}
