@@ -10,7 +10,9 @@ mod estimate;
 mod estimate_run;
 mod expected;
 mod floor;
+mod lie;
 mod lines;
+mod lying;
 mod many;
 mod notes;
 mod outcome;
@@ -34,12 +36,12 @@ pub use many::run_jobs;
 pub use outcome::{
     ActualFigureOutcome, ActualOutcome, AddedShim, AdditionOutcome, CentreLines,
     ConflictLimitOutcome, DistributionOutcome, EstimateOutcome, FindingOutcome,
-    FloorFindingOutcome, FloorOutcome, HeaviestLiftOutcome, JobOutcome, LegLiftOutcome,
-    LegLoadOutcome, MaterialOutcome, NextReadingsOutcome, OperationOutcome, PlanOutcome,
-    PlateOutcome, PointHeight, RanOut, ReadingOutcome, ReasonOutcome, ShortfallOutcome,
-    SlateOutcome, SlateSupportOutcome, SlateWeightOutcome, SlopeOutcome, StackOutcome,
-    StageOutcome, Step, StockOutcome, Surface, SurveyOutcome, SuspectGroupOutcome, TestLoadOutcome,
-    VerdictOutcome, WeightsOutcome,
+    FloorFindingOutcome, FloorOutcome, HeaviestLiftOutcome, JobOutcome, JointStepOutcome,
+    LegLiftOutcome, LegLoadOutcome, MaterialOutcome, NextReadingsOutcome, OperationOutcome,
+    PlanOutcome, PlateOutcome, PointHeight, RanOut, ReadingOutcome, ReasonOutcome,
+    ShortfallOutcome, SlateOutcome, SlateSupportOutcome, SlateWeightOutcome, SlopeOutcome,
+    StackOutcome, StageOutcome, Step, StockOutcome, Surface, SurveyOutcome, SuspectGroupOutcome,
+    TestLoadOutcome, VerdictOutcome, WeightsOutcome,
 };
 pub use passes::{next_pass, next_pass_of_outcome, next_pass_until};
 pub use plates::Plate;

@@ -13,6 +13,7 @@ mod picture;
 mod places;
 mod readings;
 mod room;
+mod slates;
 mod stages;
 mod text;
 mod tradeoff;

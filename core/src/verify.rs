@@ -29,6 +29,7 @@ pub(crate) use floor::assess_floor_until;
 pub use floor::{FloorVerdict, assess_floor};
 pub(crate) use next::read_next_until;
 pub use next::{Claim, NextReading, NextReadings, NextStatus, read_next};
+pub(crate) use predict::OnTops;
 pub use prediction::{CombinedHeights, Prediction};
 pub use risk::{GlobalRisks, Prior, global_risks, guard_band};
 pub use rule::{Conformity, DecisionRule};

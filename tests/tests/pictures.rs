@@ -224,6 +224,8 @@ proptest! {
             limits: vec![],
             slopes_mm_per_m: [0.0; 2],
             notes: vec![title.clone()],
+            slates: Vec::new(),
+            joint_steps: Vec::new(),
         };
         assert_cautions(&picture.svg(Units::Both));
     }

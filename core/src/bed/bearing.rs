@@ -1,6 +1,7 @@
 //! How a slab bears on its supports.
 
 use super::laid::{LaidSlab, Settled, check_tops, from_mean, mean};
+use super::linear::{Row, linear};
 use super::stress::{Stress, stress};
 use super::tipping::Tipping;
 use crate::error::{Error, ProblemKind, Problems};
@@ -26,6 +27,12 @@ pub struct Bearing {
     /// How it lies without bending, from there.
     lies: [f64; 3],
     laid: LaidSlab,
+}
+
+/// What forces, N, and heights over the supports, mm, gain with each top, per mm: a row for each.
+pub(crate) struct ByTops {
+    pub(crate) forces: Vec<Vec<f64>>,
+    pub(crate) surface: Vec<Vec<f64>>,
 }
 
 impl LaidSlab {
@@ -116,6 +123,26 @@ impl Bearing {
             plane.dot(&nalgebra::Vector3::from(of.rigid(xy))) - self.height(xy, &mut row.clone())
         };
         if self.tips.is_some() { f64::NAN } else { (0..33 * 33).map(below).fold(0.0, f64::max) }
+    }
+
+    /// Whether it lies on all its supports: each presses, with what its screw can add, by at least this,
+    /// N, and by more than nothing.
+    pub(crate) fn lies(&self, least_force_n: f64) -> bool {
+        let of = &self.laid.0;
+        let least = of.least_n(least_force_n);
+        (0..self.forces_n.len()).all(|at| {
+            self.gaps_mm[at] == 0.0 && self.forces_n[at] + of.supports[at].pull_n >= least
+        })
+    }
+
+    /// How forces and surface follow the tops as long as the same supports touch; none where it tips, or
+    /// where what touches does not hold it.
+    pub(crate) fn by_tops(&self) -> Option<ByTops> {
+        let clear: Vec<usize> =
+            (0..self.gaps_mm.len()).filter(|&at| self.gaps_mm[at] > 0.0).collect();
+        let linear = self.tips.is_none().then(|| linear(&self.laid.0, &clear, &[]))??;
+        let rows = |rows: Vec<Row>| rows.into_iter().map(|row| row.by).collect();
+        Some(ByTops { forces: rows(linear.forces), surface: rows(linear.surface) })
     }
 
     /// The slab on its supports.

@@ -237,6 +237,18 @@ impl Laid {
         1e-9 * (weight + loads)
     }
 
+    /// What a support carries at the least where it should carry so much, N: enough within a millionth of
+    /// what acts, and in any case something.
+    pub(super) fn least_n(&self, asked: f64) -> f64 {
+        let tolerance = self.tolerance_n();
+        asked.max(2.0 * tolerance) - tolerance
+    }
+
+    /// Forces count within this, N.
+    pub(super) fn tolerance_n(&self) -> f64 {
+        1e3 * self.nothing_n()
+    }
+
     /// How the slab settles on tops from their mean; none where it falls.
     pub(super) fn settle(&self, tops: &[f64]) -> Option<Settled> {
         if self.tips.is_some() { None } else { self.mesh.settle(self, tops) }

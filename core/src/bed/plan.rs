@@ -310,7 +310,7 @@ impl<'a> Planner<'a> {
         };
         let mut order: Vec<usize> = (0..problem.supports.len()).collect();
         order.sort_by_key(|&at| problem.frame[at]);
-        let tolerance = 1e3 * laid.0.nothing_n();
+        let tolerance = laid.0.tolerance_n();
         Ok(Self { problem, laid, spans, bounds, width, order, tolerance })
     }
 

@@ -1,7 +1,8 @@
 //! What a person should look at before carrying a plan out.
 
 use super::document::Job;
-use super::outcome::{SlateOutcome, Step, SurveyOutcome};
+use super::lie::Lain;
+use super::outcome::{JointStepOutcome, SlateOutcome, Step, SurveyOutcome};
 use crate::length::Length;
 use crate::limits::{LimitKind, Limits};
 use crate::shim::{ShimPlan, Shortfall, Status};
@@ -145,34 +146,46 @@ fn named<'a>(points: &[usize], names: &[&'a str]) -> Vec<&'a str> {
     points.iter().map(|&at| names[at]).collect()
 }
 
-/// What slates do on the stacks.
-pub(super) fn of_slates(slates: &[SlateOutcome], units: Units) -> Vec<String> {
+/// What the plan is beside the one for points alone.
+pub(super) fn of_lain(lain: Option<Lain>, plan: &ShimPlan) -> Option<String> {
+    let proven = plan.status == Status::Proven;
+    Some(match lain? {
+        Lain::Instead { pieces } => words::bed::instead(pieces, plan.pieces, proven),
+        Lain::Loose { proven: true } => words::bed::NONE_CARRIES.to_owned(),
+        Lain::Loose { proven: false } => words::bed::NONE_FOUND.to_owned(),
+    })
+}
+
+/// What is amiss with slates on the stacks, and what is not in the computation.
+pub(super) fn of_slates(
+    slates: &[SlateOutcome],
+    joint_steps: &[JointStepOutcome],
+    limits: &Limits,
+    units: Units,
+) -> Vec<String> {
     use words::bed;
     let mut notes = Vec::new();
     for slate in slates {
         let piece = &slate.piece;
-        if let Some(about) = &slate.tips_about {
-            notes.push(bed::tips(piece, about));
-            continue;
-        }
+        notes.extend(slate.tips_about.as_ref().map(|about| bed::tips(piece, about)));
         if !slate.loose.is_empty() {
             notes.push(bed::loose(piece, &slate.loose));
         }
-        let forces: Vec<(&str, f64)> = (slate.supports.iter())
-            .filter_map(|support| Some((support.id.as_str(), support.force_n?)))
-            .collect();
-        notes.push(bed::bears(piece, &forces));
-        if let (Some(sag), Some(flatness)) = (slate.sag_mm, slate.flatness_mm) {
-            notes.push(bed::sags(piece, sag, flatness, units));
+        if !slate.may_be_loose.is_empty() {
+            notes.push(bed::may_be_loose(piece, &slate.may_be_loose));
         }
-        if let Some(stress) = slate.stress_mpa {
-            notes.push(bed::stress(piece, stress, slate.stress_ratio));
+        if slate.test_load.as_ref().is_some_and(|test| !test.met) {
+            notes.push(bed::gives_too_far(piece));
         }
-        if let Some(test) = &slate.test_load
-            && let Some(gives) = test.deflection_mm
-        {
-            notes.push(bed::test_load(piece, test.newtons, gives, test.limit_mm, units));
+        if slate.stress_ratio.is_some_and(|ratio| ratio > 1.0) {
+            notes.push(bed::overstressed(piece));
         }
+    }
+    if let Some(allowed) = limits.joint_step {
+        let beyond = joint_steps.iter().filter(|step| step.step_mm > allowed.mm());
+        notes.extend(
+            beyond.map(|step| bed::step_beyond(&step.pieces, step.step_mm, allowed.mm(), units)),
+        );
     }
     if !slates.is_empty() {
         notes.push(bed::NOT_MODELLED.to_owned());

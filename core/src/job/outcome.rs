@@ -24,7 +24,7 @@ pub use plan::{PlanOutcome, PointHeight, StackOutcome, StockOutcome, Surface};
 pub use plate::{CentreLines, PlateOutcome};
 pub use ran_out::{RanOut, Step};
 pub use shortfall::{AddedShim, AdditionOutcome, ConflictLimitOutcome, ShortfallOutcome};
-pub use slate::{SlateOutcome, SlateSupportOutcome, TestLoadOutcome};
+pub use slate::{JointStepOutcome, SlateOutcome, SlateSupportOutcome, TestLoadOutcome};
 pub use survey::{ReadingOutcome, SurveyOutcome, SuspectGroupOutcome};
 pub use verdict::{FindingOutcome, NextReadingsOutcome, SlopeOutcome, VerdictOutcome};
 
@@ -74,7 +74,8 @@ pub struct StageOutcome {
     pub highest: Vec<String>,
     /// How the points lie before shimming.
     pub before: Surface,
-    /// How the points lie once the plan is carried out.
+    /// How the points lie once the plan is carried out; where all pieces are described, how their whole
+    /// surface lies.
     pub after: Surface,
     /// What the plan predicts of the heights once it is carried out, where the stage asks for it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -88,6 +89,10 @@ pub struct StageOutcome {
     /// What each slate does on the stacks of the plan, for the pieces that the stage describes.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub slates: Vec<SlateOutcome>,
+    /// The largest step along each joint of two pieces that the stage describes, from edge to edge as both
+    /// lie.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub joint_steps: Vec<JointStepOutcome>,
     /// The plan as a whole.
     pub plan: PlanOutcome,
     /// The plan support by support, in the order of work: slate by slate in the order of laying,

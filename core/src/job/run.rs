@@ -8,14 +8,17 @@ use std::time::{Duration, Instant};
 use super::check::{check_counts, check_names, check_stock};
 use super::document::{Job, Stage};
 use super::expected::ExpectedHeights;
+use super::lie::Lain;
+use super::lying::Lying;
 use super::outcome::{
-    FindingOutcome, FloorOutcome, JobOutcome, NextReadingsOutcome, PlanOutcome, PlateOutcome,
-    RanOut, ReadyEstimate, ShortfallOutcome, SlateOutcome, StackOutcome, StageOutcome, Step,
-    StockOutcome, Surface, VerdictOutcome,
+    FindingOutcome, FloorOutcome, JobOutcome, JointStepOutcome, NextReadingsOutcome, PlanOutcome,
+    PlateOutcome, RanOut, ReadyEstimate, ShortfallOutcome, SlateOutcome, StackOutcome,
+    StageOutcome, Step, StockOutcome, Surface, VerdictOutcome,
 };
 use super::stage::{self, Resolved};
 use super::survey::{self, StageHeights};
-use super::{estimate_run, floor, lines, notes, plates, slates, visit_run};
+use super::{estimate_run, floor, lie, lines, notes, plates, slates, visit_run};
+use crate::bed::Bearing;
 use crate::deadline::Deadline;
 use crate::error::{Error, Problems};
 use crate::length::Length;
@@ -251,16 +254,22 @@ impl<'a> ReadyStage<'a> {
         let deadline = deadline.part(time.map(|time| time.saturating_sub(self.taken)));
         let mut ran_out = std::mem::take(&mut self.ran_out);
         let problem = self.problem(stock, *nodes, &deadline);
-        let (plan, shortfall, spent) = self.plan(&problem, &deadline, &mut ran_out)?;
+        let Planned { mut plan, shortfall, lain, spent } =
+            self.plan(&problem, &deadline, &mut ran_out)?;
         *nodes = nodes.saturating_sub(spent);
+        let lying = Lying::new(&self.laid, &plan.tops)?;
+        let verdict = self.judge(&plan, &lying)?;
+        // Slates that clear their stacks may be too high where the stacks are not.
+        plan.meets_limits &= verdict.meets_limits;
         let used = self.take(&plan, stock);
-        let verdict = self.judge(&plan)?;
-        let predicted = self.predict(&problem, &plan, &deadline);
+        let predicted = self.predict(&problem, &plan, &lying, &deadline);
         let predicted = unless_stopped(predicted, Step::Verdict, &mut ran_out)?.flatten();
         let read_next = self.read_next(&plan, predicted.is_some(), &deadline);
         let read_next = unless_stopped(read_next, Step::ReadNext, &mut ran_out)?.flatten();
-        let (before, after) = (self.surface(&self.read.heights)?, self.surface(&plan.tops)?);
-        let slates = self.bear(&plan, &deadline);
+        let before = self.surface(&self.read.heights)?;
+        let after = self.surface_on(&plan, &lying)?;
+        let joint_steps = lying.joint_steps()?;
+        let slates = self.bear(&problem, &plan, &lying, &deadline);
         let slates = unless_stopped(slates, Step::Bearing, &mut ran_out)?.unwrap_or_default();
         let balls = self.roll(&plan, &deadline);
         let balls = unless_stopped(balls, Step::Ball, &mut ran_out)?.flatten();
@@ -277,7 +286,9 @@ impl<'a> ReadyStage<'a> {
             read_next,
             before,
             after,
+            lain,
             slates,
+            joint_steps,
             balls,
         };
         Ok(self.outcome(found, stock))
@@ -306,19 +317,21 @@ impl<'a> ReadyStage<'a> {
     }
 
     /// The best plan; where there is none, the flattest, and why. One budget is for both; the nodes
-    /// of the first search, since nothing is planned after a shortfall.
+    /// of the first search, since nothing is planned after a shortfall. Where
+    /// slates are described it is a plan on which they lie, if one is found.
     fn plan(
         &self,
         problem: &ShimProblem,
         deadline: &Deadline<'_>,
         ran_out: &mut Vec<Step>,
-    ) -> Result<(ShimPlan, Option<Shortfall>, u64), Error> {
+    ) -> Result<Planned, Error> {
         let within = |error: Error| error.within(self.name);
         let stop = || deadline.is_over();
         let plan = plan_shims_until(problem, &stop).map_err(within)?;
         if plan.status != Status::Infeasible {
+            let (plan, lain) = lie::plan(&self.laid, problem, plan, &stop).map_err(within)?;
             let spent = plan.nodes;
-            return Ok((plan, None, spent));
+            return Ok(Planned { plan, shortfall: None, lain, spent });
         }
         let catalogue = self.job.catalogue.as_deref();
         let mut rest = problem.clone();
@@ -331,7 +344,8 @@ impl<'a> ReadyStage<'a> {
             ran_out.push(Step::Shortfall);
         }
         let flattest = shortfall.as_ref().map(|shortfall| shortfall.flattest.clone());
-        Ok((flattest.unwrap_or(plan), shortfall, spent))
+        let plan = flattest.unwrap_or(plan);
+        Ok(Planned { plan, shortfall, lain: None, spent })
     }
 
     /// Takes the pieces of a plan out of the stock; how many it has of each kind.
@@ -347,14 +361,17 @@ impl<'a> ReadyStage<'a> {
         in_place
     }
 
-    /// The limits held against the tops of a plan, above the slope of its target.
-    fn judge(&self, plan: &ShimPlan) -> Result<Verdict, Error> {
+    /// The limits held against what lies on the tops of a plan, above the slope of its target.
+    fn judge(&self, plan: &ShimPlan, lying: &Lying<'_>) -> Result<Verdict, Error> {
         let limits = Limits {
             slope_along_um_per_m: 0,
             slope_across_um_per_m: 0,
             ..self.names.limits.clone()
         };
-        verify::check(&self.xy(), &plan.above, &limits, &self.names.joints)
+        let clear = lying.clear(plan.tops.len());
+        let above: Vec<Length> =
+            plan.above.iter().zip(clear).map(|(&above, clear)| above + clear).collect();
+        verify::check(&self.xy(), &above, &limits, &self.names.joints)
     }
 
     /// How sure it is that a plan meets the limits; none where all counts as exact or estimated.
@@ -362,13 +379,15 @@ impl<'a> ReadyStage<'a> {
         &self,
         problem: &ShimProblem,
         plan: &ShimPlan,
+        lying: &Lying<'_>,
         deadline: &Deadline<'_>,
     ) -> Result<Option<Verdict>, Error> {
         let mut evidence = Evidence::from(self.asked.decision);
         evidence.global_test = self.read.global_test;
         evidence.trust = self.asked.trust;
         evidence.combined = self.read.unlikely.filter(|_| self.read.is_expected);
-        let predicted = plan.predict_until(problem, &evidence, deadline);
+        let on_tops = lying.on_tops(&plan.tops);
+        let predicted = plan.predict_until(problem, &evidence, on_tops.as_ref(), deadline);
         let predicted = predicted.map_err(|error| error.within(self.name))?;
         Ok(Some(predicted).filter(|predicted| predicted.basis != Basis::Estimates))
     }
@@ -416,14 +435,36 @@ impl<'a> ReadyStage<'a> {
         Surface::new(&self.xy(), heights).map_err(|error| error.within(self.name))
     }
 
+    /// How what lies on the tops of a plan lies: the whole surface of the slates where all are described,
+    /// else the points.
+    fn surface_on(&self, plan: &ShimPlan, lying: &Lying<'_>) -> Result<Surface, Error> {
+        match lying.surface(&plan.tops)? {
+            Some(surface) => Ok(surface),
+            None => match lying.on_tops(&plan.tops) {
+                Some(on_tops) => self.surface(&on_tops.heights),
+                None => self.surface(&plan.tops),
+            },
+        }
+    }
+
     /// What the slates do on the stacks of a plan.
-    fn bear(&self, plan: &ShimPlan, deadline: &Deadline<'_>) -> Result<Vec<SlateOutcome>, Error> {
+    fn bear(
+        &self,
+        problem: &ShimProblem,
+        plan: &ShimPlan,
+        lying: &Lying<'_>,
+        deadline: &Deadline<'_>,
+    ) -> Result<Vec<SlateOutcome>, Error> {
         let ids = self.ids();
-        let outcome = |laid: &slates::Laid| {
+        let covariance = plan.covariance_after(problem);
+        let slopes = plan.tilt_um_per_m.map(|slope| 1e-6 * slope as f64);
+        let target = |[x, y]: [f64; 2]| plan.target_mm() + slopes[0] * x + slopes[1] * y;
+        let slates = self.laid.iter().zip(&lying.bearings);
+        let outcome = |(laid, bearing): (&slates::Laid, &Bearing)| {
             deadline.spend(u64::MAX)?;
-            laid.outcome(&plan.tops, &ids)
+            laid.outcome(bearing, &plan.tops, covariance.as_deref(), &target, &ids)
         };
-        self.laid.iter().map(outcome).collect()
+        slates.map(outcome).collect()
     }
 
     /// What the finished bed does to a slow ball.
@@ -446,6 +487,15 @@ impl<'a> ReadyStage<'a> {
     }
 }
 
+/// The plan of a stage.
+struct Planned {
+    plan: ShimPlan,
+    shortfall: Option<Shortfall>,
+    lain: Option<Lain>,
+    /// Nodes that it took.
+    spent: u64,
+}
+
 /// What a stage's run found.
 struct Found {
     ran_out: Vec<Step>,
@@ -458,7 +508,9 @@ struct Found {
     read_next: Option<NextReadingsOutcome>,
     before: Surface,
     after: Surface,
+    lain: Option<Lain>,
     slates: Vec<SlateOutcome>,
+    joint_steps: Vec<JointStepOutcome>,
     balls: Option<BallRolls>,
 }
 
@@ -497,6 +549,7 @@ impl ReadyStage<'_> {
             before: found.before,
             after: found.after,
             slates: found.slates,
+            joint_steps: found.joint_steps,
             read_next: found.read_next,
             ball: found.balls,
         }
@@ -531,7 +584,8 @@ impl ReadyStage<'_> {
             ))
             .chain(notes::of_limits(&self.names.limits, verdict, ids, units))
             .chain(notes::of_stacks(plan, ids, units))
-            .chain(notes::of_slates(&found.slates, units))
+            .chain(notes::of_lain(found.lain, plan))
+            .chain(notes::of_slates(&found.slates, &found.joint_steps, &self.names.limits, units))
             .chain(found.ran_out.iter().filter_map(|&step| notes::of_step(step)).map(str::to_owned))
             .chain(notes::of_doubt(
                 plan,

@@ -31,6 +31,10 @@ pub struct SlatePiece {
     /// default is 0: nothing holds it down but its weight.
     #[serde(default, skip_serializing_if = "is_zero")]
     pub pull_n: f64,
+    /// What each of its points should carry at the least, in newtons, with what its screw can add. The
+    /// default is 0: more than nothing.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub least_force_n: f64,
 }
 
 #[expect(clippy::trivially_copy_pass_by_ref, reason = "what serde asks for")]
@@ -111,10 +115,12 @@ pub(super) type Lattice = (Vec<[f64; 2]>, Vec<f64>);
 
 /// A slate piece on its supports.
 pub(super) struct Laid {
-    name: String,
+    pub(super) name: String,
     /// Its points in the list of the stage's.
-    points: Vec<usize>,
-    slab: LaidSlab,
+    pub(super) points: Vec<usize>,
+    pub(super) slab: LaidSlab,
+    /// What each of its points should carry at the least, N.
+    pub(super) least_force_n: f64,
     /// The same under the test load, where that stands on it.
     tested: Option<(LaidSlab, [f64; 2], LoadTest)>,
 }
@@ -179,6 +185,11 @@ impl SlatePiece {
                 expected,
             ));
         }
+        if !(0.0..=Load::MOST_N).contains(&self.least_force_n) {
+            let expected = "a force from 0 to 1e9 N";
+            let (field, got) = ("least_force_n", self.least_force_n);
+            return Err(Error::new(ProblemKind::Value, field, got, expected));
+        }
         let [x, y] = [self.x, self.y].map(|ends| ends.map(Length::mm));
         let Material { e_gpa, nu, density_kg_per_m3, strength_mpa, strength_factor } =
             self.material;
@@ -201,18 +212,25 @@ impl SlatePiece {
             let laid = LaidSlab::new(&slab, &supports, &acts, settings)?;
             Ok((laid, load.xy_mm(), test))
         });
-        Ok(Laid { name: self.name.clone(), points: own, slab: laid, tested: tested.transpose()? })
+        Ok(Laid {
+            name: self.name.clone(),
+            points: own,
+            slab: laid,
+            least_force_n: self.least_force_n,
+            tested: tested.transpose()?,
+        })
     }
 }
 
 impl Laid {
     /// How it bears on the tops of a plan.
-    fn bear(&self, slab: &LaidSlab, tops: &[Length]) -> Result<Bearing, Error> {
+    pub(super) fn bear(&self, slab: &LaidSlab, tops: &[Length]) -> Result<Bearing, Error> {
         slab.bear(&self.points.iter().map(|&at| tops[at].mm()).collect::<Vec<_>>())
     }
 
-    /// Places over the piece and the heights of its surface there, mm, `count` along and across.
-    pub(super) fn surface(&self, tops: &[Length], count: usize) -> Result<Lattice, Error> {
+    /// Places over the piece and the heights of its surface there, mm, `count` along and across: x by
+    /// x, and y by y for each.
+    pub(super) fn lattice(&self, bearing: &Bearing, count: usize) -> Result<Lattice, Error> {
         let Slab { x_mm, y_mm, .. } = *self.slab.slab();
         let part = |[from, to]: [f64; 2], at: usize| match at + 1 == count {
             true => to,
@@ -220,14 +238,21 @@ impl Laid {
         };
         let places = (0..count * count).map(|at| [part(x_mm, at / count), part(y_mm, at % count)]);
         let places: Vec<[f64; 2]> = places.collect();
-        let heights = self.bear(&self.slab, tops)?.at(&places)?;
+        let heights = bearing.at(&places)?;
         Ok((places, heights))
     }
 
-    /// What it does on the tops of a plan, with the names of the stage's points.
-    pub(super) fn outcome(&self, tops: &[Length], names: &[&str]) -> Result<SlateOutcome, Error> {
+    /// What it does on the tops of a plan, how it bears there, with the names of the stage's points. The
+    /// covariance is that of all tops of the stage, mm², and `target` the height, mm, that they are brought to.
+    pub(super) fn outcome(
+        &self,
+        bearing: &Bearing,
+        tops: &[Length],
+        covariance_mm2: Option<&[f64]>,
+        target: &dyn Fn([f64; 2]) -> f64,
+        names: &[&str],
+    ) -> Result<SlateOutcome, Error> {
         const LATTICE: usize = 9;
-        let bearing = self.bear(&self.slab, tops)?;
         let name = |at: usize| names[self.points[at]].to_owned();
         let stress = bearing.stress();
         let test_load = match &self.tested {
@@ -243,32 +268,67 @@ impl Laid {
             }
             _ => None,
         };
-        let flatness_mm = match bearing.tips {
-            Some(_) => None,
+        let (flatness_mm, surface_mm) = match bearing.tips {
+            Some(_) => (None, Vec::new()),
             None => {
-                let (places, heights) = self.surface(tops, LATTICE)?;
-                Some(fit_plane(&places, &heights, PlaneKind::LeastSquares, None)?.flatness_mm)
+                let (places, heights) = self.lattice(bearing, LATTICE)?;
+                let plane = fit_plane(&places, &heights, PlaneKind::LeastSquares, None)?;
+                // To the nanometre.
+                let above = |(place, height): (&[f64; 2], &f64)| {
+                    ((height - target(*place)) * 1e6).round() / 1e6
+                };
+                let above: Vec<f64> = places.iter().zip(&heights).map(above).collect();
+                let rows = above.chunks(LATTICE).map(<[f64]>::to_vec);
+                (Some(plane.flatness_mm), rows.collect())
             }
         };
+        let sigmas = covariance_mm2.and_then(|it| self.sigmas(bearing, tops.len(), it));
         let support = |at: usize| SlateSupportOutcome {
             id: name(at),
             force_n: known(bearing.forces_n[at]),
+            force_sigma_n: sigmas.as_ref().map(|sigmas| sigmas[at]),
             carries: bearing.carries[at],
             gap_mm: known(bearing.gaps_mm[at]),
         };
         let loose = |at: &usize| !bearing.carries[*at] && bearing.tips.is_none();
+        // One in twenty carries nothing.
+        let doubtful = |at: &usize| {
+            let pressed = bearing.forces_n[*at] + self.slab.supports()[*at].pull_n;
+            bearing.carries[*at] && sigmas.as_ref().is_some_and(|it| pressed < 1.644_854 * it[*at])
+        };
         Ok(SlateOutcome {
             piece: self.name.clone(),
             tips_about: bearing.tips.map(|tips| tips.about.map(name)),
             supports: (0..self.points.len()).map(support).collect(),
             loose: (0..self.points.len()).filter(loose).map(name).collect(),
+            may_be_loose: (0..self.points.len()).filter(doubtful).map(name).collect(),
             sag_mm: known(bearing.sag_mm()),
             flatness_mm,
             accuracy_mm: known(bearing.accuracy_mm()),
             stress_mpa: stress.map(|stress| stress.mpa),
             stress_ratio: stress.and_then(|stress| stress.ratio),
+            x_mm: self.slab.slab().x_mm,
+            y_mm: self.slab.slab().y_mm,
+            surface_mm,
             test_load,
         })
+    }
+}
+
+impl Laid {
+    /// The standard uncertainty of each force, N, as long as the same points touch, from the covariance
+    /// of all tops of the stage; none where it tips.
+    fn sigmas(&self, bearing: &Bearing, count: usize, covariance_mm2: &[f64]) -> Option<Vec<f64>> {
+        let by_tops = bearing.by_tops()?;
+        let variance = |row: &Vec<f64>| -> f64 {
+            let with = |(at, by): (usize, &f64)| -> f64 {
+                let row_of = self.points[at] * count;
+                let others = self.points.iter().zip(row);
+                by * others.map(|(&of, by)| by * covariance_mm2[row_of + of]).sum::<f64>()
+            };
+            row.iter().enumerate().map(with).sum()
+        };
+        Some(by_tops.forces.iter().map(|row| variance(row).max(0.0).sqrt()).collect())
     }
 }
 
@@ -289,7 +349,7 @@ pub(super) fn surface(
     }
     let (mut places, mut heights) = (Vec::new(), Vec::new());
     for laid in laid {
-        let (more, higher) = laid.surface(tops, each)?;
+        let (more, higher) = laid.lattice(&laid.bear(&laid.slab, tops)?, each)?;
         places.extend(more);
         heights.extend(higher);
     }

@@ -8,12 +8,14 @@ use super::estimate_picture::draw_estimate;
 use super::heat;
 use super::picture::{Picture, PictureLimit, PicturePoint};
 use super::places::{Frame, Room, spread};
-use super::stages::{limit_name, sign_and_share};
-use crate::job::EstimateOutcome;
+use super::slates;
+use super::stages::{bears, joint_steps, limit_name, sign_and_share, slate};
+use crate::job::{EstimateOutcome, SlateOutcome, SlateSupportOutcome};
 use crate::limits::LimitKind;
 use crate::shown::{columns, shown};
 use crate::units::{Unit, Units};
-use crate::words::legend::{NOT_ALL_FIT, OF_MAPS, of_plan, only_the_first};
+use crate::words::bed::force;
+use crate::words::legend::{NOT_ALL_FIT, OF_MAPS, of_plan, of_surface, only_the_first};
 use crate::words::plan::sloping;
 use crate::words::stack::{pieces, runs, stack};
 use crate::words::{CAUTIONS, met};
@@ -91,6 +93,7 @@ fn draw(canvas: &mut Canvas, picture: &Picture, units: Units) {
     maps(canvas, picture, &plan, units);
     list(canvas, &plan, units);
     joints(canvas, picture, units);
+    as_a_whole(canvas, picture, units);
 }
 
 /// A table of limits where there is room for one, else a line for each.
@@ -170,6 +173,8 @@ fn limits_in_words(picture: &Picture, units: Units) -> Vec<String> {
 /// The points laid out on a rectangle, with room for labels around it.
 struct Plan<'a> {
     picture: &'a Picture,
+    /// Where the bed begins and ends along and across, mm.
+    ends: [[f64; 2]; 2],
     /// Where the points are, from 0 to 1 along and across.
     shares: Vec<[f64; 2]>,
     /// How wide and how high the bed is, by its longer side.
@@ -182,22 +187,49 @@ impl<'a> Plan<'a> {
     fn new(picture: &'a Picture) -> Self {
         let places: Vec<[f64; 2]> =
             picture.points.iter().map(|point| [point.x.mm(), point.y.mm()]).collect();
+        let slabs = picture.slates.iter().flat_map(|slate| {
+            let SlateOutcome { x_mm: [x0, x1], y_mm: [y0, y1], .. } = *slate;
+            [[x0, y0], [x1, y1]]
+        });
+        let corners: Vec<[f64; 2]> = places.iter().copied().chain(slabs).collect();
         let ends = [0, 1].map(|axis| {
-            places.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], place| {
+            corners.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], place| {
                 [low.min(place[axis]), high.max(place[axis])]
             })
         });
         let extent = ends.map(|[low, high]| high - low);
-        let share = |place: &[f64; 2]| {
-            [0, 1].map(|axis| match extent[axis] > 0.0 {
-                true => (place[axis] - ends[axis][0]) / extent[axis],
-                false => 0.5,
-            })
-        };
         let longer = extent[0].max(extent[1]);
         let aspect = extent.map(|side| if longer > 0.0 { side / longer } else { 0.0 });
         let named = picture.points.iter().all(|point| width(&point.id, 1.0) < 2.0);
-        Self { picture, shares: places.iter().map(share).collect(), aspect, named }
+        let mut plan = Self { picture, ends, shares: Vec::new(), aspect, named };
+        plan.shares = places.iter().map(|&place| plan.share(place)).collect();
+        plan
+    }
+
+    /// Where a place is, from 0 to 1 along and across.
+    fn share(&self, place: [f64; 2]) -> [f64; 2] {
+        [0, 1].map(|axis| {
+            let [from, to] = self.ends[axis];
+            if to > from { (place[axis] - from) / (to - from) } else { 0.5 }
+        })
+    }
+
+    /// How far inside of a frame the bed begins: where it ends with the points, their marks need room.
+    fn inset(&self, of_marks: f64) -> f64 {
+        if self.picture.slates.is_empty() { of_marks } else { 0.0 }
+    }
+
+    /// What a point does under its slate, where that is computed.
+    fn bears(&self, id: &str) -> Option<(&SlateSupportOutcome, &SlateOutcome)> {
+        self.picture.slates.iter().find_map(|slate| {
+            Some((slate.supports.iter().find(|support| support.id == id)?, slate))
+        })
+    }
+
+    /// Whether a point has shims that bear nothing.
+    fn is_loose(&self, point: &PicturePoint) -> bool {
+        let bears = self.bears(&point.id);
+        !point.shims.is_empty() && bears.is_some_and(|(support, _)| !support.carries)
     }
 
     /// How high the bed may be drawn, where one that is longer than wide is drawn so high: a bed that
@@ -216,11 +248,8 @@ impl<'a> Plan<'a> {
     }
 
     /// Where the points are in a frame, a little inside of it; y runs upwards.
-    fn places(&self, [x, y, w, h]: Frame, inset: f64) -> Vec<[f64; 2]> {
-        let place = |[along, across]: &[f64; 2]| {
-            [x + inset + along * (w - 2.0 * inset), y + h - inset - across * (h - 2.0 * inset)]
-        };
-        self.shares.iter().map(place).collect()
+    fn places(&self, frame: Frame, inset: f64) -> Vec<[f64; 2]> {
+        self.shares.iter().map(|&share| inside_of(frame, inset, share)).collect()
     }
 
     fn draw(&self, canvas: &mut Canvas, units: Units) {
@@ -236,7 +265,7 @@ impl<'a> Plan<'a> {
         let high = self.high(330.0);
         let frame = self.frame([margin + side, 0.0], [wide - 2.0 * side, high]);
         let [x, y, w, h] = frame;
-        let at = self.places(frame, 24.0);
+        let at = self.places(frame, self.inset(24.0));
         let marks = spread(&at, 2.0 * RADIUS + 4.0, [x + 12.0, y + 12.0, w - 24.0, h - 24.0]);
         let mut room = Room::new();
         for &[x, y] in &marks {
@@ -277,14 +306,18 @@ impl<'a> Plan<'a> {
             self.mark(canvas, mark, at);
         }
         canvas.y = down + shift + 6.0;
-        let legend = of_plan(self.named, !self.picture.joints.is_empty());
+        let loose = self.picture.points.iter().any(|point| self.is_loose(point));
+        let legend = of_plan(self.named, !self.picture.joints.is_empty(), loose);
         canvas.paragraph("soft", SMALL, &legend);
     }
 
     /// A point by its name, where all names are short, else by its number in the list.
     fn mark(&self, canvas: &mut Canvas, [x, y]: [f64; 2], at: usize) {
         let point = &self.picture.points[at];
-        if self.picture.met && point.shims.is_empty() {
+        if self.is_loose(point) {
+            canvas.mark("circle", "paper", &[("cx", x), ("cy", y), ("r", RADIUS)]);
+            canvas.mark("circle", "dash", &[("cx", x), ("cy", y), ("r", RADIUS)]);
+        } else if self.picture.met && point.shims.is_empty() {
             canvas.rect("shape", [x - RADIUS, y - RADIUS, 2.0 * RADIUS, 2.0 * RADIUS]);
         } else {
             canvas.mark("circle", "shape", &[("cx", x), ("cy", y), ("r", RADIUS)]);
@@ -313,6 +346,11 @@ impl<'a> Plan<'a> {
         } else {
             let figure = |unit: &Unit| format!("{} {}", unit.plain(point.lift_mm), unit.name());
             lines.extend(units.each().iter().map(figure));
+        }
+        if self.is_loose(point) {
+            lines.push("LOOSE".to_owned());
+        } else if let Some((support, _)) = self.bears(&point.id).filter(|_| stacks) {
+            lines.extend(support.force_n.map(force));
         }
         lines
     }
@@ -388,23 +426,34 @@ fn maps(canvas: &mut Canvas, picture: &Picture, plan: &Plan<'_>, units: Units) {
             top = bottom + 16.0;
         }
         let values: Vec<f64> = picture.points.iter().map(|point| of(point) - zero).collect();
-        let size = values.iter().fold(0.0_f64, |size, mm| size.max(mm.abs()));
+        // By the plan the slates show as they lie, between the points too.
+        let lies = if column == 1 { &picture.slates[..] } else { &[] };
+        let all: Vec<f64> = values.iter().copied().chain(slates::heights(lies)).collect();
+        let size = all.iter().fold(0.0_f64, |size, mm| size.max(mm.abs()));
         let middle = left + wide / 2.0;
         canvas.text("strong", SMALL, Held::Middle, [middle, top + 14.0], name);
         let most = format!("at most {} off", units.figure("", size));
         canvas.text("", SMALL, Held::Middle, [middle, top + 30.0], &most);
-        let scale = Scale::new(&values, limit);
+        let scale = Scale::new(&all, limit);
         let frame = plan.frame([left, top + 40.0], [wide, plan.high(220.0)]);
-        left_out |= map(canvas, frame, plan, &values, &scale, units);
+        left_out |= map(canvas, frame, plan, lies, &values, &scale, units);
         canvas.y = frame[1] + frame[3] + 12.0;
         scale.draw(canvas, [left, wide], units);
         bottom = bottom.max(canvas.y);
     }
     canvas.y = bottom;
     canvas.paragraph("soft", SMALL, OF_MAPS);
+    if let Some(step) = slates::contour_step(&picture.slates) {
+        canvas.paragraph("soft", SMALL, &of_surface(step, units));
+    }
     if left_out {
         canvas.paragraph("soft", SMALL, NOT_ALL_FIT);
     }
+}
+
+/// A place that is at shares of a frame, a little inside of it; y runs upwards.
+fn inside_of([x, y, w, h]: Frame, inset: f64, [along, across]: [f64; 2]) -> [f64; 2] {
+    [x + inset + along * (w - 2.0 * inset), y + h - inset - across * (h - 2.0 * inset)]
 }
 
 /// What the colours of a map mean.
@@ -477,16 +526,20 @@ fn map(
     canvas: &mut Canvas,
     frame: Frame,
     plan: &Plan<'_>,
+    lies: &[SlateOutcome],
     values: &[f64],
     scale: &Scale,
     units: Units,
 ) -> bool {
     const NAME: f64 = 10.0;
     let [x, y, w, h] = frame;
-    let at = plan.places(frame, 16.0);
+    let inset = plan.inset(16.0);
+    let on_page = |place| inside_of(frame, inset, plan.share(place));
+    slates::draw(canvas, lies, &on_page, &|mm| scale.share(mm));
+    let at = plan.places(frame, inset);
     let marks = spread(&at, 13.0, [x + 8.0, y + 8.0, w - 16.0, h - 16.0]);
     let patches = heat::patches(&marks, frame);
-    for (patch, &mm) in patches.iter().zip(values) {
+    for (patch, &mm) in patches.iter().zip(values).filter(|_| lies.is_empty()) {
         canvas.polygon("patch", patch).assign("fill", heat::colour(scale.share(mm)).0);
     }
     let unit = units.each()[0];
@@ -580,6 +633,8 @@ fn narrow_list(canvas: &mut Canvas, plan: &Plan<'_>, units: Units) {
         let mut lines = vec![("strong", list_name(point))];
         if picture.met {
             lines.push(("", stack_words(point, units)));
+            let bears = plan.bears(&point.id).map(|(support, slate)| bears(support, slate, units));
+            lines.extend(bears.map(|words| ("", words)));
             lines.push(("soft", format!("lift {}", units.figure("", point.lift_mm))));
             lines.push(("soft", format!("off before {}", signed(point.before_mm))));
             lines.push(("soft", format!("off after {}", signed(point.after_mm))));
@@ -638,6 +693,9 @@ fn wide_list(canvas: &mut Canvas, plan: &Plan<'_>, units: Units) {
         };
         let shims =
             if picture.met { wrapped(&stack_words(point, units), SHIMS[1], SMALL) } else { vec![] };
+        let bears = plan.bears(&point.id).map(|(support, slate)| bears(support, slate, units));
+        let bears = bears.iter().flat_map(|words| wrapped(words, SHIMS[1], SMALL));
+        let shims: Vec<String> = shims.into_iter().chain(bears).collect();
         let lines = names.len().max(shims.len()).max(units.each().len());
         plan.mark(canvas, [MARGIN + RADIUS, top + 0.5], at);
         for (lines, x) in [(&names, NAME), (&shims, SHIMS[0])] {
@@ -696,6 +754,21 @@ fn joints(canvas: &mut Canvas, picture: &Picture, units: Units) {
     canvas.paragraph("", BODY, &steps.join("; "));
 }
 
+/// What the slates do as a whole.
+fn as_a_whole(canvas: &mut Canvas, picture: &Picture, units: Units) {
+    if picture.slates.is_empty() {
+        return;
+    }
+    canvas.heading("The slates on these stacks");
+    for of in &picture.slates {
+        let words = format!("{}: {}", of.piece, slate(of, units).join(" "));
+        canvas.paragraph("", BODY, &words);
+    }
+    for words in joint_steps(&picture.joint_steps, units) {
+        canvas.paragraph("", BODY, &words);
+    }
+}
+
 /// The picture in words.
 fn told(picture: &Picture, units: Units) -> String {
     let mut told = vec![picture.verdict.clone()];
@@ -704,6 +777,10 @@ fn told(picture: &Picture, units: Units) -> String {
         for point in picture.points.iter().take(MOST) {
             told.push(format!("{}: {}.", point.id, stack_words(point, units)));
         }
+        let points = picture.slates.iter().flat_map(|slate| {
+            slate.supports.iter().map(move |it| format!("{} {}.", it.id, bears(it, slate, units)))
+        });
+        told.extend(points.take(MOST));
     }
     told.join(" ")
 }

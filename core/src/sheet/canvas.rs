@@ -36,6 +36,8 @@ const STYLE: &str = "\
 .truebed-page .wall{fill:none;stroke:#1a1a1a;stroke-width:3}\
 .truebed-page .dash{fill:none;stroke:#1a1a1a;stroke-dasharray:5 4}\
 .truebed-page .ink{fill:#1a1a1a}\
+.truebed-page .contour{stroke:#000000;stroke-width:.8}\
+.truebed-page .contour-on-dark{stroke:#ffffff;stroke-width:.8}\
 .truebed-page .on-dark{fill:#ffffff}\
 .truebed-page .on-light{fill:#000000}\
 @media screen and (prefers-color-scheme:dark){\

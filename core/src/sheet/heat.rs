@@ -67,6 +67,64 @@ fn nearer(polygon: &[[f64; 2]], one: [f64; 2], other: [f64; 2]) -> Vec<[f64; 2]>
     part
 }
 
+/// A surface that is known on a lattice, at a place between its points (row, column): linear along both.
+pub(super) fn between(rows: &[Vec<f64>], row: f64, column: f64) -> f64 {
+    let place = |at: f64, count: usize| {
+        let below = (at.max(0.0) as usize).min(count.saturating_sub(2));
+        (below, at - below as f64)
+    };
+    let (r, x) = place(row, rows.len());
+    let (c, y) = place(column, rows[r].len());
+    let side = |r: usize| rows[r][c] + (rows[r][c + 1] - rows[r][c]) * y;
+    side(r) + (side(r + 1) - side(r)) * x
+}
+
+/// Patches of half a step of the lattice: where each begins (row, column), and the height of its middle.
+pub(super) fn cells(rows: &[Vec<f64>]) -> Vec<[f64; 3]> {
+    let halves = |count: usize| 2 * (count - 1);
+    let (along, across) = (halves(rows.len()), halves(rows[0].len()));
+    let cell = |at: usize| {
+        let [row, column] = [at / across, at % across].map(|half| half as f64 / 2.0);
+        [row, column, between(rows, row + 0.25, column + 0.25)]
+    };
+    (0..along * across).map(cell).collect()
+}
+
+/// Lines at which a surface has a height that is a multiple of a step: pairs of places (row, column). Each
+/// square of the lattice counts as two triangles, on which the surface is flat.
+pub(super) fn contours(rows: &[Vec<f64>], step: f64) -> Vec<[[f64; 2]; 2]> {
+    let mut lines = Vec::new();
+    for row in 0..rows.len() - 1 {
+        for column in 0..rows[row].len() - 1 {
+            let corner = |[r, c]: [usize; 2]| ([r as f64, c as f64], rows[r][c]);
+            let (a, d) = ([row, column], [row + 1, column + 1]);
+            for b in [[row + 1, column], [row, column + 1]] {
+                lines.extend(crossings([a, b, d].map(corner), step));
+            }
+        }
+    }
+    lines
+}
+
+/// The lines across one triangle.
+fn crossings(corners: [([f64; 2], f64); 3], step: f64) -> Vec<[[f64; 2]; 2]> {
+    const MOST: i64 = 100;
+    let heights = corners.map(|(_, height)| height / step);
+    let lowest = heights.iter().copied().fold(f64::INFINITY, f64::min).ceil() as i64;
+    let highest = heights.iter().copied().fold(f64::NEG_INFINITY, f64::max).floor() as i64;
+    let across = |level: i64| {
+        let level = level as f64 * step;
+        let mut ends = [[0, 1], [1, 2], [2, 0]].into_iter().filter_map(|[from, to]| {
+            let ((a, low), (b, high)) = (corners[from], corners[to]);
+            let crosses = (low < level) != (high < level);
+            let share = (level - low) / (high - low);
+            crosses.then(|| [0, 1].map(|axis| a[axis] + (b[axis] - a[axis]) * share))
+        });
+        Some([ends.next()?, ends.next()?])
+    };
+    (lowest..=highest.min(lowest.saturating_add(MOST))).filter_map(across).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -93,6 +151,20 @@ mod tests {
             assert!(contrast >= 4.5, "{hex}: {contrast}");
         }
         assert_eq!(colour(f64::NAN).0.len(), 7);
+    }
+
+    #[test]
+    fn contours_lie_where_the_surface_has_their_height() {
+        let plane = |row: usize, column: usize| 0.3 * row as f64 - 0.7 * column as f64 + 0.05;
+        let rows: Vec<Vec<f64>> =
+            (0..5).map(|row| (0..4).map(|column| plane(row, column)).collect()).collect();
+        let lines = contours(&rows, 0.5);
+        assert!(lines.len() > 10);
+        for [row, column] in lines.into_iter().flatten() {
+            let height = between(&rows, row, column) / 0.5;
+            assert!((height - height.round()).abs() < 1e-9, "{height}");
+        }
+        assert_eq!(cells(&rows).len(), 8 * 6);
     }
 
     #[test]

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::stages;
 use super::stages::{again, slopes, sure};
 use crate::error::{Error, ProblemKind};
-use crate::job::{Stage, StageOutcome};
+use crate::job::{JointStepOutcome, SlateOutcome, Stage, StageOutcome};
 use crate::length::Length;
 use crate::limits::{LimitKind, Limits};
 use crate::points::Point;
@@ -49,6 +49,12 @@ pub struct Picture {
     pub slopes_mm_per_m: [f64; 2],
     /// What a person should look at.
     pub notes: Vec<String>,
+    /// What the slates do on the stacks, where they are computed as plates.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub slates: Vec<SlateOutcome>,
+    /// The largest step along each joint of these.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub joint_steps: Vec<JointStepOutcome>,
 }
 
 /// A support in a picture.
@@ -177,6 +183,8 @@ impl Picture {
             limits: worst(limits(problem, plan, predicted.as_ref(), names)?),
             slopes_mm_per_m: plan.tilt_um_per_m.map(|slope| slope as f64 / 1e3),
             notes: notes(problem, plan, names),
+            slates: Vec::new(),
+            joint_steps: Vec::new(),
         })
     }
 
@@ -228,6 +236,8 @@ impl Picture {
             })),
             slopes_mm_per_m: slopes(plan),
             notes: again(outcome).into_iter().chain(outcome.notes.iter().cloned()).collect(),
+            slates: if outcome.met { outcome.slates.clone() } else { Vec::new() },
+            joint_steps: if outcome.met { outcome.joint_steps.clone() } else { Vec::new() },
         }
     }
 }

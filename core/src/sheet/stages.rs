@@ -1,8 +1,8 @@
 //! What sheet and picture say alike of a job and its stages.
 
 use crate::job::{
-    FindingOutcome, Job, PlanOutcome, StackOutcome, Stage, StageOutcome, StockOutcome,
-    VerdictOutcome,
+    FindingOutcome, Job, JointStepOutcome, PlanOutcome, SlateOutcome, SlateSupportOutcome,
+    StackOutcome, Stage, StageOutcome, StockOutcome, VerdictOutcome,
 };
 use crate::limits::LimitKind;
 use crate::units::Units;
@@ -106,4 +106,37 @@ pub(super) fn again(stage: &StageOutcome) -> Option<String> {
 /// The slopes of a plan's target, mm/m.
 pub(super) fn slopes(plan: &PlanOutcome) -> [f64; 2] {
     [plan.slope_along_mm_per_m, plan.slope_across_mm_per_m]
+}
+
+/// What a slate does as a whole on the stacks of the plan.
+pub(super) fn slate(slate: &SlateOutcome, units: Units) -> Vec<String> {
+    use words::bed;
+    let mut lines = Vec::new();
+    if let (Some(sag), Some(flatness)) = (slate.sag_mm, slate.flatness_mm) {
+        lines.push(bed::sags(sag, flatness, units));
+    }
+    if let Some(mpa) = slate.stress_mpa {
+        lines.push(bed::stress(mpa, slate.stress_ratio));
+    }
+    if let Some(test) = &slate.test_load
+        && let Some(gives) = test.deflection_mm
+    {
+        lines.push(bed::test_load(test.newtons, gives, test.limit_mm, units));
+    }
+    lines
+}
+
+/// The steps along the joints of slates.
+pub(super) fn joint_steps(
+    steps: &[JointStepOutcome],
+    units: Units,
+) -> impl Iterator<Item = String> {
+    steps.iter().map(move |it| words::bed::step(&it.pieces, it.step_mm, units))
+}
+
+/// What a point of a slate bears.
+pub(super) fn bears(support: &SlateSupportOutcome, slate: &SlateOutcome, units: Units) -> String {
+    let doubtful = slate.may_be_loose.contains(&support.id);
+    let force = [support.force_n, support.force_sigma_n];
+    words::bed::bears(force, support.gap_mm, [support.carries, doubtful], units)
 }

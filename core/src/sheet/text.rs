@@ -4,7 +4,10 @@ use std::fmt::{self, Write};
 
 use super::estimate::write_estimate;
 use super::lines::{COLUMNS, heading, paragraph};
-use super::stages::{LimitRow, again, before_of, ended, slopes, stack_of, stock_name, sure, title};
+use super::stages::{
+    LimitRow, again, bears, before_of, ended, joint_steps, slate, slopes, stack_of, stock_name,
+    sure, title,
+};
 use crate::error::Error;
 use crate::job::{
     CentreLines, FloorOutcome, Job, JobOutcome, PlateOutcome, RollingBall, StackOutcome, Stage,
@@ -95,6 +98,7 @@ fn write_stage(out: &mut String, asked: &Stage, stage: &StageOutcome, units: Uni
     if stage.met {
         write_stacks(out, stage, units)?;
         write_surfaces(out, stage, units)?;
+        write_slates(out, stage, units)?;
         if let (Some(ball), Some(rolls)) = (asked.ball, &stage.ball) {
             write_balls(out, ball, rolls, units)?;
         }
@@ -211,6 +215,23 @@ fn write_surfaces(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::
         }
     }
     Ok(())
+}
+
+/// What each slate does on the stacks, point by point and as a whole.
+fn write_slates(out: &mut String, stage: &StageOutcome, units: Units) -> fmt::Result {
+    let width = id_width(stage);
+    for of in &stage.slates {
+        writeln!(out)?;
+        paragraph(out, &format!("The {} slate on these stacks", of.piece), "  ", "  ")?;
+        for support in &of.supports {
+            writeln!(out, "    {:<width$} {}", support.id, bears(support, of, units))?;
+        }
+        slate(of, units).iter().try_for_each(|words| paragraph(out, words, "  ", "  "))?;
+    }
+    if !stage.joint_steps.is_empty() {
+        writeln!(out)?;
+    }
+    joint_steps(&stage.joint_steps, units).try_for_each(|words| paragraph(out, &words, "  ", "  "))
 }
 
 /// What the bed does to a slow ball, for those who will play on it.

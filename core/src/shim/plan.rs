@@ -80,7 +80,7 @@ impl From<&ShimPlan> for Placed {
 
 impl ShimPlan {
     /// A plan with these stacks and settings above a slope, and no claim about them.
-    pub(super) fn from_stacks(
+    pub(crate) fn from_stacks(
         problem: &ShimProblem,
         mut stacks: Vec<Vec<usize>>,
         settings: Vec<Option<Length>>,

@@ -1,10 +1,35 @@
 //! The verdict that a plan leads one to expect.
 
+use nalgebra::DMatrix;
+
 use super::assess::assess_until;
 use super::{DecisionRule, Evidence, Verdict, check};
 use crate::deadline::Deadline;
 use crate::error::Error;
+use crate::length::Length;
 use crate::shim::{ShimPlan, ShimProblem};
+
+/// What lies on the tops of a plan, where it is not as high as they are.
+pub(crate) struct OnTops {
+    /// Its height at each point.
+    pub(crate) heights: Vec<Length>,
+    /// What each of these gains with each top.
+    pub(crate) by_tops: DMatrix<f64>,
+}
+
+impl OnTops {
+    /// The covariance of its heights from that of the tops, both row by row.
+    fn covariance(&self, of_tops: Vec<f64>) -> Vec<f64> {
+        let count = self.heights.len();
+        let of_tops = DMatrix::from_row_slice(count, count, &of_tops);
+        let covariance = &self.by_tops * of_tops * self.by_tops.transpose();
+        // Symmetric to the last bit, as a covariance has to be.
+        let both = |row: usize, column: usize| {
+            0.5 * (covariance[(row, column)] + covariance[(column, row)])
+        };
+        (0..count * count).map(|at| both(at / count, at % count)).collect()
+    }
+}
 
 impl ShimPlan {
     /// The verdict that this plan for a problem leads one to expect once it is carried out: with the
@@ -31,7 +56,7 @@ impl ShimPlan {
         problem: &ShimProblem,
         evidence: &Evidence,
     ) -> Result<Verdict, Error> {
-        self.predict_until(problem, evidence, &Deadline::never())
+        self.predict_until(problem, evidence, None, &Deadline::never())
     }
 
     /// The same, but stopped where its time is over.
@@ -39,6 +64,7 @@ impl ShimPlan {
         &self,
         problem: &ShimProblem,
         evidence: &Evidence,
+        on_tops: Option<&OnTops>,
         deadline: &Deadline<'_>,
     ) -> Result<Verdict, Error> {
         self.check_for(problem)?;
@@ -47,13 +73,18 @@ impl ShimPlan {
         // were read; see `README.md` of this room.
         let foreseen = problem.placed.is_none();
         let evidence = Evidence { foreseen, prediction: None, ..evidence.clone() };
+        let heights = on_tops.map_or(&self.tops, |on_tops| &on_tops.heights);
         match self.covariance_after(problem) {
             Some(covariance) => {
-                assess_until(&xy, &self.tops, &covariance, limits, joints, &evidence, deadline)
+                let covariance = match on_tops {
+                    Some(on_tops) => on_tops.covariance(covariance),
+                    None => covariance,
+                };
+                assess_until(&xy, heights, &covariance, limits, joints, &evidence, deadline)
             }
             None => {
                 evidence.check_evidence()?;
-                check(&xy, &self.tops, limits, joints)
+                check(&xy, heights, limits, joints)
             }
         }
     }

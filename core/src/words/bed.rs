@@ -10,10 +10,24 @@ pub(crate) fn force(newtons: f64) -> String {
     format!("{newtons:.0} N ({:.0} lbf)", newtons / N_PER_LBF)
 }
 
-/// What every point of a slate bears.
-pub(crate) fn bears(piece: &str, forces: &[(&str, f64)]) -> String {
-    let each = forces.iter().map(|(id, newtons)| format!("{id} {}", force(*newtons)));
-    format!("Slate {piece} bears on: {}.", each.collect::<Vec<_>>().join(", "))
+/// What one point of a slate bears: a force, N, none where the slate tips; how uncertain it is; and how
+/// far the slate clears it, mm.
+pub(crate) fn bears(
+    [newtons, sigma_n]: [Option<f64>; 2],
+    gap_mm: Option<f64>,
+    [carries, doubtful]: [bool; 2],
+    units: Units,
+) -> String {
+    let Some(newtons) = newtons else { return "bears nothing: the slate tips".to_owned() };
+    if !carries {
+        let clear = gap_mm.filter(|&gap| gap > 0.0);
+        let clear =
+            clear.map_or_else(String::new, |gap| format!(", {} clear", units.figure("", gap)));
+        return format!("LOOSE: bears nothing{clear}");
+    }
+    let sigma = sigma_n.map_or_else(String::new, |sigma| format!(", \u{b1}{sigma:.0} N"));
+    let doubt = if doubtful { ": may be loose" } else { "" };
+    format!("bears {}{sigma}{doubt}", force(newtons))
 }
 
 /// Points that carry nothing.
@@ -21,31 +35,88 @@ pub(crate) fn loose(piece: &str, names: &[String]) -> String {
     format!("LOOSE under slate {piece}: {} carry nothing.", names.join(", "))
 }
 
+/// Points that carry as computed, but not surely.
+pub(crate) fn may_be_loose(piece: &str, names: &[String]) -> String {
+    format!(
+        "May be loose under slate {piece}: {}. The heights are too uncertain to tell, and the verdict \
+         does not count it. Feel there once the slate lies.",
+        names.join(", ")
+    )
+}
+
 /// A slate that falls.
 pub(crate) fn tips(piece: &str, about: &[String; 2]) -> String {
     format!("Slate {piece} TIPS OVER about {} and {}: do not lay it so.", about[0], about[1])
 }
 
-/// How far a slate sags.
-pub(crate) fn sags(piece: &str, sag_mm: f64, flatness_mm: f64, units: Units) -> String {
-    let [sag, flatness] = [sag_mm, flatness_mm].map(|mm| units.figure("", mm));
+/// That another plan takes the place of the one for points.
+pub(crate) fn instead(of_points: usize, pieces: usize, proven: bool) -> String {
+    let proven = match proven {
+        true => "No plan with fewer lets every stack carry (proven).",
+        false => "A plan with fewer may exist.",
+    };
     format!(
-        "Slate {piece} sags by {sag} between its points; its whole surface is flat within {flatness}."
+        "On the plan for the points alone, of {of_points}, a slate would not lie on all its stacks. This \
+         plan, of {pieces}, has every stack carry. {proven}"
     )
 }
 
+/// That no plan lets every stack carry.
+pub(crate) const NONE_CARRIES: &str =
+    "No plan from this stock that meets the limits lets every stack carry (proven).";
+
+/// That none was found.
+pub(crate) const NONE_FOUND: &str =
+    "No plan was found on which every stack carries; one may exist.";
+
+/// How far a slate sags.
+pub(crate) fn sags(sag_mm: f64, flatness_mm: f64, units: Units) -> String {
+    let [sag, flatness] = [sag_mm, flatness_mm].map(|mm| units.figure("", mm));
+    format!("It sags by {sag} between its points; its whole surface is flat within {flatness}.")
+}
+
 /// How a slate's stress stands to what is allowed.
-pub(crate) fn stress(piece: &str, mpa: f64, ratio: Option<f64>) -> String {
+pub(crate) fn stress(mpa: f64, ratio: Option<f64>) -> String {
     let ratio = ratio
         .map_or_else(String::new, |ratio| format!(", {:.0} % of what is allowed", 100.0 * ratio));
-    format!("Slate {piece} bends with up to {mpa:.2} MPa{ratio}.")
+    format!("It bends with up to {mpa:.2} MPa{ratio}.")
+}
+
+/// A slate that bends too much.
+pub(crate) fn overstressed(piece: &str) -> String {
+    format!("Slate {piece} bends with MORE than its strength allows.")
 }
 
 /// What a test load does.
-pub(crate) fn test_load(piece: &str, newtons: f64, mm: f64, limit_mm: f64, units: Units) -> String {
-    let [by, limit] = units.against("", mm, limit_mm);
+pub(crate) fn test_load(newtons: f64, mm: f64, limit_mm: f64, units: Units) -> String {
     let met = if mm <= limit_mm { "within" } else { "BEYOND" };
-    format!("Under {} slate {piece} goes down by {by}, {met} the limit of {limit}.", force(newtons))
+    let [gives, limit] = units.against("", mm, limit_mm);
+    format!("Under {} it goes down by {gives}, {met} the limit of {limit}.", force(newtons))
+}
+
+/// A slate that gives way too far.
+pub(crate) fn gives_too_far(piece: &str) -> String {
+    format!("Slate {piece} goes down by MORE than the limit under the test load.")
+}
+
+/// The largest step along a joint.
+pub(crate) fn step([one, other]: &[String; 2], step_mm: f64, units: Units) -> String {
+    let step = units.figure("", step_mm);
+    format!("The largest step along the joint of {one} and {other} is {step}.")
+}
+
+/// A step that is larger between the points of a joint than at them.
+pub(crate) fn step_beyond(
+    [one, other]: &[String; 2],
+    step_mm: f64,
+    allowed_mm: f64,
+    units: Units,
+) -> String {
+    let [step, allowed] = units.against("", step_mm, allowed_mm);
+    format!(
+        "Between its points the joint of {one} and {other} has a step of {step}, BEYOND the {allowed} \
+         that are allowed at them."
+    )
 }
 
 /// What the computation of slates leaves out.

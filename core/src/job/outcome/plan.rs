@@ -122,12 +122,21 @@ impl Surface {
     pub(in crate::job) fn new(xy: &[[Length; 2]], heights: &[Length]) -> Result<Self, Error> {
         let xy_mm: Vec<_> = xy.iter().map(|xy| xy.map(Length::mm)).collect();
         let z_mm: Vec<_> = heights.iter().copied().map(Length::mm).collect();
-        let plane = fit_plane(&xy_mm, &z_mm, PlaneKind::LeastSquares, None)?;
+        let worst_mm = length::range(heights.iter().copied()).nm() as f64 / 2e6;
+        Ok(Self { worst_mm, ..Self::of_mm(&xy_mm, &z_mm)? })
+    }
+
+    /// How heights lie over their places, all in mm.
+    pub(in crate::job) fn of_mm(xy_mm: &[[f64; 2]], z_mm: &[f64]) -> Result<Self, Error> {
+        let plane = fit_plane(xy_mm, z_mm, PlaneKind::LeastSquares, None)?;
+        let ends = z_mm
+            .iter()
+            .fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], &z| [low.min(z), high.max(z)]);
         Ok(Self {
             slope_along_mm_per_m: plane.slope_x * 1e3,
             slope_across_mm_per_m: plane.slope_y * 1e3,
             flatness_mm: plane.flatness_mm,
-            worst_mm: length::range(heights.iter().copied()).nm() as f64 / 2e6,
+            worst_mm: (ends[1] - ends[0]) / 2.0,
         })
     }
 }
