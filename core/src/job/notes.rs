@@ -42,7 +42,7 @@ pub(super) fn of_survey(survey: &SurveyOutcome, job: &Job) -> Vec<String> {
     notes
 }
 
-/// What is left to say where no plan meets the limits, with what would help from these kinds.
+/// What is left to say where no plan of the points meets the limits, with what would help from these kinds.
 pub(super) fn of_shortfall(
     plan: &ShimPlan,
     shortfall: Option<&Shortfall>,

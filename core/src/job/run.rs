@@ -259,8 +259,12 @@ impl<'a> ReadyStage<'a> {
         *nodes = nodes.saturating_sub(spent);
         let lying = Lying::new(&self.laid, &plan.tops)?;
         let verdict = self.judge(&plan, &lying)?;
-        // Slates that clear their stacks may be too high where the stacks are not.
-        plan.meets_limits &= verdict.meets_limits;
+        if plan.meets_limits && !verdict.meets_limits {
+            // Slates that clear their stacks are too high where the stacks are not.
+            let none = lain == Some(Lain::Loose { proven: true });
+            plan.status = if none { Status::Infeasible } else { Status::Budget };
+            (plan.meets_limits, plan.bound) = (false, 0.0);
+        }
         let used = self.take(&plan, stock);
         let predicted = self.predict(&problem, &plan, &lying, &deadline);
         let predicted = unless_stopped(predicted, Step::Verdict, &mut ran_out)?.flatten();
@@ -573,15 +577,13 @@ impl ReadyStage<'_> {
         let Found { problem, plan, shortfall, verdict, predicted, .. } = found;
         let units = self.job.units;
         let survey = self.read.outcome.iter().flat_map(|it| notes::of_survey(it, self.job));
+        // Where slates are in the way, what the points lack is not.
+        let shortfall = found.lain.is_none().then(|| {
+            let kinds = self.kinds(problem);
+            notes::of_shortfall(plan, shortfall.as_ref(), &problem.stock, kinds, ids, units)
+        });
         survey
-            .chain(notes::of_shortfall(
-                plan,
-                shortfall.as_ref(),
-                &problem.stock,
-                self.kinds(problem),
-                ids,
-                units,
-            ))
+            .chain(shortfall.into_iter().flatten())
             .chain(notes::of_limits(&self.names.limits, verdict, ids, units))
             .chain(notes::of_stacks(plan, ids, units))
             .chain(notes::of_lain(found.lain, plan))
