@@ -159,7 +159,6 @@ fn forces_are_as_uncertain_as_a_simulation_says() {
 #[test]
 fn a_budget_holds_for_the_slates_too() {
     let mut job = job("slates-lie");
-    job.slates.as_mut().unwrap().play = None;
     let budget = Budget { nodes: 300, time_ms: None };
     let stage = job.run_until(&budget, &|| false).unwrap().outcome.unwrap().slates.unwrap();
     assert!(stage.plan.nodes <= 400, "{}", stage.plan.nodes);
