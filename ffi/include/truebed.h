@@ -894,7 +894,8 @@ int32_t truebed_survey_datum(struct truebed_survey *survey, const char *point);
 /**
  * Sets the standard uncertainty of the zero error of a level. Beforehand the zero error is taken to
  * be 0 with this uncertainty; readings that were taken both ways round determine it better. NULL is
- * the level without a name. The default is half a division, or 0.05° for an electronic level (common practice).
+ * the level without a name. The default is half a division, or 0.05° for an electronic level (common
+ * practice).
  *
  * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
  */
@@ -905,8 +906,8 @@ int32_t truebed_survey_level(struct truebed_survey *survey,
 /**
  * Sets the standard uncertainty of the slope of the plane that a laser throws from a set-up, along and
  * across alike. Beforehand the plane is taken to be level with this uncertainty; readings that were
- * taken another way determine it better. The default is 0.1 mm/m (common practice: 1 mm at 10 m). It counts where
- * the places of the points are known (`truebed_survey_place`).
+ * taken another way determine it better. The default is 0.1 mm/m (common practice: 1 mm at 10 m). It
+ * counts where the places of the points are known (`truebed_survey_place`).
  *
  * Errors: TRUEBED_NULL_POINTER, TRUEBED_NOT_UTF8.
  */
