@@ -2,10 +2,12 @@
 //! van.
 
 mod actual;
+mod day;
 mod distribution;
 mod draws;
 mod floor_model;
 mod forecast;
+mod front;
 mod interval;
 mod kit;
 mod kit_options;
@@ -16,12 +18,14 @@ mod packs;
 mod rates;
 mod search;
 mod training;
+mod trial;
 mod visit;
 
 pub use actual::UpdatedFloor;
 pub use distribution::{Distribution, quantile};
 pub use floor_model::FloorModel;
 pub use forecast::{Estimate, EstimateOptions, Figure, estimate, estimate_until};
+pub use front::{FrontKit, kit_front, kit_front_until};
 pub use interval::share_interval;
 pub use kit::{Kit, kit, kit_until};
 pub use kit_options::KitOptions;

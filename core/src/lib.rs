@@ -64,10 +64,11 @@ pub use bed::{
 };
 pub use error::{Error, Problem, ProblemKind, Problems};
 pub use estimate::{
-    Addable, Again, Distribution, Estimate, EstimateOptions, Figure, FittedFloor, FloorModel, Kit,
-    KitOptions, LIFT_A_PERSON_KG, LegLoad, Mass, MeasuredFloor, Quantities, Rates, ReadingsNeeded,
-    Reason, RestOfFloor, SlateWeight, SurveyPattern, UpdatedFloor, estimate, estimate_until, kit,
-    kit_until, leg_loads, people, quantile, readings_needed, share_interval,
+    Addable, Again, Distribution, Estimate, EstimateOptions, Figure, FittedFloor, FloorModel,
+    FrontKit, Kit, KitOptions, LIFT_A_PERSON_KG, LegLoad, Mass, MeasuredFloor, Quantities, Rates,
+    ReadingsNeeded, Reason, RestOfFloor, SlateWeight, SurveyPattern, UpdatedFloor, estimate,
+    estimate_until, kit, kit_front, kit_front_until, kit_until, leg_loads, people, quantile,
+    readings_needed, share_interval,
 };
 pub use job::{
     ActualFigureOutcome, ActualOutcome, AddedShim, AdditionOutcome, BoxOutcome, CarriedBox,
@@ -96,8 +97,8 @@ pub use plane::{
 pub use points::{Point, Role};
 pub use roll::{BallRolls, BedSurface, Play, Roll, drift_mm, dying_speed, rolling_acceleration};
 pub use sheet::{
-    Picture, PictureLimit, PicturePoint, TradeoffMark, room_picture, survey_picture,
-    tradeoff_picture,
+    Picture, PictureLimit, PicturePoint, TradeoffMark, kit_front_picture, room_picture,
+    survey_picture, tradeoff_picture,
 };
 pub use shim::{
     Addition, Budget, Conflict, OnlyUnder, Order, Placed, PlanOptions, RiskOf, ShimPlan,

@@ -4,6 +4,7 @@ mod bed;
 mod canvas;
 mod estimate;
 mod estimate_picture;
+mod front;
 mod heat;
 mod html;
 mod job_picture;
@@ -18,6 +19,7 @@ mod stages;
 mod text;
 mod tradeoff;
 
+pub use front::kit_front_picture;
 pub use picture::{Picture, PictureLimit, PicturePoint};
 pub use readings::survey_picture;
 pub use room::room_picture;

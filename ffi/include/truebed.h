@@ -28,6 +28,7 @@
  * - @ref truebed_bed "Slabs": slates as elastic plates on supports that push, and the shims on which they lie level.
  * - @ref truebed_bed_surface "Bed surfaces": a smooth surface through points, and how a ball rolls on it.
  * - @ref truebed_site "Site": whether the table fits the room, whether it gets there, whether its frame is square.
+ * - @ref truebed_estimate "Before the visit": floors that nobody has measured, what jobs take on them, and what must be in the van.
  * - @ref truebed_picture "Pictures": plans, trade-offs and surveys as SVG.
  * - @ref truebed_former "Former names": kept for programs that use them.
  *
@@ -143,6 +144,17 @@ typedef struct truebed_bed_plan truebed_bed_plan;
 typedef struct truebed_bed_surface truebed_bed_surface;
 
 /**
+ * What jobs on a floor will take. It never changes, so any number of threads may read it at once.
+ */
+typedef struct truebed_estimate truebed_estimate;
+
+/**
+ * How the heights of a floor that nobody has measured may differ. It never changes, so any number of
+ * threads may read it at once.
+ */
+typedef struct truebed_floor_model truebed_floor_model;
+
+/**
  * Adjusted heights, and for each reading how well the others check it. It never changes, so any
  * number of threads may read it at once.
  */
@@ -152,6 +164,11 @@ typedef struct truebed_heights truebed_heights;
  * What came of many jobs, one by one. It never changes, so any number of threads may read it at once.
  */
 typedef struct truebed_jobs truebed_jobs;
+
+/**
+ * A stock for the van. It never changes, so any number of threads may read it at once.
+ */
+typedef struct truebed_kit truebed_kit;
 
 /**
  * A slab laid on supports under its loads, whatever the heights of the supports. It never changes, so
@@ -4905,6 +4922,582 @@ int32_t truebed_way_in(const struct truebed_piece *pieces,
                        int32_t *passes,
                        struct truebed_carried *carried,
                        size_t *tightest);
+
+/** @} */
+
+/**
+ * @defgroup truebed_estimate Before the visit
+ * floors that nobody has measured, what jobs take on them, and what must be in the van.
+ * @{
+ */
+
+/**
+ * Figure of an estimate: pieces of each job.
+ */
+#define TRUEBED_FIGURE_PIECES 0
+
+/**
+ * Figure: supports lifted in each job.
+ */
+#define TRUEBED_FIGURE_LIFTS 1
+
+/**
+ * Figure: the thickest stack of each job, mm.
+ */
+#define TRUEBED_FIGURE_THICKEST_MM 2
+
+/**
+ * Figure: the price of each job, pieces included.
+ */
+#define TRUEBED_FIGURE_COST 3
+
+/**
+ * Figure: the minutes of each job.
+ */
+#define TRUEBED_FIGURE_MINUTES 4
+
+/**
+ * Reason why a job is not served: more pieces of the same kinds would do.
+ */
+#define TRUEBED_REASON_COUNTS 0
+
+/**
+ * Reason: stacks may not be as thick, or have as many pieces, as the floor asks.
+ */
+#define TRUEBED_REASON_STACKS 1
+
+/**
+ * Reason: no sums of these thicknesses keep the limits.
+ */
+#define TRUEBED_REASON_KINDS 2
+
+/**
+ * Reason: the search ended before it was known whether the stock does.
+ */
+#define TRUEBED_REASON_UNSETTLED 3
+
+/**
+ * Survey pattern: each round reads every point once from one set-up.
+ */
+#define TRUEBED_PATTERN_HEIGHTS 0
+
+/**
+ * Survey pattern: each round reads the rise from each point to the next, and from the last to the first.
+ */
+#define TRUEBED_PATTERN_LOOP 1
+
+/**
+ * Prices, or minutes, for each thing that a job needs, each from 0 to 1e12.
+ */
+typedef struct truebed_rates {
+  /**
+   * sizeof(truebed_rates), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * For the job as a whole.
+   */
+  double job;
+  /**
+   * For each reading: every support is read once in each pass.
+   */
+  double reading;
+  /**
+   * For each support that is lifted.
+   */
+  double lift;
+  /**
+   * For each piece that is put in, taken out or set anew. The pieces themselves cost the price of
+   * their kind.
+   */
+  double piece;
+  /**
+   * For each slate that is laid.
+   */
+  double slate;
+  /**
+   * For each joint that is brought flush.
+   */
+  double joint;
+  /**
+   * For each pass after the first.
+   */
+  double repeat;
+} truebed_rates;
+
+/**
+ * How to estimate. All zero draws 10 000 jobs without prices, minutes and second passes.
+ */
+typedef struct truebed_estimate_options {
+  /**
+   * sizeof(truebed_estimate_options), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * The most jobs to draw; 0 for 10 000.
+   */
+  size_t jobs;
+  /**
+   * Which jobs are drawn: the same seed gives the same jobs.
+   */
+  uint64_t seed;
+  /**
+   * The standard error of the share served at which no more jobs are drawn, between 0 and 1; 0 draws
+   * all.
+   */
+  double standard_error;
+  /**
+   * The confidence of the interval of the share; 0 for 0.95.
+   */
+  double confidence;
+  /**
+   * 1 to count second passes, else 0.
+   */
+  int32_t again;
+  /**
+   * The standard deviation of how far each support settles, mm.
+   */
+  double settlement_sigma_mm;
+  /**
+   * The standard uncertainty of each reading of the tops, mm.
+   */
+  double reading_sigma_mm;
+  /**
+   * What each thing costs; NULL for no prices.
+   */
+  const struct truebed_rates *prices;
+  /**
+   * How many minutes each thing takes; NULL for no minutes.
+   */
+  const struct truebed_rates *minutes;
+  /**
+   * How many slates each job lays.
+   */
+  size_t slates;
+  /**
+   * The most threads; 0 for one for each core. The answer is the same on any number.
+   */
+  size_t threads;
+} truebed_estimate_options;
+
+/**
+ * An estimate as a whole.
+ */
+typedef struct truebed_estimate_summary {
+  /**
+   * sizeof(truebed_estimate_summary), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * The number of jobs that were drawn.
+   */
+  size_t jobs;
+  /**
+   * The number of jobs that the stock serves.
+   */
+  size_t served_jobs;
+  /**
+   * The share of jobs that the stock serves; NaN where none was drawn.
+   */
+  double served;
+  /**
+   * The exact two-sided interval of that share (Clopper-Pearson).
+   */
+  double interval[2];
+  /**
+   * The share of the jobs served that need a lift again; NaN where it was not asked for.
+   */
+  double again;
+  /**
+   * 1 if the caller stopped it before all jobs were drawn, else 0.
+   */
+  int32_t stopped;
+} truebed_estimate_summary;
+
+/**
+ * How to choose a kit. All zero asks for 95 % of the jobs at 95 % confidence, the fewest single pieces.
+ */
+typedef struct truebed_kit_options {
+  /**
+   * sizeof(truebed_kit_options), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * The share of jobs that the kit is to serve; 0 for 0.95.
+   */
+  double share;
+  /**
+   * How sure that is to be; 0 for 0.95.
+   */
+  double confidence;
+  /**
+   * Which jobs are drawn.
+   */
+  uint64_t seed;
+  /**
+   * Jobs that the kit is chosen on; 0 for 1000.
+   */
+  size_t training_jobs;
+  /**
+   * Fresh jobs that it is proven on, in each attempt; 0 for 1000.
+   */
+  size_t fresh_jobs;
+  /**
+   * The most pieces of each kind, as many as the stock has kinds; NULL for 50 of each.
+   */
+  const uint32_t *most;
+  /**
+   * How many numbers `most` has.
+   */
+  size_t most_count;
+  /**
+   * Pieces of each kind come in packs of so many, as many as the stock has kinds; NULL for single
+   * pieces.
+   */
+  const uint32_t *packs;
+  /**
+   * How many numbers `packs` has.
+   */
+  size_t packs_count;
+  /**
+   * 1 for the least sum of prices, 0 for the fewest pieces.
+   */
+  int32_t cheapest;
+  /**
+   * Jobs of a day, which are all to be served from one stock, at most 20; 0 for 1.
+   */
+  size_t jobs_a_day;
+  /**
+   * The most threads; 0 for one for each core. The answer is the same on any number.
+   */
+  size_t threads;
+} truebed_kit_options;
+
+/**
+ * A kit as a whole.
+ */
+typedef struct truebed_kit_summary {
+  /**
+   * sizeof(truebed_kit_summary), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * 1 if the fresh jobs prove the share at the confidence asked for, else 0.
+   */
+  int32_t meets_share;
+  /**
+   * 1 if no smaller kit serves as many of the training jobs, else 0.
+   */
+  int32_t proven;
+  /**
+   * The share of fresh jobs that the kit serves.
+   */
+  double served;
+  /**
+   * The exact two-sided interval of that share (Clopper-Pearson).
+   */
+  double interval[2];
+  /**
+   * How often a kit was chosen and tried on fresh jobs.
+   */
+  uint32_t attempts;
+  /**
+   * Fresh jobs of the attempt that decided.
+   */
+  size_t fresh_jobs;
+  /**
+   * Fresh jobs that the kit does not serve.
+   */
+  size_t failures;
+  /**
+   * The share of the training jobs that the kit was chosen to serve.
+   */
+  double training_share;
+  /**
+   * Plans that were solved for the choice.
+   */
+  size_t solved;
+  /**
+   * Plans that followed from others and were spared.
+   */
+  size_t spared;
+} truebed_kit_summary;
+
+/**
+ * The smallest survey that leaves no more doubt than asked for.
+ */
+typedef struct truebed_readings_needed {
+  /**
+   * sizeof(truebed_readings_needed), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * How often the pattern is gone through.
+   */
+  size_t rounds;
+  /**
+   * How many readings that is.
+   */
+  size_t readings;
+  /**
+   * The doubt that it leaves.
+   */
+  double doubt;
+  /**
+   * The standard uncertainty of the largest difference of two heights that it leaves, mm.
+   */
+  double sigma_mm;
+} truebed_readings_needed;
+
+/**
+ * Makes the model of a floor of two F-numbers of ASTM E1155, each above 0. `*out` becomes the model; free
+ * it with `truebed_floor_model_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for numbers that are not above 0, and for `ff` not above
+ * 0.2112 `fl`, which no roughness gives.
+ */
+int32_t truebed_floor_model_of_f_numbers(double ff,
+                                         double fl,
+                                         struct truebed_floor_model **out);
+
+/**
+ * Makes the model of a floor that just keeps a class, a TRUEBED_FLOOR_CLASS_ number. `*out` becomes the
+ * model; free it with `truebed_floor_model_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for an unknown class.
+ */
+int32_t truebed_floor_model_of_class(int32_t floor_class,
+                                     struct truebed_floor_model **out);
+
+/**
+ * Makes the model of a floor whose heights are independent of each other, each with a standard deviation
+ * in mm, 0 or more. `*out` becomes the model; free it with `truebed_floor_model_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BAD_VALUE.
+ */
+int32_t truebed_floor_model_of_sigma(double sigma_mm,
+                                     struct truebed_floor_model **out);
+
+/**
+ * Makes a model of the same floor with a mean slope that nobody knows: a normal slope of this standard
+ * deviation along x, and another along y, mm/m, 0 or more. `*out` becomes the new model.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BAD_VALUE.
+ */
+int32_t truebed_floor_model_with_fall(const struct truebed_floor_model *floor,
+                                      double sigma_mm_per_m,
+                                      struct truebed_floor_model **out);
+
+/**
+ * Makes the model that a floor of its kind updates: heights `z_mm` that were read at `count` places `xy_mm`
+ * with a standard uncertainty of `sigma_mm` each. `worth` is how many differences of height the model
+ * was worth before. `*out` becomes the new model, with all variances multiplied by `*factor`; that lies within
+ * `interval` with a probability of 95 %. `*percentile` is the part of all floors of the old model that are
+ * evener than the one read. `factor`, `interval` and `percentile` may be NULL.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BAD_VALUE, TRUEBED_BAD_SHAPE, TRUEBED_BAD_GEOMETRY.
+ */
+int32_t truebed_floor_model_updated(const struct truebed_floor_model *floor,
+                                    const double *xy_mm,
+                                    const double *z_mm,
+                                    size_t count,
+                                    double sigma_mm,
+                                    double worth,
+                                    double *factor,
+                                    double (*interval)[2],
+                                    double *percentile,
+                                    struct truebed_floor_model **out);
+
+/**
+ * The standard deviation of the difference of two heights that are `distance_mm` apart, mm, to `*out`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BAD_VALUE.
+ */
+int32_t truebed_floor_model_sigma_mm(const struct truebed_floor_model *floor,
+                                     double distance_mm,
+                                     double *out);
+
+/**
+ * What was assumed beyond what is known of the floor, in whole sentences, one a line. `*out` becomes the
+ * text; free it with `truebed_text_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER.
+ */
+int32_t truebed_floor_model_assumptions(const struct truebed_floor_model *floor,
+                                        struct truebed_text **out);
+
+/**
+ * Draws floors: heights at `count` places `xy_mm`, `floors` × as many values, floor by floor, mm, to
+ * `heights_mm`. The same seed gives the same digits on every machine.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_SHAPE for no places; TRUEBED_BAD_VALUE for places that are not
+ * finite, and for more values than memory can hold.
+ */
+int32_t truebed_floor_model_sample(const struct truebed_floor_model *floor,
+                                   const double *xy_mm,
+                                   size_t count,
+                                   size_t floors,
+                                   uint64_t seed,
+                                   double *heights_mm);
+
+/**
+ * Frees a floor model. Freeing NULL does nothing; the call cannot fail.
+ */
+void truebed_floor_model_free(struct truebed_floor_model *floor);
+
+/**
+ * Estimates what jobs take on a floor: draws floors at the supports of the problem, whose own heights do
+ * not matter, and plans each as `truebed_plan_shims` does, on all cores. `options` may be NULL for the
+ * defaults. `*out` becomes the estimate; free it with `truebed_estimate_free`.
+ *
+ * `stop` may be NULL. It is called some fifty times a second, from the thread of this call, with `context`
+ * and the number of jobs that are done; anything but 0 stops. What was drawn by then is the answer.
+ *
+ * Errors: those of `truebed_plan_shims`; TRUEBED_BAD_VALUE for options out of their range.
+ */
+int32_t truebed_estimate_jobs(const struct truebed_floor_model *floor,
+                              const struct truebed_problem *problem,
+                              const struct truebed_estimate_options *options,
+                              int32_t (*stop)(void *context, size_t done),
+                              void *context,
+                              struct truebed_estimate **out);
+
+/**
+ * Writes the summary of an estimate to `*summary`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+ */
+int32_t truebed_estimate_get_summary(const struct truebed_estimate *estimate,
+                                     struct truebed_estimate_summary *summary);
+
+/**
+ * How many jobs are not served for a reason, a TRUEBED_REASON_ number, to `*jobs`.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for an unknown reason.
+ */
+int32_t truebed_estimate_reason(const struct truebed_estimate *estimate,
+                                int32_t reason,
+                                size_t *jobs);
+
+/**
+ * A figure of each job that was drawn, a TRUEBED_FIGURE_ number: NaN for a job that is not served. Prices
+ * and minutes are no values where they were not asked for.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL, TRUEBED_BAD_VALUE.
+ */
+int32_t truebed_estimate_figures(const struct truebed_estimate *estimate,
+                                 int32_t figure,
+                                 double *buffer,
+                                 size_t capacity,
+                                 size_t *count);
+
+/**
+ * How far each support is lifted in each job, mm: job by job, as many values as jobs × supports; NaN for
+ * a job that is not served.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_estimate_lifts_mm(const struct truebed_estimate *estimate,
+                                  double *buffer,
+                                  size_t capacity,
+                                  size_t *count);
+
+/**
+ * Pieces of each kind that each job uses: job by job, as many values as jobs × kinds; NaN for a job that
+ * is not served.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_estimate_used(const struct truebed_estimate *estimate,
+                              double *buffer,
+                              size_t capacity,
+                              size_t *count);
+
+/**
+ * The smallest value of a figure that at least a part `p` of the jobs served do not exceed, to `*out`; NaN
+ * where none is served, where the figure was not asked for, or unless 0 ≤ p ≤ 1.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BAD_VALUE.
+ */
+int32_t truebed_estimate_quantile(const struct truebed_estimate *estimate,
+                                  int32_t figure,
+                                  double p,
+                                  double *out);
+
+/**
+ * Frees an estimate. Freeing NULL does nothing; the call cannot fail.
+ */
+void truebed_estimate_free(struct truebed_estimate *estimate);
+
+/**
+ * Chooses the smallest stock that serves a share of the jobs on a floor, and proves it on fresh jobs. The
+ * heights of the problem's supports and the counts of its stock do not matter. `options` may be NULL for
+ * the defaults. `*out` becomes the kit; free it with `truebed_kit_free`. `stop` is as in
+ * `truebed_plan_shims_until`; the best kit found by then is the answer.
+ *
+ * Errors: those of `truebed_plan_shims`; TRUEBED_BAD_VALUE and TRUEBED_BAD_SHAPE for options out of their
+ * range and lists of another size than the stock.
+ */
+int32_t truebed_find_kit(const struct truebed_floor_model *floor,
+                         const struct truebed_problem *problem,
+                         const struct truebed_kit_options *options,
+                         int32_t (*stop)(void *context),
+                         void *context,
+                         struct truebed_kit **out);
+
+/**
+ * Writes the summary of a kit to `*summary`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE.
+ */
+int32_t truebed_kit_get_summary(const struct truebed_kit *kit, struct truebed_kit_summary *summary);
+
+/**
+ * Pieces of each kind, in the order of the stock; all that is allowed where even that does not serve the
+ * share.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL.
+ */
+int32_t truebed_kit_counts(const struct truebed_kit *kit,
+                           uint32_t *buffer,
+                           size_t capacity,
+                           size_t *count);
+
+/**
+ * What one more pack would bring to a kit, the best first: `*kind` becomes the kind by its index in the
+ * stock, and `*share` the share of the training jobs that the kit then serves.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_UNKNOWN for an index that is not there.
+ */
+int32_t truebed_kit_addition(const struct truebed_kit *kit,
+                             size_t at,
+                             size_t *kind,
+                             double *share);
+
+/**
+ * Frees a kit. Freeing NULL does nothing; the call cannot fail.
+ */
+void truebed_kit_free(struct truebed_kit *kit);
+
+/**
+ * Finds the fewest rounds of a survey of `count` places `xy_mm` that leave at most `doubt`, between 0 and
+ * 0.5: the probability that a bed that is brought level by these readings does not keep the limits. The
+ * pattern is a TRUEBED_PATTERN_ number, `sigma_mm` the standard uncertainty of each reading, and `left_mm`
+ * how far the plan leaves the bed from level at the worst (±), which is taken off every limit. There are no
+ * joints.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_BAD_SHAPE for fewer than two places;
+ * TRUEBED_BAD_VALUE for numbers out of their range, limits that `left_mm` uses up, and a doubt that a million
+ * rounds do not reach.
+ */
+int32_t truebed_find_readings_needed(const double *xy_mm,
+                                     size_t count,
+                                     const struct truebed_limits *limits,
+                                     int32_t pattern,
+                                     double sigma_mm,
+                                     double left_mm,
+                                     double doubt,
+                                     struct truebed_readings_needed *needed);
 
 /** @} */
 

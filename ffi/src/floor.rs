@@ -403,7 +403,7 @@ pub unsafe extern "C" fn truebed_floor_numbers(
     })
 }
 
-fn read_class(number: i32) -> Result<FloorClass, Failure> {
+pub(crate) fn read_class(number: i32) -> Result<FloorClass, Failure> {
     Ok(match number {
         TRUEBED_FLOOR_CLASS_DIN_18202_ROW_1 => FloorClass::Din18202Row1,
         TRUEBED_FLOOR_CLASS_DIN_18202_ROW_2 => FloorClass::Din18202Row2,

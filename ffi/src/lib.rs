@@ -6,6 +6,7 @@
 
 pub mod bed;
 pub mod bed_surface;
+pub mod estimate;
 pub mod floor;
 pub mod former;
 pub mod heights;

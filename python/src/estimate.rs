@@ -4,7 +4,10 @@ use std::num::NonZero;
 
 use numpy::{IntoPyArray, PyArrayMethods, PyReadonlyArray1, PyReadonlyArray2};
 use pyo3::prelude::*;
-use truebed::{Again, Estimate, EstimateOptions, FloorClass, KitOptions, MeasuredFloor, Rates};
+use truebed::{
+    Again, Estimate, EstimateOptions, FloorClass, KitOptions, Length, MeasuredFloor, Quantities,
+    Rates, SurveyPattern,
+};
 
 use crate::error::{Refused, one, raised};
 use crate::problem::ShimProblem;
@@ -81,9 +84,120 @@ impl Floor {
         table(py, heights, [n, xy.len()])
     }
 
+    /// Expected heights and their covariance at the places `xy`, from heights read at others.
+    fn given<'py>(
+        &self,
+        py: Python<'py>,
+        read_xy: PyReadonlyArray2<'py, f64>,
+        heights: PyReadonlyArray1<'py, f64>,
+        sigma_mm: f64,
+        xy: PyReadonlyArray2<'py, f64>,
+    ) -> PyResult<Rest> {
+        let read = measured(&read_xy, &heights, sigma_mm)?;
+        let rest = self.0.given(&read, xy.as_slice()?.as_chunks().0);
+        Ok(Rest(rest.map_err(|error| raised(py, &error))?))
+    }
+
+    /// The model updated by a floor that was read: with factor, its interval, differences, worth and
+    /// percentile.
+    fn updated<'py>(
+        &self,
+        py: Python<'py>,
+        xy: PyReadonlyArray2<'py, f64>,
+        heights: PyReadonlyArray1<'py, f64>,
+        sigma_mm: f64,
+        worth: f64,
+    ) -> PyResult<(Floor, f64, [f64; 2], usize, f64, f64)> {
+        let updated = self.0.updated(&measured(&xy, &heights, sigma_mm)?, worth);
+        let it = updated.map_err(|error| raised(py, &error))?;
+        Ok((Floor(it.model), it.factor, it.interval, it.differences, it.worth, it.percentile))
+    }
+
     fn __getnewargs__(&self) -> (String,) {
         (serde_json::to_string(&self.0).unwrap_or_default(),)
     }
+}
+
+/// What readings say of the rest of a floor.
+#[pyclass(frozen, module = "truebed._truebed")]
+pub(crate) struct Rest(truebed::RestOfFloor);
+
+#[pymethods]
+impl Rest {
+    #[new]
+    fn new(
+        heights: PyReadonlyArray1<'_, f64>,
+        covariance: PyReadonlyArray2<'_, f64>,
+    ) -> PyResult<Self> {
+        let (heights_mm, covariance_mm2) =
+            (heights.as_slice()?.to_vec(), covariance.as_slice()?.to_vec());
+        Ok(Self(truebed::RestOfFloor { heights_mm, covariance_mm2 }))
+    }
+
+    #[getter]
+    fn heights_mm<'py>(&self, py: Python<'py>) -> Bound<'py, PyAny> {
+        self.0.heights_mm.clone().into_pyarray(py).into_any()
+    }
+
+    #[getter]
+    fn covariance_mm2<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        let count = self.0.heights_mm.len();
+        table(py, self.0.covariance_mm2.clone(), [count, count])
+    }
+
+    /// Heights of floors, shape (n, k).
+    fn sample<'py>(&self, py: Python<'py>, n: usize, seed: u64) -> PyResult<Bound<'py, PyAny>> {
+        let heights = py.detach(|| self.0.sample(n, seed));
+        let heights = heights.map_err(|error| raised(py, &error))?;
+        table(py, heights, [n, self.0.heights_mm.len()])
+    }
+}
+
+fn measured(
+    xy: &PyReadonlyArray2<'_, f64>,
+    heights: &PyReadonlyArray1<'_, f64>,
+    sigma_mm: f64,
+) -> PyResult<MeasuredFloor> {
+    let (xy, heights_mm) = (xy.as_slice()?.as_chunks().0.to_vec(), heights.as_slice()?.to_vec());
+    Ok(MeasuredFloor { xy, heights_mm, sigma_mm })
+}
+
+/// The smallest value that at least a part `p` of the values do not exceed, without those that are NaN.
+#[pyfunction]
+pub(crate) fn quantile(values: PyReadonlyArray1<'_, f64>, p: f64) -> PyResult<f64> {
+    Ok(truebed::quantile(values.as_slice()?, p))
+}
+
+/// A `truebed.ReadingsNeeded`.
+#[pyfunction]
+pub(crate) fn readings_needed<'py>(
+    py: Python<'py>,
+    problem: &Bound<'py, ShimProblem>,
+    pattern: &str,
+    sigma_mm: f64,
+    left_mm: f64,
+    doubt: f64,
+) -> PyResult<Bound<'py, PyAny>> {
+    let problem = &problem.get().problem;
+    let known = SurveyPattern::ALL.into_iter().find(|(_, name)| *name == pattern);
+    let unknown = || Refused::unknown(format!("{pattern:?}"), "\"heights\" or \"loop\"");
+    let (pattern, _) = one(py, "pattern", known.ok_or_else(unknown))?;
+    let places: Vec<[Length; 2]> = problem.supports.iter().map(|it| [it.x, it.y]).collect();
+    let found = Length::from_mm(left_mm).and_then(|left| {
+        let (limits, joints) = (&problem.limits, &problem.joints);
+        truebed::readings_needed(&places, limits, joints, pattern, sigma_mm, left, doubt)
+    });
+    let found = found.map_err(|error| raised(py, &error))?;
+    Ok(result!(
+        py,
+        "_estimate",
+        ReadingsNeeded {
+            rounds: found.rounds,
+            readings: found.readings,
+            doubt: found.doubt,
+            sigma_mm: found.sigma_mm,
+        }
+    ))
 }
 
 /// An array of this shape.
@@ -97,13 +211,9 @@ pub(crate) fn fit_floor<'py>(
     py: Python<'py>,
     floors: Vec<(PyReadonlyArray2<'py, f64>, PyReadonlyArray1<'py, f64>)>,
 ) -> PyResult<(Floor, [f64; 4], usize)> {
-    let mut measured = Vec::new();
-    for (xy, heights) in &floors {
-        let (xy, heights_mm) =
-            (xy.as_slice()?.as_chunks().0.to_vec(), heights.as_slice()?.to_vec());
-        measured.push(MeasuredFloor { xy, heights_mm, sigma_mm: 0.0 });
-    }
-    let fitted = py.detach(|| truebed::FloorModel::fit(&measured));
+    let floors = floors.iter().map(|(xy, heights)| measured(xy, heights, 0.0));
+    let floors = floors.collect::<PyResult<Vec<_>>>()?;
+    let fitted = py.detach(|| truebed::FloorModel::fit(&floors));
     let fitted = fitted.map_err(|error| raised(py, &error))?;
     let numbers =
         [fitted.hurst, fitted.hurst_sigma, fitted.sigma_at_1m_mm, fitted.sigma_at_1m_relative];
@@ -166,6 +276,11 @@ pub(crate) fn estimate<'py>(
     });
     signalled?;
     let found: Estimate = found.map_err(|error| raised(py, &error))?;
+    let known = |it: &Option<Quantities>| match it {
+        Some(it) => it.counts().map(|count| count as f64),
+        None => [f64::NAN; Quantities::NAMES.len()],
+    };
+    let operations: Vec<f64> = found.quantities.iter().flat_map(known).collect();
     let (jobs, supports, kinds) = (found.jobs, problem.supports.len(), problem.stock.len());
     let column = |values: Vec<f64>| values.into_pyarray(py);
     let reasons = found.reasons.iter();
@@ -187,13 +302,14 @@ pub(crate) fn estimate<'py>(
             used: table(py, found.used, [jobs, kinds])?,
             cost: column(found.cost),
             minutes: column(found.minutes),
+            operations: table(py, operations, [jobs, Quantities::NAMES.len()])?,
         }
     ))
 }
 
 /// A `truebed.Kit`.
 #[pyfunction]
-#[pyo3(signature = (floor, problem, *, share, confidence, seed, most, packs, cheapest, training_jobs, fresh_jobs, threads))]
+#[pyo3(signature = (floor, problem, *, share, confidence, seed, most, packs, cheapest, jobs_a_day, training_jobs, fresh_jobs, threads))]
 #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
 pub(crate) fn kit<'py>(
     py: Python<'py>,
@@ -205,6 +321,7 @@ pub(crate) fn kit<'py>(
     most: Vec<u32>,
     packs: Vec<u32>,
     cheapest: bool,
+    jobs_a_day: usize,
     training_jobs: usize,
     fresh_jobs: usize,
     threads: Option<NonZero<usize>>,
@@ -217,6 +334,7 @@ pub(crate) fn kit<'py>(
         most,
         packs,
         cheapest,
+        jobs_a_day,
         training_jobs,
         fresh_jobs,
         threads,
@@ -240,6 +358,7 @@ pub(crate) fn kit<'py>(
             served: found.served,
             interval: found.interval.to_vec(),
             meets_share: found.meets_share,
+            attempts: found.attempts,
             fresh_jobs: found.fresh_jobs,
             failures: found.failures,
             proven: found.proven,
@@ -249,4 +368,56 @@ pub(crate) fn kit<'py>(
             spared: found.spared,
         }
     ))
+}
+
+/// The kits of a front as `truebed.FrontKit`, and the picture of them as SVG.
+#[pyfunction]
+#[pyo3(signature = (floor, problem, *, shares, confidence, seed, most, packs, cheapest, training_jobs, fresh_jobs, threads))]
+#[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
+pub(crate) fn kit_front<'py>(
+    py: Python<'py>,
+    floor: &Bound<'py, Floor>,
+    problem: &Bound<'py, ShimProblem>,
+    shares: Vec<f64>,
+    confidence: f64,
+    seed: u64,
+    most: Vec<u32>,
+    packs: Vec<u32>,
+    cheapest: bool,
+    training_jobs: usize,
+    fresh_jobs: usize,
+    threads: Option<NonZero<usize>>,
+) -> PyResult<(Vec<Bound<'py, PyAny>>, String)> {
+    let (floor, problem) = (&floor.get().0, &problem.get().problem);
+    let options = KitOptions {
+        confidence,
+        seed,
+        most,
+        packs,
+        cheapest,
+        training_jobs,
+        fresh_jobs,
+        threads,
+        ..KitOptions::default()
+    };
+    let found = interruptible(py, |stop| {
+        truebed::kit_front_until(floor, problem, &options, &shares, stop)
+    })?;
+    let found = found.map_err(|error| raised(py, &error))?;
+    let picture = truebed::kit_front_picture(&found);
+    let kits = found.iter().map(|it| {
+        Ok(result!(
+            py,
+            "_estimate",
+            FrontKit {
+                counts: &it.counts,
+                pieces: it.pieces,
+                training_share: it.training_share,
+                served: it.served,
+                interval: it.interval.to_vec(),
+                proven: it.proven,
+            }
+        ))
+    });
+    Ok((kits.collect::<PyResult<_>>()?, picture))
 }

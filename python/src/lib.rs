@@ -39,7 +39,9 @@ mod _truebed {
     #[pymodule_export]
     use super::budget::Budget;
     #[pymodule_export]
-    use super::estimate::{Floor, estimate, fit_floor, kit};
+    use super::estimate::{
+        Floor, Rest, estimate, fit_floor, kit, kit_front, quantile, readings_needed,
+    };
     #[pymodule_export]
     use super::floor::{check_floor, floor_numbers, highest, local_slopes, straightedge};
     #[pymodule_export]

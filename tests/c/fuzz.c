@@ -9,6 +9,7 @@
 
 #include "fuzz/plans.h"
 #include "fuzz/bed.h"
+#include "fuzz/estimates.h"
 #include "fuzz/site.h"
 #include "fuzz/streams.h"
 #include "fuzz/surveys.h"
@@ -68,6 +69,11 @@ static void one_round(void) {
     }
     if (once_in(3)) {
         streams();
+        watch_count = 0;
+        free_blocks();
+    }
+    if (once_in(8)) {
+        estimates();
         watch_count = 0;
         free_blocks();
     }

@@ -111,3 +111,95 @@ def test_bad_input(call, field):
         call()
     fields = [problem[0] for problem in raised.value.problems]
     assert any(it.startswith(field) for it in fields), raised.value
+
+
+def test_the_rest_of_a_floor_is_the_conditional_normal():
+    read, asked = LEGS[:2], [*LEGS[2:], [1000, 500]]
+    rest = FLOOR.given(read, [0.5, -1], asked, sigma="0.2 mm")
+    places = np.array(read + asked, dtype=float)
+    variance = np.array(
+        [[FLOOR.sigma_of_difference_mm(math.dist(a, b)) ** 2 for b in places] for a in places]
+    )
+    # Fractional Brownian motion held at the first place; the datum has a variance of its own.
+    covariance = (variance[:, :1] + variance[:1] - variance) / 2 + 1e6
+    covariance[[0, 1], [0, 1]] += 0.04
+    weights = np.linalg.solve(covariance[:2, :2], covariance[:2, 2:])
+    np.testing.assert_allclose(rest.heights_mm, weights.T @ [0.5, -1], atol=1e-4)
+    left = covariance[2:, 2:] - weights.T @ covariance[:2, 2:]
+    np.testing.assert_allclose(rest.covariance_mm2, left, atol=1e-3)
+    drawn = rest.sample(20_000, seed=1)
+    np.testing.assert_allclose(np.cov(drawn.T), rest.covariance_mm2, rtol=0.06, atol=0.06)
+
+
+def test_a_floor_that_was_read_updates_the_model():
+    flat = FLOOR.updated(LEGS, [0, 0.1, 0, -0.1])
+    bumpy = FLOOR.updated(LEGS, [0, 9, -9, 3], worth=10)
+    assert flat.factor < 1 < bumpy.factor and flat.percentile < 0.1 and bumpy.percentile > 0.99
+    assert (bumpy.differences, bumpy.worth) == (3, 13)
+    assert bumpy.interval[0] < bumpy.factor < bumpy.interval[1]
+    before, after = (it.sigma_of_difference_mm(1000) for it in (FLOOR, bumpy.model))
+    assert after == pytest.approx(before * math.sqrt(bumpy.factor))
+
+
+def test_readings_that_are_needed_leave_no_more_doubt():
+    found = truebed.readings_needed(LEGS, 0.15, sigma=0.12, left=0.04, doubt=0.1)
+    assert found.readings == 4 * found.rounds and found.doubt <= 0.1
+    rng = np.random.default_rng(8)
+    errors = rng.normal(0, 0.12 / math.sqrt(found.rounds), (40_000, 4))
+    broken = np.mean(np.ptp(errors, axis=1) > 2 * (0.15 - 0.04))
+    assert broken == pytest.approx(found.doubt, abs=0.008)
+    fewer = rng.normal(0, 0.12 / math.sqrt(found.rounds - 1), (40_000, 4))
+    assert np.mean(np.ptp(fewer, axis=1) > 2 * (0.15 - 0.04)) > 0.1
+
+
+def test_the_front_rises():
+    front = truebed.kit_front(
+        FLOOR, LEGS, [2, 0.25], 0.15, shares=[0.9, 0.3, 0.6], training_jobs=60, fresh_jobs=100
+    )
+    pieces = [kit.pieces for kit in front.kits]
+    assert pieces == sorted(set(pieces)) and len(pieces) >= 2
+    assert all(kit.interval[0] <= kit.served <= kit.interval[1] for kit in front.kits)
+    assert front.svg().startswith("<svg") and "jobs served" in front.svg()
+
+
+def test_kits_for_a_day():
+    arguments = {"share": 0.8, "confidence": 0.8, "training_jobs": 60, "fresh_jobs": 60}
+    one = truebed.kit(FLOOR, LEGS, [2, 0.25], 0.15, **arguments)
+    two = truebed.kit(FLOOR, LEGS, [2, 0.25], 0.15, jobs_a_day=2, most=90, **arguments)
+    assert sum(two.counts) > sum(one.counts) and two.meets_share and not two.proven
+
+
+def test_operations_are_counted():
+    found = truebed.estimate(FLOOR, LEGS, STOCK, 0.15, jobs=40, slates=3, minutes={"slate": 7})
+    served = ~np.isnan(found.pieces)
+    assert found.operations.shape == (40, 6)
+    assert (found.operations[served] >= 0).all() and np.isnan(found.operations[~served]).all()
+    assert (found.operations[served, 3] == 3).all() and (found.minutes[served] == 21).all()
+    np.testing.assert_array_equal(found.operations[served, 2], found.pieces[served])
+
+
+@pytest.mark.parametrize(
+    "call, field",
+    [
+        (lambda: FLOOR.given([[0, 0], [0, 0], [0, 0]], [0, 1, 2], LEGS), "xy"),
+        (lambda: FLOOR.updated(LEGS, [0, 1, 2, 3], worth=0), "worth"),
+        (lambda: FLOOR.sample(LEGS, 10**9), "n"),
+        (lambda: truebed.readings_needed(LEGS, 0.1, sigma=0), "sigma"),
+        (lambda: truebed.readings_needed(LEGS, 0.1, sigma=1, left=0.1), "limits.overall"),
+        (lambda: truebed.readings_needed(LEGS, 0.1, sigma=1, doubt=1), "doubt"),
+        (lambda: truebed.readings_needed(LEGS, 0.1, sigma=1, pattern="star"), "pattern"),
+        (lambda: truebed.kit_front(FLOOR, LEGS, [1], 0.15, shares=[]), "shares"),
+        (lambda: truebed.kit_front(FLOOR, LEGS, [1], 0.15, shares=[0.5, 1]), "shares[1]"),
+        (lambda: truebed.kit(FLOOR, LEGS, [1], 0.15, jobs_a_day=0), "jobs_a_day"),
+        (lambda: truebed.kit(FLOOR, LEGS, [], 0.15), "stock"),
+        (lambda: truebed.kit(FLOOR, LEGS, [1], 0.15, training_jobs=0), "training_jobs"),
+        (lambda: truebed.estimate(FLOOR, LEGS, STOCK, 0.15, confidence=1), "confidence"),
+        (lambda: truebed.estimate(FLOOR, LEGS, STOCK, 0.15, standard_error=2), "standard_error"),
+        (lambda: truebed.estimate(FLOOR, LEGS, STOCK, 0.15, again=(-1, 0)), "again.settlement"),
+    ],
+)
+def test_more_bad_input(call, field):
+    with pytest.raises(truebed.Error) as raised:
+        call()
+    fields = [problem[0] for problem in raised.value.problems]
+    assert any(it.startswith(field) for it in fields), raised.value

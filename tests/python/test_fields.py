@@ -58,6 +58,12 @@ RESULTS = [
     truebed.plan_bed(SLAB, CORNERS, [0, -0.3, -0.6, -0.31], {0.1: 20, 0.01: 20}, 0.1),
     truebed.estimate(truebed.FloorModel(ff=20, fl=15), XY, {1: 9}, 0.5, jobs=4),
     truebed.kit(truebed.FloorModel(ff=60, fl=40), XY, [1], 0.5, share=0.5, training_jobs=9),
+    truebed.FloorModel(sigma=1).given(LINE[:2], [0, 1], LINE[2:4]),
+    truebed.FloorModel(sigma=1).updated(LINE[:2], [0, 1]),
+    truebed.readings_needed(XY, 0.5, sigma=0.1),
+    truebed.kit_front(
+        truebed.FloorModel(ff=60, fl=40), XY, [1], 0.5, shares=[0.4], training_jobs=9, fresh_jobs=9
+    ),
     truebed.fit_floor([(LINE, [0, 1, 3, 4, 6, 7, 6, 5, 5, 6, 8, 9])]),
     truebed.place(ROOM, (2540, 1270), obstacles={"post": [[900, 900], [1000, 900], [900, 1000]]}),
     truebed.square((2540, 2541), (1270, [1270, 1271]), (2839, 2840), sigma=0.5),

@@ -237,6 +237,11 @@ fn risks() {
 }
 
 #[test]
+fn estimate() {
+    check("estimate.c", &NONE);
+}
+
+#[test]
 fn site() {
     check("site.c", &NONE);
 }

@@ -236,9 +236,10 @@ impl FloorModel {
     /// The same seed gives the same digits on every machine.
     ///
     /// # Errors
-    /// Places that are not finite, or none.
+    /// Places that are not finite, none, or more than 5000; more than a hundred million heights.
     pub fn sample(&self, xy: &[[f64; 2]], count: usize, seed: u64) -> Result<Vec<f64>, Error> {
         let floors = Floors::new(self, xy)?;
+        check_heights(count, xy.len())?;
         let mut heights = Vec::with_capacity(count * xy.len());
         for job in 0..count as u64 {
             heights.extend(floors.draw(seed, Sample::Floors, job));
@@ -282,10 +283,22 @@ impl Floors {
     }
 }
 
+/// Refuses more heights than a machine holds.
+pub(super) fn check_heights(floors: usize, places: usize) -> Result<(), Error> {
+    const MOST: usize = 100_000_000;
+    if floors.saturating_mul(places) <= MOST {
+        return Ok(());
+    }
+    let (got, expected) = (format!("{floors} floors"), format!("at most {MOST} heights in all"));
+    Err(Error::new(ProblemKind::Shape, "n", got, expected))
+}
+
 pub(super) fn check_places(field: &str, xy: &[[f64; 2]]) -> Result<(), Error> {
     let mut found = Problems::default();
-    if xy.is_empty() {
-        found.add(ProblemKind::Shape, field, "no places", "at least one");
+    const MOST: usize = 5000;
+    if xy.is_empty() || xy.len() > MOST {
+        let got = format!("{} places", xy.len());
+        found.add(ProblemKind::Shape, field, got, format!("from 1 to {MOST}"));
     }
     for (at, place) in xy.iter().enumerate() {
         for (axis, value) in ["x", "y"].into_iter().zip(place) {

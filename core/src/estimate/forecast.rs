@@ -54,6 +54,9 @@ impl Default for EstimateOptions {
 }
 
 impl EstimateOptions {
+    /// The most jobs that are drawn.
+    pub const MOST_JOBS: usize = 10_000_000;
+
     /// Finds what is wrong with the options.
     ///
     /// # Errors
@@ -65,7 +68,8 @@ impl EstimateOptions {
                 found.add(ProblemKind::Value, field, value, expected);
             }
         };
-        check("jobs", self.jobs as f64, self.jobs > 0, "one job or more");
+        let good = (1..=Self::MOST_JOBS).contains(&self.jobs);
+        check("jobs", self.jobs as f64, good, "from 1 to 10 million jobs");
         let within = |share: f64| share > 0.0 && share < 1.0;
         check("confidence", self.confidence, within(self.confidence), "between 0 and 1");
         if let Some(error) = self.standard_error {

@@ -3,6 +3,7 @@
 //! In the literature this is the repair kit problem, with the share as its job fill rate. The kit is
 //! chosen on a training sample and then proven on fresh jobs that the choice never saw.
 
+use super::day::{DayFloors, Days};
 use super::draws::Sample;
 use super::floor_model::{FloorModel, Floors};
 use super::interval::{least_share, share_interval};
@@ -10,6 +11,7 @@ use super::kit_options::KitOptions;
 use super::packs::{Addable, Packs};
 use super::search::Search;
 use super::training::Jobs;
+use super::trial::Trial;
 use crate::error::Error;
 use crate::shim::ShimProblem;
 use crate::workers;
@@ -27,11 +29,14 @@ pub struct Kit {
     pub interval: [f64; 2],
     /// Whether the fresh jobs prove the share at the confidence asked for.
     pub meets_share: bool,
+    /// How often a kit was chosen and tried on fresh jobs.
+    pub attempts: u32,
     /// Fresh jobs of the attempt that decided.
     pub fresh_jobs: usize,
     /// Fresh jobs that it does not serve.
     pub failures: usize,
-    /// Whether no smaller kit serves as many of the training jobs.
+    /// Whether no smaller kit serves as many of the training jobs. It is false for days of several jobs,
+    /// of which a smaller kit may serve as many with plans that give way to each other.
     pub proven: bool,
     /// The share of the training jobs that the kit was chosen to serve.
     pub training_share: f64,
@@ -49,6 +54,9 @@ pub struct Kit {
 /// The kit serves at least the share of all jobs with the confidence asked for, where
 /// [`Kit::meets_share`] says so, however often it was chosen anew: each attempt is given half of
 /// the doubt that is left, and has fresh jobs of its own.
+///
+/// Where a day has several jobs, the share is that of days. A fresh day is served where one job after the other
+/// is planned from what is left of the kit, in the order of their drawing.
 ///
 /// # Errors
 /// What [`ShimProblem`] refuses; shares that are not between 0 and 1, no jobs, lists of another size than the
@@ -79,39 +87,154 @@ pub fn kit_until(
         let heights = (0..count as u64).map(|job| floors.draw(options.seed, sample, job));
         Jobs::new(problem, heights, threads)
     };
-    let mut jobs = draw(Sample::Floors, options.training_jobs)?;
+    let days = |sample: Sample, days: usize| DayFloors {
+        problem,
+        floors: &floors,
+        seed: options.seed,
+        sample,
+        days,
+        jobs_a_day: options.jobs_a_day,
+        threads,
+    };
+    let one_a_day = options.jobs_a_day == 1;
+    let (mut single, mut several);
+    let jobs: &mut dyn Trial = if one_a_day {
+        single = draw(Sample::Floors, options.training_jobs)?;
+        &mut single
+    } else {
+        let most = packs.pieces(&packs.most);
+        several = Days::new(&days(Sample::Floors, options.training_jobs), &most, stop)?;
+        &mut several
+    };
+    let fresh_jobs = options.fresh_jobs;
     let mut share = options.share;
     let mut doubt = 1.0 - options.confidence;
     let mut attempt = 0;
     loop {
         let wanted = (share * jobs.len() as f64).ceil() as usize;
-        let choice = Search::new(&packs, &mut jobs, wanted, options.kits, stop).run()?;
-        let mut fresh = draw(Sample::Fresh(attempt), options.fresh_jobs)?;
-        let served = fresh.served(&choice.counts, 0, stop)?;
-        let fresh_jobs = fresh.len();
-        let served = served.unwrap_or(0);
+        let choice = Search::new(&packs, jobs, wanted, options.kits, stop).run()?;
+        let fresh = Sample::Fresh(attempt);
+        let served = if one_a_day {
+            draw(fresh, fresh_jobs)?.served(&choice.counts, 0, stop)?.unwrap_or(0)
+        } else {
+            days(fresh, fresh_jobs).served(&choice.counts, stop)?
+        };
         doubt *= 0.5;
         let meets_share = least_share(served, fresh_jobs, 1.0 - doubt) >= options.share;
         attempt += 1;
         let last = meets_share || !choice.serves || attempt == ATTEMPTS || stop();
         if last {
-            let additions = packs.additions(&choice.counts, &mut jobs, stop)?;
+            let additions = packs.additions(&choice.counts, jobs, stop)?;
             return Ok(Kit {
                 served: served as f64 / fresh_jobs as f64,
                 interval: share_interval(served, fresh_jobs, options.confidence),
                 meets_share,
                 fresh_jobs,
                 failures: fresh_jobs - served,
-                proven: choice.proven,
+                attempts: attempt,
+                proven: choice.proven && one_a_day,
                 training_share: share,
                 additions,
-                solved: jobs.solved,
-                spared: jobs.spared,
+                solved: jobs.plans().0,
+                spared: jobs.plans().1,
                 counts: choice.counts,
             });
         }
         // As much more of the training jobs as the bound fell short, and no less than one job more.
         let short = options.share - least_share(served, fresh_jobs, 1.0 - 0.5 * doubt);
         share = (share + short.max(1.0 / jobs.len() as f64)).min(1.0);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::length::Length;
+    use crate::limits::Limits;
+    use crate::shim::Support;
+    use crate::stock::Shim;
+
+    fn mm(mm: f64) -> Length {
+        Length::from_mm(mm).unwrap()
+    }
+
+    fn table() -> ShimProblem {
+        let leg = |(x, y)| Support { x: mm(x), y: mm(y), height: Length::ZERO };
+        let legs = [(0.0, 0.0), (2134.0, 0.0), (2134.0, 1016.0)].map(leg).to_vec();
+        let stock = [2.0, 0.25].map(|thickness| Shim::new(mm(thickness), None)).to_vec();
+        ShimProblem::new(legs, stock, Limits::overall(mm(0.15)))
+    }
+
+    /// Each attempt is tried on fresh jobs of its own: those of its number, and never on the first again.
+    #[test]
+    fn fresh_jobs_are_never_used_twice() {
+        let (floor, problem) = (FloorModel::from_f_numbers(35.0, 25.0).unwrap(), table());
+        let xy: Vec<_> = problem.places().iter().map(|at| at.map(|length| length.mm())).collect();
+        let floors = Floors::new(&floor, &xy).unwrap();
+        let mut renewed = 0;
+        for seed in 0..12 {
+            let (training_jobs, fresh_jobs) = (20, 60);
+            let options = KitOptions {
+                share: 0.8,
+                confidence: 0.8,
+                seed,
+                training_jobs,
+                fresh_jobs,
+                ..KitOptions::default()
+            };
+            let found = kit(&floor, &problem, &options).unwrap();
+            let failures = |attempt: u32| {
+                let heights = (0..60).map(|job| floors.draw(seed, Sample::Fresh(attempt), job));
+                let mut jobs = Jobs::new(&problem, heights, 1).unwrap();
+                60 - jobs.served(&found.counts, 0, &|| false).unwrap().unwrap()
+            };
+            assert_eq!(found.failures, failures(found.attempts - 1));
+            renewed += usize::from(found.attempts > 1 && failures(0) != found.failures);
+        }
+        assert!(renewed >= 2, "{renewed} kits that tell one sample from the next");
+    }
+
+    /// A kit for a day serves its fresh days one job after the other, and is larger than that of one job.
+    #[test]
+    fn days_of_several_jobs() {
+        let (floor, problem) = (FloorModel::from_f_numbers(35.0, 25.0).unwrap(), table());
+        let options = KitOptions {
+            share: 0.8,
+            confidence: 0.8,
+            training_jobs: 60,
+            fresh_jobs: 60,
+            most: vec![80, 120],
+            ..KitOptions::default()
+        };
+        let one = kit(&floor, &problem, &options).unwrap();
+        let day = KitOptions { jobs_a_day: 3, ..options };
+        let three = kit(&floor, &problem, &day).unwrap();
+        assert!(three.meets_share && !three.proven);
+        assert!(three.counts.iter().sum::<u32>() > one.counts.iter().sum::<u32>());
+        let xy: Vec<_> = problem.places().iter().map(|at| at.map(|length| length.mm())).collect();
+        let floors = Floors::new(&floor, &xy).unwrap();
+        let mut failures = 0;
+        for day in 0..60 {
+            let mut left = three.counts.clone();
+            let served = (0..3).all(|job| {
+                let heights = floors.draw(0, Sample::Fresh(three.attempts - 1), 3 * day + job);
+                let mut one = problem.clone();
+                for (support, height) in one.supports.iter_mut().zip(heights) {
+                    support.height = mm(height);
+                }
+                for (shim, count) in one.stock.iter_mut().zip(&left) {
+                    shim.count = Some(*count);
+                }
+                let plan = crate::shim::plan_shims(&one).unwrap();
+                left.iter_mut().zip(&plan.used).for_each(|(left, used)| *left -= used);
+                plan.meets_limits
+            });
+            failures += usize::from(!served);
+        }
+        assert_eq!(three.failures, failures);
+        for jobs_a_day in [0, 21] {
+            let bad = KitOptions { jobs_a_day, ..day.clone() };
+            assert!(kit(&floor, &problem, &bad).is_err());
+        }
     }
 }

@@ -11,9 +11,9 @@ pub struct KitOptions {
     pub confidence: f64,
     /// Which jobs are drawn.
     pub seed: u64,
-    /// Jobs that the kit is chosen on.
+    /// Jobs, or days, that the kit is chosen on.
     pub training_jobs: usize,
-    /// Fresh jobs that it is proven on, in each attempt.
+    /// Fresh jobs, or days, that it is proven on, in each attempt.
     pub fresh_jobs: usize,
     /// The most pieces of each kind; empty for [`KitOptions::MOST`] of each.
     pub most: Vec<u32>,
@@ -21,6 +21,8 @@ pub struct KitOptions {
     pub packs: Vec<u32>,
     /// The least sum of prices, which may be weights too, instead of the fewest pieces.
     pub cheapest: bool,
+    /// Jobs of a day, which are all to be served from one stock: at most [`KitOptions::MOST_JOBS_A_DAY`].
+    pub jobs_a_day: usize,
     /// The most kits to try; where they do not do, the best kit found is not proven to be the smallest.
     pub kits: usize,
     /// The most threads; the default is one for each core. The answer is the same on any number.
@@ -30,6 +32,12 @@ pub struct KitOptions {
 impl KitOptions {
     /// The most pieces of a kind, where no other number is given.
     pub const MOST: u32 = 50;
+    /// The most pieces of a kind, or of a pack, that may be asked for.
+    pub const MOST_PIECES: u32 = 10_000;
+    /// The most training jobs, and the most fresh jobs.
+    pub const MOST_JOBS: usize = 100_000;
+    /// The most jobs of a day.
+    pub const MOST_JOBS_A_DAY: usize = 20;
 }
 
 impl Default for KitOptions {
@@ -43,6 +51,7 @@ impl Default for KitOptions {
             most: Vec::new(),
             packs: Vec::new(),
             cheapest: false,
+            jobs_a_day: 1,
             kits: 20_000,
             threads: None,
         }

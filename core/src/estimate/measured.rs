@@ -3,7 +3,7 @@
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
 use super::draws::Sample;
-use super::floor_model::{FloorModel, Floors, check_places};
+use super::floor_model::{FloorModel, Floors, check_heights, check_places};
 use crate::error::{Error, ProblemKind, Problems};
 
 /// Heights that were read on one floor.
@@ -41,7 +41,6 @@ impl MeasuredFloor {
 
 /// What is known of heights at further places of a floor that was read at some.
 #[derive(Debug, Clone, PartialEq)]
-#[non_exhaustive]
 pub struct RestOfFloor {
     /// Expected height at each place, mm, from the datum of the readings.
     pub heights_mm: Vec<f64>,
@@ -51,11 +50,19 @@ pub struct RestOfFloor {
 
 impl RestOfFloor {
     /// Draws heights at the places, `count` × as many values, floor by floor, mm.
-    pub fn sample(&self, count: usize, seed: u64) -> Vec<f64> {
+    ///
+    /// # Errors
+    /// A covariance of another size than the heights; more than a hundred million heights.
+    pub fn sample(&self, count: usize, seed: u64) -> Result<Vec<f64>, Error> {
         let size = self.heights_mm.len();
+        if self.covariance_mm2.len() != size * size {
+            let (got, expected) = (self.covariance_mm2.len(), format!("{size} × {size} values"));
+            return Err(Error::new(ProblemKind::Shape, "covariance", got, expected));
+        }
+        check_heights(count, size)?;
         let covariance = DMatrix::from_row_slice(size, size, &self.covariance_mm2);
         let floors = Floors::normal(&covariance, self.heights_mm.clone());
-        (0..count as u64).flat_map(|job| floors.draw(seed, Sample::Floors, job)).collect()
+        Ok((0..count as u64).flat_map(|job| floors.draw(seed, Sample::Floors, job)).collect())
     }
 }
 

@@ -1,7 +1,7 @@
 //! In which numbers pieces can be bought, and what a kit of them costs.
 
 use super::kit_options::KitOptions;
-use super::training::{Counts, Jobs};
+use super::trial::{Counts, Trial};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::shim::ShimProblem;
 
@@ -39,9 +39,14 @@ impl Packs {
         for (field, jobs) in
             [("training_jobs", options.training_jobs), ("fresh_jobs", options.fresh_jobs)]
         {
-            if jobs == 0 {
-                found.add(ProblemKind::Value, field, jobs, "one job or more");
+            if !(1..=KitOptions::MOST_JOBS).contains(&jobs) {
+                let expected = format!("from 1 to {}", KitOptions::MOST_JOBS);
+                found.add(ProblemKind::Value, field, jobs, expected);
             }
+        }
+        if options.jobs_a_day == 0 || options.jobs_a_day > KitOptions::MOST_JOBS_A_DAY {
+            let expected = format!("from 1 to {}", KitOptions::MOST_JOBS_A_DAY);
+            found.add(ProblemKind::Value, "jobs_a_day", options.jobs_a_day, expected);
         }
         if kinds == 0 {
             found.add(ProblemKind::Shape, "stock", "no kinds", "at least one");
@@ -52,9 +57,12 @@ impl Packs {
                 found.add(ProblemKind::Shape, field, format!("{} values", list.len()), expected);
             }
         }
-        for (at, pack) in options.packs.iter().enumerate().filter(|(_, pack)| **pack == 0) {
-            let expected = "a pack of one piece or more";
-            found.add(ProblemKind::Value, format!("packs[{at}]"), pack, expected);
+        for (field, list, least) in [("most", &options.most, 0), ("packs", &options.packs, 1)] {
+            let possible = least..=KitOptions::MOST_PIECES;
+            for (at, count) in list.iter().enumerate().filter(|(_, it)| !possible.contains(it)) {
+                let expected = format!("from {least} to {} pieces", KitOptions::MOST_PIECES);
+                found.add(ProblemKind::Value, format!("{field}[{at}]"), count, expected);
+            }
         }
         found.into_result()?;
         let of = |list: &Vec<u32>, at: usize, default| list.get(at).copied().unwrap_or(default);
@@ -83,7 +91,7 @@ impl Packs {
     pub(super) fn additions(
         &self,
         kit: &Counts,
-        jobs: &mut Jobs,
+        jobs: &mut dyn Trial,
         stop: &dyn Fn() -> bool,
     ) -> Result<Vec<Addable>, Error> {
         let mut additions = Vec::new();

@@ -5,7 +5,7 @@
 //! least packs of a kind that do are found by halving.
 
 use super::packs::Packs;
-use super::training::Jobs;
+use super::trial::Trial;
 use crate::error::Error;
 
 /// A kit that was chosen.
@@ -25,7 +25,7 @@ type Searched<T> = Result<Result<T, Ended>, Error>;
 
 pub(super) struct Search<'a> {
     packs: &'a Packs,
-    jobs: &'a mut Jobs,
+    jobs: &'a mut dyn Trial,
     wanted: usize,
     kits_left: usize,
     stop: &'a dyn Fn() -> bool,
@@ -47,7 +47,7 @@ macro_rules! unless_ended {
 impl<'a> Search<'a> {
     pub(super) fn new(
         packs: &'a Packs,
-        jobs: &'a mut Jobs,
+        jobs: &'a mut dyn Trial,
         wanted: usize,
         kits: usize,
         stop: &'a dyn Fn() -> bool,

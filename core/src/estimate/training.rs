@@ -5,20 +5,18 @@
 
 use std::sync::Mutex;
 
+use super::trial::{Counts, Trial};
 use super::visit::on_floor;
 use crate::error::Error;
 use crate::shim::{ShimProblem, plan_if_possible};
 use crate::workers;
 
-/// Pieces of each kind.
-pub(super) type Counts = [u32];
-
 /// The jobs of a sample.
 pub(super) struct Jobs {
     jobs: Vec<Mutex<Job>>,
     threads: usize,
-    pub(super) solved: usize,
-    pub(super) spared: usize,
+    solved: usize,
+    spared: usize,
 }
 
 struct Job {
@@ -81,14 +79,18 @@ impl Jobs {
         let jobs = floors.map(job).collect::<Result<_, Error>>()?;
         Ok(Self { jobs, threads, solved: 0, spared: 0 })
     }
+}
 
-    pub(super) fn len(&self) -> usize {
+impl Trial for Jobs {
+    fn plans(&self) -> (usize, usize) {
+        (self.solved, self.spared)
+    }
+
+    fn len(&self) -> usize {
         self.jobs.len()
     }
 
-    /// How many of the jobs a kit serves; where it is fewer than `wanted`, some number below it. None where
-    /// it was stopped.
-    pub(super) fn served(
+    fn served(
         &mut self,
         kit: &Counts,
         wanted: usize,

@@ -110,6 +110,44 @@ class FloorModel:
         """
         return self._model.sample(_array.positions(xy), n, seed)
 
+    def given(
+        self, read_xy: Positions, heights: Lengths, xy: Positions, *, sigma: Length = 0
+    ) -> RestOfFloor:
+        """What heights that were read at the places ``read_xy``, with a standard uncertainty of
+        ``sigma`` each, say of the heights at other places ``xy`` of the same floor.
+
+        >>> import truebed
+        >>> floor = truebed.FloorModel.of("ACI 117 flat")
+        >>> rest = floor.given([[0, 0], [1000, 0]], [0, 1], [[500, 0]])
+        >>> round(float(rest.heights_mm[0]), 6)
+        0.5
+        """
+        at = points(read_xy, heights)
+        rest = self._model.given(
+            at.xy, at.heights, _truebed.parse_length(sigma), _array.positions(xy)
+        )
+        return RestOfFloor(rest.heights_mm, rest.covariance_mm2)
+
+    def updated(
+        self, xy: Positions, heights: Lengths, *, sigma: Length = 0, worth: float = 30
+    ) -> UpdatedFloor:
+        """The model updated by heights that were read on one floor of its kind. ``worth`` is how many
+        differences of height the model was worth before: the larger, the less a new floor changes
+        it.
+
+        >>> import truebed
+        >>> floor = truebed.FloorModel(sigma=1)
+        >>> floor.updated([[0, 0], [900, 0], [900, 900]], [0, 3, 0]).factor > 1
+        True
+        """
+        at = points(xy, heights)
+        model, factor, interval, differences, after, percentile = self._model.updated(
+            at.xy, at.heights, _truebed.parse_length(sigma), float(worth)
+        )
+        return UpdatedFloor(
+            FloorModel._around(model), factor, interval, differences, after, percentile
+        )
+
     def __setattr__(self, name: str, value: Any) -> None:
         raise AttributeError(f"cannot assign to {name!r}: a floor model does not change")
 
@@ -122,6 +160,104 @@ class FloorModel:
     def __repr__(self) -> str:
         at_1m = self.sigma_of_difference_mm("1 m")
         return f"FloorModel(hurst={self.hurst:.3g}, σ of a difference over 1 m = {at_1m:.3g} mm)"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RestOfFloor(Result):
+    """What is known of heights at further places of a floor that was read at some.
+
+    >>> import truebed
+    >>> floor = truebed.FloorModel.of("ACI 117 flat")
+    >>> rest = floor.given([[0, 0], [1000, 0]], [0, 1], [[500, 0], [900, 300]])
+    >>> rest.sample(3, seed=1).shape
+    (3, 2)
+    """
+
+    heights_mm: npt.NDArray[np.float64]
+    """Expected height at each place, mm, from the datum of the readings, shape (k,)."""
+    covariance_mm2: npt.NDArray[np.float64]
+    """Their covariance, mm², shape (k, k)."""
+
+    def sample(self, n: int = 1, seed: int = 0) -> npt.NDArray[np.float64]:
+        """Draws heights at the places, mm, shape (n, k).
+
+        >>> import truebed
+        >>> floor = truebed.FloorModel(sigma=1)
+        >>> floor.given([[0, 0]], [2], [[900, 0]]).sample(5).shape
+        (5, 1)
+        """
+        return _truebed.Rest(self.heights_mm, self.covariance_mm2).sample(n, seed)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class UpdatedFloor(Result):
+    """A floor model after a floor was read.
+
+    >>> import truebed
+    >>> updated = truebed.FloorModel(sigma=1).updated([[0, 0], [900, 0]], [0, 0.1], worth=10)
+    >>> updated.worth, updated.factor < 1
+    (11.0, True)
+    """
+
+    model: FloorModel
+    """The model with all its variances multiplied by ``factor``."""
+    factor: float
+    """By how much the variances are multiplied."""
+    interval: list[float]
+    """Where the factor lies with a probability of 95 %."""
+    differences: int
+    """How many differences of height were read."""
+    worth: float
+    """How many differences the updated model is worth: the ``worth`` of the next update."""
+    percentile: float
+    """The part of all floors of the model before that are evener than the one read."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ReadingsNeeded(Result):
+    """The smallest survey that leaves no more doubt than asked for.
+
+    >>> import truebed
+    >>> truebed.readings_needed([[0, 0], [900, 0]], 0.1, sigma=0.1).rounds
+    2
+    """
+
+    rounds: int
+    """How often the pattern is gone through."""
+    readings: int
+    """How many readings that is."""
+    doubt: float
+    """The doubt that it leaves."""
+    sigma_mm: float
+    """The standard uncertainty of the largest difference of two heights that it leaves, mm."""
+
+
+def readings_needed(
+    xy: Positions,
+    limits: Length | Limits,
+    *,
+    sigma: Length,
+    pattern: Literal["heights", "loop"] = "heights",
+    left: Length = 0,
+    doubt: float = 0.05,
+    joints: Iterable[Sequence[int | str]] | None = None,
+) -> ReadingsNeeded:
+    """The fewest rounds of a survey of the places ``xy`` that leave at most the ``doubt``: the
+    probability that a bed that is brought level by these readings does not keep the limits. Each
+    round of ``"heights"`` reads every point once from one set-up; each of ``"loop"`` reads the rise
+    from each point to the next and from the last to the first. ``sigma`` is the standard uncertainty
+    of a reading, and ``left`` how far the plan leaves the bed from level (±).
+
+    >>> import truebed
+    >>> legs = [[0, 0], [2134, 0], [2134, 1016], [0, 1016]]
+    >>> truebed.readings_needed(legs, 0.15, sigma="0.1 mm", left="0.05 mm").readings
+    16
+    """
+    problem = _template(xy, [Shim(1)], limits, joints=joints)
+    found: ReadingsNeeded = _truebed.readings_needed(
+        problem, pattern, _truebed.parse_length(sigma), _truebed.parse_length(left), float(doubt)
+    )
+    return found
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -211,6 +347,9 @@ class Estimate(Result):
     """The price of each job, pieces included, shape (jobs,); empty where it was not asked."""
     minutes: npt.NDArray[np.float64]
     """Minutes for each job, shape (jobs,); empty where it was not asked."""
+    operations: npt.NDArray[np.float64]
+    """How often each job takes each operation, a second pass included, shape (jobs, 6): readings,
+    lifts, pieces put in, taken out or set anew, slates, joints, and passes after the first."""
 
     def quantile(self, name: Figure, p: float) -> float:
         """The smallest value of a figure that at least a part ``p`` of the jobs served do not exceed;
@@ -228,10 +367,7 @@ class Estimate(Result):
             raise InputError(UNKNOWN, [("name", repr(name), "one of " + ", ".join(figures))])
         if not 0 <= p <= 1:
             raise InputError(VALUE, [("p", repr(p), "a number from 0 to 1")])
-        values: npt.NDArray[np.float64] = getattr(self, name)
-        known = np.sort(values[~np.isnan(values)])
-        at = int(np.ceil(p * len(known)))
-        return float(known[max(at - 1, 0)]) if len(known) else float("nan")
+        return _truebed.quantile(getattr(self, name), p)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -272,12 +408,14 @@ class Kit(Result):
     """The exact two-sided interval of that share (Clopper-Pearson)."""
     meets_share: bool
     """Whether the fresh jobs prove the share at the confidence asked for."""
+    attempts: int
+    """How often a kit was chosen and tried on fresh jobs."""
     fresh_jobs: int
     """Fresh jobs of the attempt that decided."""
     failures: int
     """Fresh jobs that it does not serve."""
     proven: bool
-    """Whether no smaller kit serves as many of the training jobs."""
+    """Whether no smaller kit serves as many of the training jobs; False for days of several jobs."""
     training_share: float
     """The share of the training jobs that it was chosen to serve."""
     additions: list[MorePieces]
@@ -393,6 +531,7 @@ def kit(
     most: int | Sequence[int] | None = None,
     packs: Sequence[int] | None = None,
     cheapest: bool = False,
+    jobs_a_day: int = 1,
     training_jobs: int = 1000,
     fresh_jobs: int = 1000,
     max_pieces: int | None = None,
@@ -403,7 +542,8 @@ def kit(
     on a floor, with a ``confidence`` that fresh jobs prove.
 
     ``most`` bounds the pieces of each kind, by default 50. ``packs`` are the numbers in which pieces
-    are sold. ``cheapest`` asks for the least sum of prices instead of the fewest pieces.
+    are sold. ``cheapest`` asks for the least sum of prices instead of the fewest pieces. With several
+    ``jobs_a_day`` the share is that of days whose jobs are all served from one stock.
 
     Raises :class:`InputError` for shares that are not between 0 and 1 and for lists of another size
     than the kinds.
@@ -414,25 +554,136 @@ def kit(
     >>> truebed.kit(floor, legs, [2, 0.5, 0.2], 0.15, share=0.8, training_jobs=50).meets_share
     True
     """
-    listed: Any = kinds
-    if not isinstance(kinds, Mapping) and not any(isinstance(kind, Shim) for kind in kinds):
-        listed = [Shim(kind) for kind in listed]
+    listed = _kinds(kinds)
     problem = _template(xy, listed, limits, max_pieces=max_pieces, max_stack=max_stack)
-    count = len(listed)
     found: Kit = _truebed.kit(
         _floor(floor),
         problem,
         share=share,
         confidence=confidence,
         seed=seed,
-        most=[most] * count if isinstance(most, int) else list(most or []),
+        most=_most(most, len(listed)),
+        packs=list(packs or []),
+        cheapest=cheapest,
+        jobs_a_day=jobs_a_day,
+        training_jobs=training_jobs,
+        fresh_jobs=fresh_jobs,
+        threads=threads,
+    )
+    return found
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FrontKit(Result):
+    """A kit of a front: the smallest that serves a share of the training jobs.
+
+    >>> import truebed
+    >>> legs = [[0, 0], [2134, 0], [2134, 1016], [0, 1016]]
+    >>> floor = truebed.FloorModel.of("ACI 117 superflat")
+    >>> front = truebed.kit_front(floor, legs, [2, 0.2], 0.2, shares=[0.5, 0.9], training_jobs=40)
+    >>> front.kits[0].pieces < front.kits[1].pieces
+    True
+    """
+
+    counts: list[int]
+    """Pieces of each kind."""
+    pieces: int
+    """Pieces in all."""
+    training_share: float
+    """The share of the training jobs that it was chosen to serve."""
+    served: float
+    """The share of the fresh jobs that it serves."""
+    interval: list[float]
+    """The exact two-sided interval of that share (Clopper-Pearson), for this kit by itself."""
+    proven: bool
+    """Whether no smaller kit serves as many of the training jobs."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class KitFront(Result):
+    """Pieces in the van against the share of jobs that they serve. A notebook draws it.
+
+    >>> import truebed
+    >>> legs = [[0, 0], [2134, 0], [2134, 1016], [0, 1016]]
+    >>> floor = truebed.FloorModel.of("ACI 117 superflat")
+    >>> front = truebed.kit_front(floor, legs, [2, 0.2], 0.2, shares=[0.5, 0.9], training_jobs=40)
+    >>> front.svg()[:4]
+    '<svg'
+    """
+
+    kits: list[FrontKit]
+    """The kits, the fewest pieces first."""
+    _svg: str
+
+    def svg(self) -> str:
+        """The front as SVG text.
+
+        >>> import truebed
+        >>> truebed.KitFront([], "<svg/>").svg()
+        '<svg/>'
+        """
+        return self._svg
+
+    def _repr_svg_(self) -> str:
+        return self._svg
+
+
+def kit_front(
+    floor: FloorModel,
+    xy: Positions,
+    kinds: Stock | Sequence[Length],
+    limits: Length | Limits,
+    *,
+    shares: Sequence[float] = (0.5, 0.7, 0.8, 0.9, 0.95, 0.98),
+    confidence: float = 0.95,
+    seed: int = 0,
+    most: int | Sequence[int] | None = None,
+    packs: Sequence[int] | None = None,
+    cheapest: bool = False,
+    training_jobs: int = 1000,
+    fresh_jobs: int = 1000,
+    max_pieces: int | None = None,
+    max_stack: Length | None = None,
+    threads: int | None = None,
+) -> KitFront:
+    """The smallest kit for each of the ``shares`` of the training jobs, with the share of fresh jobs
+    that it serves. Shares that no kit reaches are left out. The other arguments are those of
+    :func:`kit`.
+
+    >>> import truebed
+    >>> legs = [[0, 0], [2134, 0], [2134, 1016], [0, 1016]]
+    >>> floor = truebed.FloorModel.of("ACI 117 superflat")
+    >>> front = truebed.kit_front(floor, legs, [2, 0.2], 0.2, shares=[0.5, 0.9], training_jobs=40)
+    >>> [kit.training_share for kit in front.kits]
+    [0.5, 0.9]
+    """
+    listed = _kinds(kinds)
+    problem = _template(xy, listed, limits, max_pieces=max_pieces, max_stack=max_stack)
+    kits, svg = _truebed.kit_front(
+        _floor(floor),
+        problem,
+        shares=list(shares),
+        confidence=confidence,
+        seed=seed,
+        most=_most(most, len(listed)),
         packs=list(packs or []),
         cheapest=cheapest,
         training_jobs=training_jobs,
         fresh_jobs=fresh_jobs,
         threads=threads,
     )
-    return found
+    return KitFront(kits, svg)
+
+
+def _kinds(kinds: Stock | Sequence[Length]) -> Any:
+    listed: Any = kinds
+    if not isinstance(kinds, Mapping) and not any(isinstance(kind, Shim) for kind in kinds):
+        listed = [Shim(kind) for kind in listed]
+    return listed
+
+
+def _most(most: int | Sequence[int] | None, count: int) -> list[int]:
+    return [most] * count if isinstance(most, int) else list(most or [])
 
 
 def _template(xy: Positions, stock: Any, limits: Length | Limits, **options: Any) -> Any:

@@ -6,7 +6,7 @@ import numpy.typing as npt
 
 from ._bed import BedPlan
 from ._error import Error
-from ._estimate import Estimate, Kit
+from ._estimate import Estimate, FrontKit, Kit, ReadingsNeeded
 from ._floor import FloorFinding, FloorNumbers, FloorVerdict, Gap, LocalSlopes
 from ._highest import Highest
 from ._length import Length
@@ -51,6 +51,7 @@ __all__ = [
     "job_schema",
     "job_sheet",
     "kit",
+    "kit_front",
     "Laid",
     "least_squares",
     "lengths",
@@ -73,12 +74,15 @@ __all__ = [
     "plan_shims",
     "point_load",
     "PRESETS",
+    "quantile",
     "read_next",
     "read_plain",
     "Reading",
     "reading",
     "reading_from_row",
     "readings_from_csv",
+    "readings_needed",
+    "Rest",
     "resting",
     "roll",
     "roll_balls",
@@ -527,9 +531,54 @@ class Floor:
     def assumptions(self) -> list[str]: ...
     def sigma_of_difference_mm(self, distance_mm: float) -> float: ...
     def sample(self, xy: _Floats, n: int, seed: int) -> _Floats: ...
+    def given(
+        self,
+        read_xy: _Floats,
+        heights: _Floats,
+        sigma_mm: float,
+        xy: _Floats,
+    ) -> Rest: ...
+    def updated(
+        self,
+        xy: _Floats,
+        heights: _Floats,
+        sigma_mm: float,
+        worth: float,
+    ) -> tuple[Floor, float, list[float], int, float, float]: ...
     def __eq__(self, other: object, /) -> bool: ...
     def __getnewargs__(self) -> tuple[str]: ...
 
+@final
+class Rest:
+    def __new__(cls, heights: _Floats, covariance: _Floats) -> Rest: ...
+    @property
+    def heights_mm(self) -> _Floats: ...
+    @property
+    def covariance_mm2(self) -> _Floats: ...
+    def sample(self, n: int, seed: int) -> _Floats: ...
+
+def quantile(values: _Floats, p: float) -> float: ...
+def readings_needed(
+    problem: ShimProblem,
+    pattern: str,
+    sigma_mm: float,
+    left_mm: float,
+    doubt: float,
+) -> ReadingsNeeded: ...
+def kit_front(
+    floor: Floor,
+    problem: ShimProblem,
+    *,
+    shares: Sequence[float],
+    confidence: float,
+    seed: int,
+    most: Sequence[int],
+    packs: Sequence[int],
+    cheapest: bool,
+    training_jobs: int,
+    fresh_jobs: int,
+    threads: int | None,
+) -> tuple[list[FrontKit], str]: ...
 def fit_floor(
     floors: Sequence[tuple[_Floats, _Floats]],
 ) -> tuple[Floor, list[float], int]: ...
@@ -558,6 +607,7 @@ def kit(
     most: Sequence[int],
     packs: Sequence[int],
     cheapest: bool,
+    jobs_a_day: int,
     training_jobs: int,
     fresh_jobs: int,
     threads: int | None,

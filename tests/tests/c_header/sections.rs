@@ -31,6 +31,7 @@ const SOURCES: [&str; 26] = [
     "bed",
     "bed_surface",
     "site",
+    "estimate",
     "picture",
     "former",
 ];

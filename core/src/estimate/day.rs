@@ -1,0 +1,95 @@
+//! Days of several jobs that are served from one stock.
+
+use super::draws::Sample;
+use super::floor_model::Floors;
+use super::trial::{Counts, Trial};
+use super::visit::on_floor;
+use crate::error::Error;
+use crate::shim::{ShimProblem, plan_if_possible};
+use crate::workers;
+
+/// The floors of the jobs of a sample of days, which follow each other.
+pub(super) struct DayFloors<'a> {
+    pub(super) problem: &'a ShimProblem,
+    pub(super) floors: &'a Floors,
+    pub(super) seed: u64,
+    pub(super) sample: Sample,
+    pub(super) days: usize,
+    pub(super) jobs_a_day: usize,
+    pub(super) threads: usize,
+}
+
+impl DayFloors<'_> {
+    /// Plans the jobs of each day from one stock, which each job takes its pieces from where `shared` says
+    /// so; the pieces of the whole day, or none where a job of it has no plan.
+    fn plan(
+        &self,
+        stock: &Counts,
+        shared: bool,
+        stop: &dyn Fn() -> bool,
+    ) -> Result<Vec<Option<Vec<u32>>>, Error> {
+        let day = |day: usize, is_stopped: &dyn Fn() -> bool| {
+            let (mut left, mut used) = (stock.to_vec(), vec![0; stock.len()]);
+            for job in day * self.jobs_a_day..(day + 1) * self.jobs_a_day {
+                let heights = self.floors.draw(self.seed, self.sample, job as u64);
+                let mut problem = on_floor(self.problem, &heights)?;
+                for (shim, &count) in problem.stock.iter_mut().zip(&left) {
+                    shim.count = Some(count);
+                }
+                let plan = plan_if_possible(&problem, is_stopped)?;
+                let Some(plan) = plan.filter(|plan| plan.meets_limits) else { return Ok(None) };
+                for (kind, pieces) in plan.used.iter().enumerate() {
+                    used[kind] += pieces;
+                    left[kind] -= if shared { *pieces } else { 0 };
+                }
+            }
+            Ok(Some(used))
+        };
+        workers::each(self.days, self.threads, day, &|_| stop()).into_iter().collect()
+    }
+
+    /// How many days are served where one job after the other is planned from what is left of a kit.
+    pub(super) fn served(&self, kit: &Counts, stop: &dyn Fn() -> bool) -> Result<usize, Error> {
+        Ok(self.plan(kit, true, stop)?.iter().filter(|day| day.is_some()).count())
+    }
+}
+
+/// Days on which a kit is chosen: it serves a day where the plans that its jobs would have from all that
+/// is allowed can be carried out side by side. So more stock never hurts; a smaller kit may do too, with
+/// plans that give way to each other.
+pub(super) struct Days {
+    /// Pieces of each day; none where a job of it has no plan.
+    needs: Vec<Option<Vec<u32>>>,
+    jobs_a_day: usize,
+}
+
+impl Days {
+    pub(super) fn new(
+        days: &DayFloors<'_>,
+        most: &Counts,
+        stop: &dyn Fn() -> bool,
+    ) -> Result<Self, Error> {
+        Ok(Self { needs: days.plan(most, false, stop)?, jobs_a_day: days.jobs_a_day })
+    }
+}
+
+impl Trial for Days {
+    fn len(&self) -> usize {
+        self.needs.len()
+    }
+
+    fn plans(&self) -> (usize, usize) {
+        (self.needs.len() * self.jobs_a_day, 0)
+    }
+
+    fn served(
+        &mut self,
+        kit: &Counts,
+        _: usize,
+        stop: &dyn Fn() -> bool,
+    ) -> Result<Option<usize>, Error> {
+        let fits = |day: &Vec<u32>| day.iter().zip(kit).all(|(used, kit)| used <= kit);
+        let served = self.needs.iter().flatten().filter(|day| fits(day)).count();
+        Ok((!stop()).then_some(served))
+    }
+}
