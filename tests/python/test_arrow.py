@@ -215,3 +215,123 @@ def test_importing_it_brings_no_library_in():
     code = "import sys, truebed.arrow; print(*{name.partition('.')[0] for name in sys.modules})"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert not {"pyarrow", "polars", "distributed", "pandas"} & set(done.stdout.split())
+
+
+def floors(**more):
+    legs = {"x_mm": [[x for x, _ in XY]] * 3, "y_mm": [[y for _, y in XY]] * 3}
+    return pyarrow.table({"id": [1, 2, 3], "ff": [35.0, 12, 35], "fl": [25.0, 9, None], **legs, **more})
+
+
+def test_estimates():
+    stock = {3: 8, 1: 8, 0.2: 12}
+    minutes = {"job": 30, "lift": 10}
+    settings = dict(stock=stock, limits=0.15, jobs=200, seed=7, minutes=minutes)
+    found = truebed.arrow.estimate(floors(), quantiles=[0.5, 0.95], **settings)
+    rows = pyarrow.table(found).to_pylist()
+    assert [row["id"] for row in rows] == [1, 2, 3]
+    for row, numbers in zip(rows, [(35, 25), (12, 9)]):
+        floor = truebed.FloorModel(ff=numbers[0], fl=numbers[1])
+        one = truebed.estimate(floor, XY, stock, 0.15, jobs=200, seed=7, minutes=minutes)
+        assert row["served"] == one.served
+        assert [row["served_least"], row["served_most"]] == one.interval
+        for name in ("pieces", "lifts", "thickest_mm", "minutes"):
+            assert row[name] == [one.quantile(name, 0.5), one.quantile(name, 0.95)]
+        assert row["cost"] is None and row["error"] is None
+    assert rows[2]["error"].startswith("fl: got null") and rows[2]["served"] is None
+
+
+def test_estimates_of_floor_classes_with_limits_of_each():
+    data = floors(floor_class=["ACI 117 flat", "no such", None], limit_mm=[0.15, 0.15, 0.3])
+    rows = pyarrow.table(truebed.arrow.estimate(data, stock={0.2: None}, jobs=50)).to_pylist()
+    one = truebed.estimate(truebed.FloorModel.of("ACI 117 flat"), XY, {0.2: None}, 0.15, jobs=50)
+    assert rows[0]["served"] == one.served and len(rows[0]["pieces"]) == 3
+    assert "no such" in rows[1]["error"] and rows[2]["error"].startswith("floor_class: got null")
+
+
+def test_what_estimates_refuse():
+    with pytest.raises(truebed.InputError, match="expected a column ff"):
+        truebed.arrow.estimate(floors().drop_columns(["ff"]), stock={1: 1}, limits=1)
+    with pytest.raises(truebed.InputError, match=r"quantiles\[1\]: got 2"):
+        truebed.arrow.estimate(floors(), stock={1: 1}, limits=1, quantiles=[0.5, 2])
+    with pytest.raises(truebed.InputError, match="jobs: got 0"):
+        truebed.arrow.estimate(floors(), stock={1: 1}, limits=1, jobs=0)
+
+
+def test_a_short_piece_of_a_long_column():
+    data = table(20_000)
+    assert planned(data.slice(19_990), stock=STOCK, limits=0.1) == planned(data, stock=STOCK, limits=0.1)[-10:]
+
+
+FEW_THREADS = """
+import resource, sys
+import numpy, pyarrow
+import truebed, truebed.arrow
+sys.path.insert(0, sys.argv[1])
+from test_arrow import JOB, STOCK, XY, table
+
+def all_of_it():
+    plans = pyarrow.table(truebed.arrow.plan(table(300), stock=STOCK, limits=0.1))
+    jobs = truebed.run_jobs([JOB] * 5)
+    z = numpy.tile([[0.0, 1, 2, 4], [3, 1, 0, 1]], (20_000, 1))
+    planes = truebed.fit_planes(XY, z)
+    floor = truebed.FloorModel(ff=35, fl=25)
+    return plans, jobs, planes, truebed.estimate(floor, XY, STOCK, 0.15, jobs=50)
+
+import threading
+before = all_of_it()
+# A user who has as many threads as they may: no further one can be started.
+resource.setrlimit(resource.RLIMIT_NPROC, (0, 0))
+import os
+if os.getuid() == 0:
+    os.setgid(65534)
+    os.setuid(65534)
+try:
+    threading.Thread(target=int).start()
+except RuntimeError:
+    print(all_of_it() == before)
+else:
+    print("threads can be started")
+"""
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="RLIMIT_NPROC")
+def test_where_no_thread_can_be_started_the_calling_one_works():
+    done = subprocess.run(
+        [sys.executable, "-c", FEW_THREADS, str(Path(__file__).parent)],
+        capture_output=True,
+        text=True,
+        env={**os.environ, "OPENBLAS_NUM_THREADS": "1"},
+    )
+    if done.stdout == "threads can be started\n":
+        pytest.skip("this user may start threads whatever the limit")
+    assert done.stdout == "True\n", done.stderr
+
+
+MANY_ROWS = """
+import resource, sys
+import pyarrow, truebed.arrow
+rows, most = 8192, int(sys.argv[1])
+batch = pyarrow.table({
+    "x_mm": [[0.0, 900]] * rows, "y_mm": [[0.0, 0]] * rows,
+    "height_mm": [[0.0, -0.1 * (at % 30)] for at in range(rows)],
+}).to_batches()[0]
+source = (batch for _ in range(most // rows))
+reader = pyarrow.RecordBatchReader.from_batches(batch.schema, source)
+plans = truebed.arrow.plan(reader, stock={1: None, 0.1: None}, limits=0.05)
+done = sum(batch.num_rows for batch in pyarrow.RecordBatchReader.from_stream(plans))
+assert done == most // rows * rows, done
+print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+"""
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="ru_maxrss in kB")
+def test_the_most_memory_does_not_grow_with_the_rows():
+    """Of a process of its own. `benches/arrow.py` goes on to ten million rows; here as many as
+    TRUEBED_ROWS says."""
+    def most(rows):
+        command = [sys.executable, "-c", MANY_ROWS, str(rows)]
+        return int(subprocess.run(command, capture_output=True, text=True, check=True).stdout)
+
+    rows = int(os.environ.get("TRUEBED_ROWS", 200_000))
+    few, many = most(rows // 10), most(rows)
+    assert many - few < 16 << 10, (few, many)

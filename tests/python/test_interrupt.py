@@ -148,7 +148,7 @@ def test_ctrl_c_stops_a_large_job_at_any_stage(which, after):
             now = resource.getrusage(resource.RUSAGE_CHILDREN)
             # Of its own time, since others may share the machine.
             whole = now.ru_utime + now.ru_stime - before.ru_utime - before.ru_stime
-            assert whole - taken < 1, (whole, taken)
+            assert whole - taken < 2, (whole, taken)
         finally:
             run.kill()
 
