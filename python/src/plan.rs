@@ -47,7 +47,7 @@ pub(crate) fn plan_many<'py>(
     progress: Option<Py<PyAny>>,
     threads: Option<&Bound<'py, PyAny>>,
 ) -> PyResult<Vec<Bound<'py, PyAny>>> {
-    let solved: Vec<_> = problems.iter().map(|asked| asked.get().problem.clone()).collect();
+    let solved: Vec<_> = problems.iter().map(|asked| &asked.get().problem).collect();
     let threads = one(py, "threads", crate::value::threads(threads))?;
     let (plans, signalled) = py.detach(|| {
         let signals = Signals::new();
