@@ -14,4 +14,5 @@ pub(crate) use place::place_until;
 pub use place::{Obstacle, PlaceOptions, Position, TablePlace, Turn, place};
 pub use square::{Square, square};
 pub use tape::{Tape, Tapes};
+pub(crate) use way_in::way_in_until;
 pub use way_in::{Carried, Carry, Passage, Piece, Spare, WayIn, corner_bound, way_in};

@@ -1,5 +1,6 @@
 """The programs of examples/python print what examples/output holds, as those of examples/rust do."""
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -22,3 +23,18 @@ def test_prints_what_it_should(noun):
     done = subprocess.run(command, capture_output=True, encoding="utf-8")
     assert done.returncode == 0, done.stderr
     assert done.stdout == (EXAMPLES / f"output/{noun}.txt").read_text("utf-8")
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no full disk there")
+@pytest.mark.parametrize("noun", NOUNS)
+def test_no_output_is_no_success(noun):
+    command = [sys.executable, "-X", "utf8", EXAMPLES / f"python/{noun}.py"]
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, text=True)
+    assert done.returncode != 0 and "No space left" in done.stderr
+    # Nobody reads.
+    reader, writer = os.pipe()
+    os.close(reader)
+    done = subprocess.run(command, stdout=writer, stderr=subprocess.PIPE, text=True)
+    os.close(writer)
+    assert done.returncode != 0 and "Broken pipe" in done.stderr

@@ -42,6 +42,28 @@ fn print_what_they_should() {
     }
 }
 
+/// A program that cannot write what it found does not end as if it had: neither on a full disk nor
+/// where nobody reads.
+#[cfg(target_os = "linux")]
+#[test]
+fn no_output_is_no_success() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
+    let run = r#"cargo run --quiet --package truebed-examples --example "$0""#;
+    for noun in NOUNS {
+        let full = format!("{run} > /dev/full");
+        let unread = format!("set -o pipefail; (sleep 0.5; exec {run}) | true");
+        for script in [full, unread] {
+            let mut command = Command::new("bash");
+            let command = command.args(["-c", &script, noun]).current_dir(&root);
+            let output = command.output().unwrap();
+            let said = String::from_utf8(output.stderr).unwrap();
+            assert!(!output.status.success(), "{noun}: {script}: {said}");
+            let why = ["No space left", "Broken pipe"].iter().any(|why| said.contains(why));
+            assert!(why, "{noun}: {script}: {said}");
+        }
+    }
+}
+
 /// Each noun has a program in both languages, short enough to take in at once.
 #[test]
 fn are_short() {

@@ -108,8 +108,9 @@ pub(super) fn run(
     legs: Option<&StageOutcome>,
 ) -> Result<(EstimateOutcome, bool), Error> {
     let budget = &mut ready.problem.options.budget;
-    // An equal part for each job, so that the answer does not hang on which thread plans it.
-    budget.nodes = budget.nodes.min(nodes / ready.asked.jobs.max(1) as u64);
+    // One budget for all of them, and an equal part for each job, so that the answer does not hang on
+    // which thread plans it.
+    budget.nodes = budget.nodes.min(nodes) / ready.asked.jobs.max(1) as u64;
     let options = ready.asked.options(ready.slates.len());
     let found = estimate_until(&ready.floor, &ready.problem, &options, &|_| deadline.is_over());
     let found = found.map_err(|error| error.within("estimate"))?;

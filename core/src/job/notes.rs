@@ -117,7 +117,8 @@ pub(super) fn of_step(step: Step) -> Option<&'static str> {
         Step::ReadNext => Some(words::budget::NO_READ_NEXT),
         Step::Bearing => Some(words::budget::NO_BEARING),
         Step::Ball => Some(words::budget::NO_BALL),
-        Step::Place => Some(words::budget::NO_PLACE),
+        // The visit has no notes.
+        Step::Place | Step::WayIn => None,
         // The estimate says how many jobs it rests on.
         Step::Estimate => None,
     }

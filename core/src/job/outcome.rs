@@ -22,6 +22,7 @@ pub(super) use estimate::{ActualLegs, ReadyEstimate};
 pub use floor::{FloorFindingOutcome, FloorOutcome};
 pub use plan::{PlanOutcome, PointHeight, StackOutcome, StockOutcome, Surface};
 pub use plate::{CentreLines, PlateOutcome};
+pub(in crate::job) use ran_out::unless_stopped;
 pub use ran_out::{RanOut, Step};
 pub use shortfall::{AddedShim, AdditionOutcome, ConflictLimitOutcome, ShortfallOutcome};
 pub use slate::{JointStepOutcome, SlateOutcome, SlateSupportOutcome, TestLoadOutcome};

@@ -13,7 +13,7 @@ use super::lying::Lying;
 use super::outcome::{
     FindingOutcome, FloorOutcome, JobOutcome, JointStepOutcome, NextReadingsOutcome, PlanOutcome,
     PlateOutcome, RanOut, ReadyEstimate, ShortfallOutcome, SlateOutcome, StackOutcome,
-    StageOutcome, Step, StockOutcome, Surface, VerdictOutcome,
+    StageOutcome, Step, StockOutcome, Surface, VerdictOutcome, unless_stopped,
 };
 use super::stage::{self, Resolved};
 use super::survey::{self, StageHeights};
@@ -97,7 +97,7 @@ pub fn run_job_until(
 /// Runs both stages, the slates with the stock that the legs leave, and works the plates out.
 fn run(job: &Job, nodes: u64, deadline: &Deadline<'_>) -> Result<JobOutcome, Error> {
     let Ready { legs, mut slates, plates, visit, mut stock, estimate } = ready(job, deadline)?;
-    let mut ran_out: Vec<RanOut> = visit.ran_out.clone().into_iter().collect();
+    let mut ran_out: Vec<RanOut> = of_visit(&visit.ran_out);
     let mut left = nodes;
     let mut run = |stage: ReadyStage<'_>| stage.run(&mut stock, &mut left, deadline, &mut ran_out);
     let mut legs = legs.map(&mut run).transpose()?;
@@ -118,6 +118,10 @@ fn run(job: &Job, nodes: u64, deadline: &Deadline<'_>) -> Result<JobOutcome, Err
         JobOutcome { legs, slates, plates, ran_out, visit: None, estimate, cautions: cautions() };
     outcome.visit = visit_run::run(job, visit, &outcome)?;
     Ok(outcome)
+}
+
+fn of_visit(steps: &[Step]) -> Vec<RanOut> {
+    steps.iter().map(|&step| RanOut { stage: "visit".to_owned(), step }).collect()
 }
 
 /// The outcome of a job that had to stop before its heights were known.
@@ -614,21 +618,6 @@ impl ReadyStage<'_> {
     /// The kinds that could be bought.
     fn kinds<'b>(&'b self, problem: &'b ShimProblem) -> &'b [Shim] {
         self.job.catalogue.as_deref().unwrap_or(&problem.stock)
-    }
-}
-
-/// The answer of a step, or none and a note of it where the step had to stop.
-fn unless_stopped<T>(
-    answer: Result<T, Error>,
-    step: Step,
-    ran_out: &mut Vec<Step>,
-) -> Result<Option<T>, Error> {
-    match answer {
-        Err(error) if error.is_stopped() => {
-            ran_out.push(step);
-            Ok(None)
-        }
-        answer => answer.map(Some),
     }
 }
 

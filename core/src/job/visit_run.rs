@@ -1,7 +1,7 @@
 //! The visit of a job, worked out once its stages have been run.
 
 use super::document::Job;
-use super::outcome::{JobOutcome, RanOut, StageOutcome, Step};
+use super::outcome::{JobOutcome, StageOutcome, Step, unless_stopped};
 use super::steps;
 use super::visit::{
     BoxOutcome, CarriedBox, CarriedOutcome, PlaceOutcome, RestingOutcome, SquareOutcome,
@@ -10,7 +10,7 @@ use super::visit::{
 use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::plane::{Direction, minimum_zone, resting};
-use crate::site::{place_until, square, way_in};
+use crate::site::{place_until, square, way_in_until};
 
 /// What of the visit rests on no stage.
 #[derive(Default)]
@@ -19,24 +19,19 @@ pub(super) struct Ready {
     frame: Option<SquareOutcome>,
     carried: Vec<CarriedOutcome>,
     /// What was cut short.
-    pub(super) ran_out: Option<RanOut>,
+    pub(super) ran_out: Vec<Step>,
 }
 
 /// Finds what is wrong with the visit of a job, and works out what rests on no stage.
 pub(super) fn ready(job: &Job, deadline: &Deadline<'_>) -> Result<Ready, Error> {
     let Some(visit) = &job.visit else { return Ok(Ready::default()) };
     let mut found = Problems::default();
-    let mut ran_out = None;
+    let mut ran_out = Vec::new();
     let place = visit.room.as_ref().and_then(|asked| {
         let place = place_until(&asked.corners(), asked.surface(), &asked.options(), deadline);
-        match place {
-            Err(error) if error.is_stopped() => {
-                ran_out = Some(RanOut { stage: "visit".to_owned(), step: Step::Place });
-                None
-            }
-            place => found.take(place.map_err(|error| error.within("visit"))),
-        }
-        .map(|place| PlaceOutcome::new(&place, asked))
+        let place = unless_stopped(place, Step::Place, &mut ran_out);
+        let place = found.take(place.map_err(|error| error.within("visit"))).flatten()?;
+        Some(PlaceOutcome::new(&place, asked))
     });
     let frame = visit.frame.as_ref().map(|asked| {
         let [sigma, within] = [asked.sigma, asked.within].map(|it| it.map(|mm| mm.mm()));
@@ -47,10 +42,12 @@ pub(super) fn ready(job: &Job, deadline: &Deadline<'_>) -> Result<Ready, Error> 
     let boxes: Vec<_> = visit.boxes.iter().map(CarriedBox::piece).collect();
     let carried = (!visit.ways.is_empty()).then(|| {
         let passages: Vec<_> = visit.ways.iter().map(Way::passage).collect();
-        let found = way_in(&boxes, &passages);
-        found.map(|it| CarriedOutcome::each(&it, visit)).map_err(|error| error.within("visit"))
+        let found = way_in_until(&boxes, &passages, deadline);
+        let found = unless_stopped(found, Step::WayIn, &mut ran_out);
+        let found = found.map_err(|error| error.within("visit"))?;
+        Ok(found.map(|it| CarriedOutcome::each(&it, visit)))
     });
-    let carried = found.take(carried.transpose()).flatten().unwrap_or_default();
+    let carried = found.take(carried.transpose()).flatten().flatten().unwrap_or_default();
     visit.check(&mut found);
     found.into_result()?;
     Ok(Ready { place, frame, carried, ran_out })

@@ -172,6 +172,9 @@ impl Search<'_> {
             }
         };
         for &fan in fans {
+            if self.deadline.spend(600 * rows.len() as u64).is_err() {
+                return best;
+            }
             for corners in [[a, b, c], [a, c, d]] {
                 look(fan, corners, &rows, &mut best, &mut open);
             }

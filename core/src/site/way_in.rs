@@ -8,6 +8,7 @@
 //! corridor to one in which it lies in the other. Every condition is linear in its length, so the
 //! longest rectangle of a breadth is the best worst of closed forms over an angle.
 
+use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::points::check_name;
 
@@ -133,12 +134,24 @@ pub struct WayIn {
 /// zero; a corner that turns by less than 1° or more than 150°; stairs that are not from 1° to 80°
 /// steep.
 pub fn way_in(pieces: &[Piece], passages: &[Passage]) -> Result<WayIn, Error> {
+    way_in_until(pieces, passages, &Deadline::never())
+}
+
+/// The same, but stopped where its time is over.
+pub(crate) fn way_in_until(
+    pieces: &[Piece],
+    passages: &[Passage],
+    deadline: &Deadline<'_>,
+) -> Result<WayIn, Error> {
+    /// What carrying a thing through a passage takes, two ways up, in operations.
+    const A_PASSAGE: u64 = 1_000_000;
     check(pieces, passages)?;
     let mut carried = Vec::new();
     let mut tightest = Vec::new();
     for (at, piece) in pieces.iter().enumerate() {
         let mut worst: Option<Carried> = None;
         for (passage, through) in passages.iter().enumerate() {
+            deadline.spend(A_PASSAGE)?;
             let [upright, flat] = [Carry::Upright, Carry::Flat].map(|carry| {
                 let (margin_mm, spare) = through.margin(carry.edges(piece.size_mm));
                 let passes = margin_mm >= 0.0;
@@ -264,6 +277,9 @@ pub fn corner_bound(widths_mm: [f64; 2], turn_deg: f64, across_mm: f64) -> f64 {
     let (mut low, mut high) = (still.max(0.0), most);
     for _ in 0..100 {
         let middle = (low + high) / 2.0;
+        if middle <= low || middle >= high {
+            break;
+        }
         if passes(middle) { low = middle } else { high = middle }
     }
     low

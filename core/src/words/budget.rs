@@ -21,9 +21,5 @@ pub(crate) const NO_READ_NEXT: &str = "The budget ran out before it was known wh
 pub(crate) const NO_BEARING: &str =
     "The budget ran out before it was known how the slates bear on their stacks.";
 
-/// Without a place in the room.
-pub(crate) const NO_PLACE: &str =
-    "The budget ran out before it was known where the table stands best.";
-
 /// Without a ball.
 pub(crate) const NO_BALL: &str = "The budget ran out before a ball was rolled.";

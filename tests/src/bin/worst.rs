@@ -3,11 +3,12 @@
 //!
 //! ```sh
 //! cargo run --release -p truebed-tests --bin worst -- 600 time tests/worst
+//! cargo run --release -p truebed-tests --bin worst -- tests/worst/*.json
 //! ```
 //!
-//! The arguments are seconds, what to search for (`time`, `stop` or `memory`), and a folder into which
+//! Files are run and measured, whole and stopped at once. Else the arguments are seconds, what to search for (`time`, `stop` or `memory`), and a folder into which
 //! the worst of each start of the search is written. What is found stands on standard output, one
-//! line each: milliseconds, MB, bytes of the document, what was asked, the recipe.
+//! line each: milliseconds of processor time, MB, bytes of the document, what was asked, the recipe.
 
 use std::alloc::{GlobalAlloc, Layout, System};
 use std::path::PathBuf;
@@ -54,20 +55,59 @@ struct Cost {
     peak: usize,
 }
 
+/// The time that this thread has had a processor, where the system says so; else the time by the clock.
+fn now() -> Duration {
+    let of_thread = std::fs::read_to_string("/proc/thread-self/schedstat").ok();
+    let nanoseconds = of_thread.and_then(|text| text.split(' ').next()?.parse().ok());
+    nanoseconds.map_or_else(
+        || {
+            let clock = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
+            clock.unwrap_or_default()
+        },
+        Duration::from_nanos,
+    )
+}
+
 /// Runs a document with sheet, picture and page; nothing where it is refused.
 fn run(text: &str, stop_at_once: bool) -> Option<Cost> {
     let job = Job::from_json(text).ok()?;
     let before = NOW.load(Ordering::Relaxed);
     PEAK.store(before, Ordering::Relaxed);
-    let start = Instant::now();
+    let start = now();
     let budget = Budget { nodes: u64::MAX, time_ms: None };
     let done = job.run_until(&budget, &|| stop_at_once).ok()?;
     let _ = (done.sheet_of_outcome(), done.picture_of_outcome());
-    let took = start.elapsed();
+    let took = now().saturating_sub(start);
     Some(Cost { took, peak: PEAK.load(Ordering::Relaxed) - before })
 }
 
+/// Runs the documents in files, and says what each costs.
+fn measure(paths: &[String]) {
+    for path in paths {
+        let text = match std::fs::read_to_string(path) {
+            Ok(text) => text,
+            Err(error) => {
+                eprintln!("{path}: {error}");
+                continue;
+            }
+        };
+        let [whole, stopped] = [false, true].map(|stop| run(&text, stop));
+        let (Some(whole), Some(stopped)) = (whole, stopped) else {
+            println!("{path}: refused");
+            continue;
+        };
+        let (ms, mb) = (whole.took.as_millis(), whole.peak / 1_000_000);
+        let stopped = stopped.took.as_millis();
+        println!("{path}: {} bytes, {ms} ms, {mb} MB; stopped at once {stopped} ms", text.len());
+    }
+}
+
 fn main() {
+    let paths: Vec<String> = std::env::args().skip(1).collect();
+    if paths.first().is_some_and(|first| first.parse::<u64>().is_err()) {
+        measure(&paths);
+        return;
+    }
     let mut arguments = std::env::args().skip(1);
     let seconds = arguments.next().and_then(|it| it.parse().ok()).unwrap_or(60);
     let what = arguments.next().unwrap_or_else(|| "time".to_owned());

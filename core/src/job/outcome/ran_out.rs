@@ -3,6 +3,8 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::error::Error;
+
 /// A step of a stage or of the visit that the budget or the caller cut short.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -35,6 +37,23 @@ pub enum Step {
     Ball,
     /// Where the table stands in the room, a step of the visit.
     Place,
+    /// Whether its pieces get in, a step of the visit.
+    WayIn,
     /// The jobs of the estimate, of which fewer were drawn than asked for.
     Estimate,
+}
+
+/// The answer of a step, or none and a note of it where the step had to stop.
+pub(in crate::job) fn unless_stopped<T>(
+    answer: Result<T, Error>,
+    step: Step,
+    ran_out: &mut Vec<Step>,
+) -> Result<Option<T>, Error> {
+    match answer {
+        Err(error) if error.is_stopped() => {
+            ran_out.push(step);
+            Ok(None)
+        }
+        answer => answer.map(Some),
+    }
 }
