@@ -6,7 +6,7 @@ use std::fs;
 use std::path::Path;
 
 /// The sources in the order in which a reader meets them.
-const SOURCES: [&str; 26] = [
+const SOURCES: [&str; 27] = [
     "job",
     "jobs",
     "status",
