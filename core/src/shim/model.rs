@@ -119,22 +119,7 @@ impl Model {
         let highest = supports.last().map_or(Length::ZERO, |&at| bare[at]);
         let heights: Vec<i64> = supports.iter().map(|&at| (bare[at] - highest).nm()).collect();
 
-        let mut spans = Vec::new();
-        let mut overall = None;
-        for span in limits {
-            if span.limit == LimitKind::Overall && span.members.len() == supports.len() {
-                overall = Some(span.width.nm());
-            } else {
-                let members: Vec<usize> = span.members.iter().map(|&at| place[at]).collect();
-                spans.push((members, span.width.nm()));
-            }
-        }
-        let width = match overall {
-            Some(width) => width,
-            None => width_of_ties(supports.len(), &spans)?,
-        };
-        let depth = heights.first().map_or(0, |lowest| -lowest);
-        spans.retain(|(_, span)| *span < width.min(depth.saturating_add(width)));
+        let (width, spans) = width_and_spans(limits, &place, &heights)?;
 
         let stock = &problem.stock;
         let in_place = placed::pieces(problem.placed.as_ref(), stock.len());
@@ -190,38 +175,8 @@ impl Model {
             .min(thinnest.saturating_add(adjusted))
             .saturating_add(placed + 1);
 
-        let stride = match order {
-            Order::Cheapest => {
-                let prices = kinds.iter().map(|&kind| i64::from(stock[kind].price));
-                let least = prices.filter(|&price| price > 0).min().unwrap_or(1);
-                (least * pieces_end / 4).max(1)
-            }
-            _ => 1,
-        };
-        let price = |kind: &usize| i64::from(stock[*kind].price);
-        let dearest = kinds.iter().map(price).max().unwrap_or(0);
-        let lifts_first = problem.placed.is_some() || order == Order::FewestLifts;
-        let (piece_cost, lift_cost, cost_unit) = match order {
-            Order::Cheapest => {
-                let cost = |kind: &usize| price(kind).saturating_mul(pieces_end).saturating_add(1);
-                (kinds.iter().map(cost).collect(), 0, pieces_end)
-            }
-            _ if lifts_first => (vec![1; kinds.len()], pieces_end, pieces_end),
-            _ => (vec![1; kinds.len()], 0, 1),
-        };
-        let most_lifts = lift_cost.saturating_mul(heights.len() as i64);
-        let most_price = match order {
-            Order::Cheapest => dearest.saturating_mul(pieces_end).saturating_mul(pieces_end),
-            _ => 0,
-        };
-        let cost_end = pieces_end.saturating_add(most_lifts).saturating_add(most_price);
-        let sum_end = cost_end.saturating_mul(heights.len() as i64);
-        if sum_end > 1 << 60 {
-            let got = format!("a total of up to {cost_end}");
-            let expected = "prices and numbers of pieces whose sums stay below 2^60";
-            return Err(Error::new(ProblemKind::Value, "stock.price", got, expected));
-        }
-        let scale = ((1 << 60) / sum_end).clamp(1, 1 << 10);
+        let costs = Costs::new(problem, order, &kinds, pieces_end, heights.len())?;
+        let scale = ((1 << 60) / costs.sum_end).clamp(1, 1 << 10);
         let limited = counts.iter().flatten().map(|&count| i64::from(count)).sum::<i64>().max(1);
         let multiplier_end = (1 << 60) / limited.saturating_mul(heights.len() as i64);
 
@@ -249,17 +204,17 @@ impl Model {
             allowed,
             homes,
             counts,
-            piece_cost,
-            lift_cost,
-            cost_unit,
+            piece_cost: costs.piece,
+            lift_cost: costs.lift,
+            cost_unit: costs.unit,
             max_pieces,
             max_stack,
             width,
             spans,
-            cost_end,
+            cost_end: costs.end,
             scale,
             multiplier_end,
-            stride,
+            stride: costs.stride,
         })
     }
 
@@ -353,6 +308,89 @@ impl Model {
     pub(super) fn unscaled(&self, bound: i64) -> i64 {
         bound.div_euclid(self.scale) + i64::from(bound.rem_euclid(self.scale) > 0)
     }
+}
+
+/// What the first goals add up, as the fields of [`Model`] have it.
+struct Costs {
+    piece: Vec<i64>,
+    lift: i64,
+    unit: i64,
+    stride: i64,
+    end: i64,
+    /// More than any plan's cost times the supports.
+    sum_end: i64,
+}
+
+impl Costs {
+    /// Of plans with fewer than `pieces_end` pieces.
+    ///
+    /// # Errors
+    /// Prices whose sums go beyond 2⁶⁰.
+    fn new(
+        problem: &ShimProblem,
+        order: Order,
+        kinds: &[usize],
+        pieces_end: i64,
+        supports: usize,
+    ) -> Result<Self, Error> {
+        let prices: Vec<i64> =
+            kinds.iter().map(|&kind| i64::from(problem.stock[kind].price)).collect();
+        let lifts_first = problem.placed.is_some() || order == Order::FewestLifts;
+        let (mut stride, mut most_price) = (1, 0);
+        let (piece, lift, unit) = match order {
+            Order::Cheapest => {
+                let least = prices.iter().copied().filter(|&price| price > 0).min().unwrap_or(1);
+                stride = (least * pieces_end / 4).max(1);
+                let dearest = prices.iter().copied().max().unwrap_or(0);
+                most_price = dearest.saturating_mul(pieces_end).saturating_mul(pieces_end);
+                let cost = |price: &i64| price.saturating_mul(pieces_end).saturating_add(1);
+                (prices.iter().map(cost).collect(), 0, pieces_end)
+            }
+            _ if lifts_first => (vec![1; kinds.len()], pieces_end, pieces_end),
+            _ => (vec![1; kinds.len()], 0, 1),
+        };
+        let most_lifts = lift.saturating_mul(supports as i64);
+        let end = pieces_end.saturating_add(most_lifts).saturating_add(most_price);
+        let sum_end = end.saturating_mul(supports as i64);
+        if sum_end > 1 << 60 {
+            let got = format!("a total of up to {end}");
+            let expected = "prices and numbers of pieces whose sums stay below 2^60";
+            return Err(Error::new(ProblemKind::Value, "stock.price", got, expected));
+        }
+        Ok(Self { piece, lift, unit, stride, end, sum_end })
+    }
+}
+
+/// Members of each span, and the difference that it allows.
+type Spans = Vec<(Vec<usize>, i64)>;
+
+/// The difference allowed over all supports, and the spans that allow less, with members by their
+/// `place` in the order of the model.
+///
+/// # Errors
+/// Limits that leave two supports without a tie.
+fn width_and_spans(
+    limits: Vec<Span>,
+    place: &[usize],
+    heights: &[i64],
+) -> Result<(i64, Spans), Error> {
+    let mut spans = Vec::new();
+    let mut overall = None;
+    for span in limits {
+        if span.limit == LimitKind::Overall && span.members.len() == heights.len() {
+            overall = Some(span.width.nm());
+        } else {
+            let members: Vec<usize> = span.members.iter().map(|&at| place[at]).collect();
+            spans.push((members, span.width.nm()));
+        }
+    }
+    let width = match overall {
+        Some(width) => width,
+        None => width_of_ties(heights.len(), &spans)?,
+    };
+    let depth = heights.first().map_or(0, |lowest| -lowest);
+    spans.retain(|(_, span)| *span < width.min(depth.saturating_add(width)));
+    Ok((width, spans))
 }
 
 /// What is in place under each support, in the order of the model.

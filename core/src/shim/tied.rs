@@ -409,11 +409,11 @@ mod tests {
         /// costs less than is told.
         #[test]
         fn no_plan_is_lost(
-            heights in prop::collection::vec(-25..=0_i64, 3..6),
-            kinds in prop::collection::vec((1..9_i64, 0..5_u32), 1..4),
-            widths in (0..4_i64, 0..4_i64, 0..8_i64),
+            heights in prop::collection::vec(-16..=0_i64, 4..7),
+            kinds in prop::collection::vec((1..9_i64, 1..4_u32), 2..4),
+            widths in (0..5_i64, 0..5_i64, 1..8_i64),
             reach in 0..12_i64,
-            patience in (0..3_u64, 1..40_u64),
+            patience in (0..2_u64, 1..4_u64),
         ) {
             let patience = Patience { untuned: patience.0, whole: patience.1 };
             let at = |(place, &height): (usize, &i64)| Support {
