@@ -226,10 +226,9 @@ impl<'a> Plan<'a> {
         })
     }
 
-    /// Whether a point has shims that bear nothing.
+    /// Whether a point bears nothing.
     fn is_loose(&self, point: &PicturePoint) -> bool {
-        let bears = self.bears(&point.id);
-        !point.shims.is_empty() && bears.is_some_and(|(support, _)| !support.carries)
+        self.bears(&point.id).is_some_and(|(support, _)| !support.carries)
     }
 
     /// How high the bed may be drawn, where one that is longer than wide is drawn so high: a bed that
@@ -314,13 +313,13 @@ impl<'a> Plan<'a> {
     /// A point by its name, where all names are short, else by its number in the list.
     fn mark(&self, canvas: &mut Canvas, [x, y]: [f64; 2], at: usize) {
         let point = &self.picture.points[at];
-        if self.is_loose(point) {
-            canvas.mark("circle", "paper", &[("cx", x), ("cy", y), ("r", RADIUS)]);
-            canvas.mark("circle", "dash", &[("cx", x), ("cy", y), ("r", RADIUS)]);
-        } else if self.picture.met && point.shims.is_empty() {
-            canvas.rect("shape", [x - RADIUS, y - RADIUS, 2.0 * RADIUS, 2.0 * RADIUS]);
-        } else {
-            canvas.mark("circle", "shape", &[("cx", x), ("cy", y), ("r", RADIUS)]);
+        let classes: &[&str] = if self.is_loose(point) { &["paper", "dash"] } else { &["shape"] };
+        for class in classes {
+            if self.picture.met && point.shims.is_empty() {
+                canvas.rect(class, [x - RADIUS, y - RADIUS, 2.0 * RADIUS, 2.0 * RADIUS]);
+            } else {
+                canvas.mark("circle", class, &[("cx", x), ("cy", y), ("r", RADIUS)]);
+            }
         }
         let text = if self.named { point.id.clone() } else { (at + 1).to_string() };
         // So that two or three wide letters stay clear of the ring.
@@ -348,7 +347,8 @@ impl<'a> Plan<'a> {
             lines.extend(units.each().iter().map(figure));
         }
         if self.is_loose(point) {
-            lines.push("LOOSE".to_owned());
+            let bare = point.shims.is_empty();
+            lines.push(if bare { "bears nothing" } else { "LOOSE" }.to_owned());
         } else if let Some((support, _)) = self.bears(&point.id).filter(|_| stacks) {
             lines.extend(support.force_n.map(force));
         }

@@ -7,7 +7,9 @@ const N_PER_LBF: f64 = 4.448_221_615_260_5;
 
 /// A force in newtons and pounds-force.
 pub(crate) fn force(newtons: f64) -> String {
-    format!("{newtons:.0} N ({:.0} lbf)", newtons / N_PER_LBF)
+    // Adding 0 leaves no -0.
+    let [newtons, pounds] = [newtons, newtons / N_PER_LBF].map(|force| force.round() + 0.0);
+    format!("{newtons:.0} N ({pounds:.0} lbf)")
 }
 
 /// What one point of a slate bears: a force, N, none where the slate tips; how uncertain it is; and how

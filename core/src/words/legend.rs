@@ -22,7 +22,7 @@ pub(crate) fn of_plan(named: bool, joints: bool, loose: bool) -> String {
         legend.push_str(" A thick broken line between two marks: a joint of two slates.");
     }
     if loose {
-        legend.push_str(" A broken ring: shims that bear nothing.");
+        legend.push_str(" A broken outline: it bears nothing.");
     }
     legend
 }
