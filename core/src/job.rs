@@ -48,7 +48,7 @@ pub use plates::Plate;
 pub use run::{run_job, run_job_until};
 pub use slates::{Material, SlatePiece, TestLoad};
 pub use visit::{
-    BoxOutcome, CarriedBox, CarriedOutcome, Consent, FloatOutcome, FrameTapes, Hardware,
+    BoxOutcome, CarriedBox, CarriedOutcome, Consent, DoorSwing, FloatOutcome, FrameTapes, Hardware,
     HoldOutcome, OwnStep, PlaceOutcome, RestingOutcome, RockOutcome, RoomPlan, RoomThing,
     ShortOutcome, SquareOutcome, StepOutcome, Visit, VisitOutcome, Way, ZoneOutcome,
 };

@@ -72,12 +72,12 @@ pub use estimate::{
 };
 pub use job::{
     ActualFigureOutcome, ActualOutcome, AddedShim, AdditionOutcome, BoxOutcome, CarriedBox,
-    CarriedOutcome, CentreLines, ConflictLimitOutcome, Consent, DistributionOutcome, EstimateBlock,
-    EstimateOutcome, ExpectedHeights, FindingOutcome, FloatOutcome, FloorFindingOutcome,
-    FloorOutcome, FrameTapes, Hardware, HeaviestLiftOutcome, HoldOutcome, Job, JobOutcome,
-    JointStepOutcome, KnownFloor, LegLiftOutcome, LegLoadOutcome, LevelGrid, LevelLine, Material,
-    MaterialOutcome, MeasuredHeights, NamedPoints, NextReadingsOutcome, OperationOutcome, OwnStep,
-    PlaceOutcome, PlacedStack, PlanOutcome, Plate, PlateOutcome, PointHeight, RanOut,
+    CarriedOutcome, CentreLines, ConflictLimitOutcome, Consent, DistributionOutcome, DoorSwing,
+    EstimateBlock, EstimateOutcome, ExpectedHeights, FindingOutcome, FloatOutcome,
+    FloorFindingOutcome, FloorOutcome, FrameTapes, Hardware, HeaviestLiftOutcome, HoldOutcome, Job,
+    JobOutcome, JointStepOutcome, KnownFloor, LegLiftOutcome, LegLoadOutcome, LevelGrid, LevelLine,
+    Material, MaterialOutcome, MeasuredHeights, NamedPoints, NextReadingsOutcome, OperationOutcome,
+    OwnStep, PlaceOutcome, PlacedStack, PlanOutcome, Plate, PlateOutcome, PointHeight, RanOut,
     ReadingOutcome, ReasonOutcome, RestingOutcome, RockOutcome, RollingBall, RoomPlan, RoomThing,
     SecondPass, ShimPoints, ShortOutcome, ShortfallOutcome, SlateOutcome, SlatePiece,
     SlateSupportOutcome, SlateWeightOutcome, SlopeOutcome, SquareOutcome, StackOutcome, Stage,

@@ -12,6 +12,7 @@ pub(crate) mod legend;
 pub(crate) mod plan;
 pub(crate) mod plate;
 pub(crate) mod shortfall;
+pub(crate) mod site;
 pub(crate) mod stack;
 pub(crate) mod survey;
 pub(crate) mod verdict;

@@ -4870,6 +4870,23 @@ int32_t truebed_find_place(const double *room_mm,
                            size_t *short_count);
 
 /**
+ * The corners of what a door leaf sweeps, for a `truebed_obstacle`: hinged at `hinge_mm` (x and y), as
+ * wide as `leaf_mm`, from one direction anticlockwise to another, degrees from x. The arc is taken a hair
+ * too wide, never too narrow. The buffer takes x and y of each corner: `*count` becomes how many numbers
+ * that is, with a NULL buffer and a `capacity` of 0 too.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL; TRUEBED_BAD_VALUE for a hinge that is no place,
+ * a leaf that is not from 1 mm to 1 km, a swing that is not above 0 and at most 359 degrees.
+ */
+int32_t truebed_door_swing(const double *hinge_mm,
+                           double leaf_mm,
+                           double from_deg,
+                           double to_deg,
+                           double *corners_mm,
+                           size_t capacity,
+                           size_t *count);
+
+/**
  * Draws the plan of a room with the table where `truebed_find_place` puts it, in `units`, a
  * TRUEBED_UNITS_ number: clearances on every side, what is short and where. `title` may be NULL. `*out`
  * becomes an SVG; free it with `truebed_text_free`.

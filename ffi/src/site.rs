@@ -204,6 +204,32 @@ pub unsafe extern "C" fn truebed_find_place(
     })
 }
 
+/// The corners of what a door leaf sweeps, for a `truebed_obstacle`: hinged at `hinge_mm` (x and y), as
+/// wide as `leaf_mm`, from one direction anticlockwise to another, degrees from x. The arc is taken a hair
+/// too wide, never too narrow. The buffer takes x and y of each corner: `*count` becomes how many numbers
+/// that is, with a NULL buffer and a `capacity` of 0 too.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL; TRUEBED_BAD_VALUE for a hinge that is no place,
+/// a leaf that is not from 1 mm to 1 km, a swing that is not above 0 and at most 359 degrees.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_door_swing(
+    hinge_mm: *const f64,
+    leaf_mm: f64,
+    from_deg: f64,
+    to_deg: f64,
+    corners_mm: *mut f64,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
+    boundary(|| {
+        // SAFETY: the caller's promise: two numbers.
+        let hinge = unsafe { pointer::array(hinge_mm, 2, "hinge_mm") }?;
+        let door = Obstacle::door("door", [hinge[0], hinge[1]], leaf_mm, from_deg, to_deg)?;
+        // SAFETY: the caller's promise.
+        unsafe { pointer::copy_out(door.corners.as_flattened(), corners_mm, capacity, count) }
+    })
+}
+
 /// Draws the plan of a room with the table where `truebed_find_place` puts it, in `units`, a
 /// TRUEBED_UNITS_ number: clearances on every side, what is short and where. `title` may be NULL. `*out`
 /// becomes an SVG; free it with `truebed_text_free`.

@@ -65,7 +65,7 @@ mod _truebed {
     #[pymodule_export]
     use super::shim::Shim;
     #[pymodule_export]
-    use super::site::{place, room_picture, square, way_in};
+    use super::site::{door_swing, place, room_picture, square, way_in};
     #[pymodule_export]
     use super::survey::{Solution, Survey, adjust, components, survey, union_jack};
     #[pymodule_export]

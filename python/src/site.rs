@@ -1,6 +1,6 @@
 //! Whether the table fits the room, whether it gets there, whether its frame is square.
 
-use numpy::{IntoPyArray, PyArrayMethods, PyReadonlyArray1, PyReadonlyArray2};
+use numpy::{IntoPyArray, PyArray1, PyArray2, PyArrayMethods, PyReadonlyArray1, PyReadonlyArray2};
 use pyo3::prelude::*;
 use truebed::{
     Carry, Obstacle, Passage, Piece, PlaceOptions, Position, Spare, TablePlace, Tapes, Turn,
@@ -71,6 +71,21 @@ pub(crate) fn place<'py>(
             names: names.collect::<Vec<_>>(),
         }
     ))
+}
+
+/// The corners of what a door leaf sweeps, shape (k, 2).
+#[pyfunction]
+pub(crate) fn door_swing(
+    py: Python<'_>,
+    hinge: [f64; 2],
+    leaf: f64,
+    from_deg: f64,
+    to_deg: f64,
+) -> PyResult<Bound<'_, PyArray2<f64>>> {
+    let door = Obstacle::door("door", hinge, leaf, from_deg, to_deg);
+    let corners = door.map_err(|error| raised(py, &error))?.corners;
+    let count = corners.len();
+    PyArray1::from_vec(py, corners.into_flattened()).reshape([count, 2])
 }
 
 /// The plan of a room as SVG.

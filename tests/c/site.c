@@ -136,10 +136,24 @@ static void gets_in(void) {
     REFUSED(truebed_way_in(pieces, 2, passages, 3, NULL, NULL, NULL), TRUEBED_NULL_POINTER, "passes");
 }
 
+static void door(void) {
+    const double hinge[2] = {0, 0};
+    double corners[18];
+    size_t count = 0;
+    CHECK(truebed_door_swing(hinge, 800, 0, 90, NULL, 0, &count) == TRUEBED_OK && count == 18);
+    CHECK(truebed_door_swing(hinge, 800, 0, 90, corners, 18, &count) == TRUEBED_OK);
+    CHECK(corners[0] == 0 && corners[2] == 800 && corners[3] == 0);
+    REFUSED(truebed_door_swing(hinge, 800, 0, 90, corners, 17, &count), TRUEBED_BUFFER_TOO_SMALL, "capacity");
+    REFUSED(truebed_door_swing(hinge, 0, 0, 90, corners, 18, &count), TRUEBED_BAD_VALUE, "leaf");
+    REFUSED(truebed_door_swing(hinge, 800, 90, 90, corners, 18, &count), TRUEBED_BAD_VALUE, "to_deg");
+    REFUSED(truebed_door_swing(NULL, 800, 0, 90, corners, 18, &count), TRUEBED_NULL_POINTER, "hinge_mm");
+}
+
 int main(void) {
     fits();
     refuses_rooms();
     is_square();
     gets_in();
+    door();
     return 0;
 }

@@ -2,6 +2,9 @@
 
 import json
 import pickle
+import shutil
+import struct
+import subprocess
 import xml.etree.ElementTree as ElementTree
 
 import pandas
@@ -108,3 +111,36 @@ def test_results_as_plain_values():
     frame = PLAN.to_frame()
     assert isinstance(frame, pandas.DataFrame) and frame.index.name == "support"
     assert frame["lift_mm"].tolist() == PLAN.lifts_mm.tolist()
+
+
+def _by_cairo(svg):
+    cairosvg = pytest.importorskip("cairosvg", reason="CairoSVG is not installed here")
+    return cairosvg.svg2png(bytestring=svg.encode())
+
+
+def _by_librsvg(svg):
+    if shutil.which("rsvg-convert") is None:
+        pytest.skip("rsvg-convert (librsvg) is not installed here")
+    return subprocess.run(["rsvg-convert"], input=svg.encode(), capture_output=True, check=True).stdout
+
+
+def _by_resvg(svg):
+    resvg = pytest.importorskip("resvg_py", reason="resvg_py is not installed here")
+    # It drops text unless it is told of a font.
+    fonts = {"font_dirs": ["/usr/share/fonts"], "font_family": "DejaVu Sans", "sans_serif_family": "DejaVu Sans"}
+    return bytes(resvg.svg_to_bytes(svg_string=svg, **fonts))
+
+
+@pytest.mark.parametrize("draw", [_by_cairo, _by_librsvg, _by_resvg])
+@pytest.mark.parametrize("narrow", [False, True])
+def test_renderers_draw_it(draw, narrow):
+    """What is drawn is more than paper: its PNG is many times that of the paper alone."""
+    plan = truebed.plan_shims([[0, 0], [900, 0], [900, 600], [0, 600]], [0, -1.1, -2, -0.5], {0.5: 9}, 0.3)
+    svg = plan.picture(narrow=narrow)
+    head, rest = svg.split('<rect class="paper"', 1)
+    paper = head + '<rect class="paper"' + rest.split("/>", 1)[0] + "/></svg>"
+    drawn, bare = draw(svg), draw(paper)
+    assert drawn.startswith(b"\x89PNG") and len(drawn) > 5 * len(bare)
+    # Width and height stand at the head of a PNG: nothing is scaled away.
+    width, height = struct.unpack(">II", drawn[16:24])
+    assert width == (380 if narrow else 720) and height > width

@@ -335,3 +335,125 @@ fn a_narrow_picture_is_set_anew_and_not_shrunk() {
         }
     }
 }
+
+/// A door leaf in a job's room is what its corners are.
+#[test]
+fn a_door_in_a_job_sweeps_what_its_corners_bound() {
+    let with = |thing: Value| {
+        let mut document: Value = serde_json::from_str(&text("visit.job.json")).unwrap();
+        document["visit"]["room"]["obstacles"] = json!([thing]);
+        truebed::run_job(&document.to_string())
+    };
+    let swing = |from: f64, to: f64| {
+        json!({"name": "door", "swing": {
+            "hinge": ["1000 mm", "0 mm"], "leaf": "800 mm", "from_deg": from, "to_deg": to}})
+    };
+    let door = truebed::Obstacle::swing("door", [1000.0, 0.0], 800.0, 0.0, 90.0);
+    let corner = |mm: f64| format!("{:.6} mm", mm);
+    let corners: Vec<_> = door.corners.iter().map(|it| it.map(corner)).collect();
+    let place = |done: &str| {
+        let done: Value = serde_json::from_str(done).unwrap();
+        let place = &done["outcome"]["visit"]["place"];
+        ["x_mm", "y_mm", "least_mm"].map(|field| place[field].as_f64().unwrap())
+    };
+    let by_swing = place(&with(swing(0.0, 90.0)).unwrap());
+    let by_corners = place(&with(json!({"name": "door", "corners": corners})).unwrap());
+    for (a, b) in by_swing.iter().zip(by_corners) {
+        assert!((a - b).abs() < 1e-3, "{by_swing:?} {by_corners:?}");
+    }
+    for (thing, field) in [
+        (swing(90.0, 90.0), "visit.room.obstacles[0].swing.to_deg"),
+        (swing(0.0, 360.0), "visit.room.obstacles[0].swing.to_deg"),
+        (
+            json!({"name": "d", "corners": [["0 mm", "0 mm"], ["1 mm", "0 mm"], ["0 mm", "1 mm"]],
+            "swing": swing(0.0, 90.0)["swing"]}),
+            "visit.room.obstacles[0].swing",
+        ),
+    ] {
+        let error = with(thing).unwrap_err();
+        assert_eq!(error.problems()[0].field, field, "{error}");
+    }
+}
+
+fn visit(change: impl FnOnce(&mut Value)) -> Result<Value, truebed::Error> {
+    let mut document: Value = serde_json::from_str(&text("visit.job.json")).unwrap();
+    change(&mut document);
+    let done: Value = serde_json::from_str(&truebed::run_job(&document.to_string())?).unwrap();
+    Ok(done["outcome"]["visit"].clone())
+}
+
+#[test]
+fn the_next_step_waits_for_what_must_be_so() {
+    let next = |change: &dyn Fn(&mut Value)| visit(|it| change(it)).unwrap()["next"].clone();
+    assert_eq!(next(&|_| ()), "frame");
+    // What is short in the van is known before anything begins.
+    assert_eq!(next(&|it| it["visit"]["hardware"][0]["counted"] = 3.into()), "start");
+    assert_eq!(next(&|it| it["visit"]["done"] = json!([])), "start");
+    // Steps that were done go on as long as what must be so after them is.
+    let done = json!(["start", "position", "frame", "legs", "legs-read"]);
+    assert_eq!(next(&|it| it["visit"]["done"] = done.clone()), "centre");
+    let passed = |off: &'static str| {
+        let done = done.clone();
+        move |it: &mut Value| {
+            it["visit"]["done"] = done.clone();
+            it["legs"]["placed"] = json!([]);
+            for reading in it["readings"].as_array_mut().unwrap() {
+                if reading["point"].as_str().is_some_and(|id| id.starts_with("leg")) {
+                    let low = reading["point"] == "leg SW";
+                    reading["value"] = if low { off } else { "0 mm" }.into();
+                }
+            }
+        }
+    };
+    assert_eq!(next(&passed("0 mm")), "centre");
+    // A leg that has sunk is shimmed again before a slate is laid on it.
+    assert_eq!(next(&passed("-2 mm")), "legs");
+}
+
+#[test]
+fn steps_that_do_not_exist_are_refused_all_at_once() {
+    let refused = visit(|it| {
+        it["visit"]["done"] = json!(["start", "paint", "varnish"]);
+        it["visit"]["hardware"][0]["step"] = "polish".into();
+    })
+    .unwrap_err();
+    let fields: Vec<_> = refused.problems().iter().map(|it| it.field.clone()).collect();
+    assert_eq!(fields, ["visit.done[1]", "visit.done[2]", "visit.hardware[0].step"]);
+}
+
+#[test]
+fn slates_that_a_job_describes_are_weighed() {
+    let slate = |name: &str, x: [&str; 2]| json!({"name": name, "x": x, "y": ["0 mm", "1350 mm"], "thickness": "25 mm"});
+    let found = visit(|it| {
+        it["slates"]["pieces"] = json!([
+            slate("west", ["0 mm", "860 mm"]),
+            slate("centre", ["860 mm", "1740 mm"]),
+            slate("east", ["1740 mm", "2600 mm"])
+        ]);
+        it["legs"]["limits"]["overall"] = "0.2 mm".into();
+    })
+    .unwrap();
+    let boxes = found["boxes"].as_array().unwrap();
+    let centre = boxes.iter().rfind(|it| it["what"] == "centre slate").unwrap();
+    // 0.88 m × 1.35 m × 25 mm of 2793.6 kg/m³, by hand.
+    assert!((centre["mass_kg"].as_f64().unwrap() - 82.969_92).abs() < 1e-6, "{centre}");
+    assert_eq!(centre["people"], 4);
+}
+
+#[test]
+fn sheet_and_page_tell_of_zone_rock_and_instruments() {
+    let job = good("visit.job.json");
+    for (name, text) in [("sheet", job.sheet().unwrap()), ("page", job.page().unwrap())] {
+        let text = with_hard_spaces_softened(&text);
+        let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        for words in ["the bare frame stands on", "Zone of the legs: "] {
+            assert!(text.contains(words), "{name}: {words}");
+        }
+    }
+    let page = with_hard_spaces_softened(&job.page().unwrap());
+    assert!(page.contains("Read by, each with") && page.contains("in the van before"));
+    let mut levelled = good("level-steps.job.json");
+    levelled.units = Units::Metric;
+    let page = with_hard_spaces_softened(&levelled.page().unwrap());
+    assert!(page.contains("spirit level"), "{page}");
+}

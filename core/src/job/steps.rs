@@ -1,6 +1,6 @@
 //! Who does what in which order. The order is common practice; a visit may state its own.
 
-use super::document::Job;
+use super::document::{Job, Stage};
 use super::outcome::{JobOutcome, StageOutcome};
 use super::visit::{Hardware, HoldOutcome, StepOutcome, Visit, VisitOutcome};
 use crate::shown::shown;
@@ -29,9 +29,10 @@ pub(super) fn of(
     for step in &mut steps {
         step.done = visit.done.contains(&step.id);
         let of_step = |it: &&Hardware| it.step.as_deref() == Some(&step.id);
-        let needs = visit.hardware.iter().filter(of_step);
-        let needs: Vec<String> = needs.map(|it| format!("{} × {}", it.count, it.name)).collect();
-        step.with.extend(needs);
+        for it in visit.hardware.iter().filter(of_step) {
+            step.with.push(format!("{} × {}", it.count, it.name));
+            step.before.push(in_the_van(it));
+        }
         let holds = step.before.iter_mut().chain(&mut step.after).map(|hold| &mut hold.text);
         let texts = holds.chain(&mut step.with).chain([&mut step.text]);
         texts.for_each(|text| *text = shown(text));
@@ -56,6 +57,20 @@ fn hold(text: &str, holds: Option<bool>) -> HoldOutcome {
     HoldOutcome { text: text.to_owned(), holds }
 }
 
+/// Whether there is enough of a thing.
+fn in_the_van(it: &Hardware) -> HoldOutcome {
+    let text = format!("{} × {} in the van", it.count, it.name);
+    hold(&text, it.counted.map(|counted| counted >= it.count))
+}
+
+/// Whether what was read since the stacks were put in place meets the limits, so that nothing is lifted
+/// again; not known where no stacks are in place.
+fn read_again(asked: Option<&Stage>, outcome: Option<&StageOutcome>) -> Option<bool> {
+    asked?.placed.as_ref()?;
+    let Some(outcome) = outcome else { return Some(false) };
+    if outcome.plan.lifted.is_empty() { planned(outcome) } else { Some(false) }
+}
+
 /// Whether the plan of a stage is there and sure enough.
 fn planned(stage: &StageOutcome) -> Option<bool> {
     match stage.verdict.as_ref().map(|verdict| verdict.conformity) {
@@ -78,12 +93,7 @@ fn usual(job: &Job, outcome: &JobOutcome, visit: &Visit, found: &VisitOutcome) -
 
     let mut start =
         step("start", "Count hardware and tools; walk the way in before anything is unloaded.");
-    let counted = |it: &Hardware| it.counted.map(|counted| counted >= it.count);
-    for thing in &visit.hardware {
-        start
-            .after
-            .push(hold(&format!("{} × {} in the van", thing.count, thing.name), counted(thing)));
-    }
+    start.after.extend(visit.hardware.iter().map(in_the_van));
     for it in found.carried.iter().filter(|it| it.tightest) {
         let text = format!("{} passes {}, carried {}", it.what, it.through, it.carry);
         start.before.push(hold(&text, Some(it.passes)));
@@ -119,10 +129,12 @@ fn usual(job: &Job, outcome: &JobOutcome, visit: &Visit, found: &VisitOutcome) -
         let mut shim = step("legs", "Shim the legs by the plan, the highest first left as it is.");
         shim.caution = Some(CAUTIONS[2].to_owned());
         shim.before.push(hold("there is a plan for the legs that meets the limits", planned(legs)));
+        let again = read_again(job.legs.as_ref(), Some(legs));
+        shim.after.push(hold("no leg is to be lifted again", again));
         steps.push(shim);
         let mut read = step("legs-read", "Read the legs again, on their shims.");
         read.before.push(hold("the legs are shimmed", was_done("legs")));
-        read.after.push(hold("the limits of the legs are met by the new readings", None));
+        read.after.push(hold("the limits of the legs are met by the new readings", again));
         steps.push(read);
     }
     if job.slates.is_some() {
@@ -146,14 +158,16 @@ fn usual(job: &Job, outcome: &JobOutcome, visit: &Visit, found: &VisitOutcome) -
         shim.before.push(hold("there is a plan for the slates that meets the limits", plan));
         shim.before
             .push(hold("the slates were read after the legs were done", was_done("slates-read")));
+        let again = read_again(job.slates.as_ref(), outcome.slates.as_ref());
+        shim.after.push(hold("no point of a slate is to be shimmed again", again));
         steps.push(shim);
         let mut screws = step("screws", "Screw the slates down, hand-tight and evenly.");
         screws.before.push(hold("the slates are shimmed", was_done("slates")));
         steps.push(screws);
-        let mut again = step("read-again", "Read the slates again, screwed down.");
-        again.before.push(hold("the slates are screwed down", was_done("screws")));
-        again.after.push(hold("the limits of the slates are met by the new readings", None));
-        steps.push(again);
+        let mut last = step("read-again", "Read the slates again, screwed down.");
+        last.before.push(hold("the slates are screwed down", was_done("screws")));
+        last.after.push(hold("the limits of the slates are met by the new readings", again));
+        steps.push(last);
         let mut joints = step("joints", "Fill and dress the joints.");
         joints.before.push(hold("the slates have been read again", was_done("read-again")));
         steps.push(joints);

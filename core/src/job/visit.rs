@@ -5,7 +5,7 @@ mod asked;
 mod outcome;
 
 pub use asked::{
-    CarriedBox, Consent, FrameTapes, Hardware, OwnStep, RoomPlan, RoomThing, Visit, Way,
+    CarriedBox, Consent, DoorSwing, FrameTapes, Hardware, OwnStep, RoomPlan, RoomThing, Visit, Way,
 };
 pub use outcome::{
     BoxOutcome, CarriedOutcome, FloatOutcome, HoldOutcome, PlaceOutcome, RestingOutcome,

@@ -4,8 +4,8 @@ use super::document::Job;
 use super::outcome::{JobOutcome, StageOutcome, Step, unless_stopped};
 use super::steps;
 use super::visit::{
-    BoxOutcome, CarriedBox, CarriedOutcome, PlaceOutcome, RestingOutcome, SquareOutcome,
-    VisitOutcome, Way, ZoneOutcome,
+    BoxOutcome, CarriedBox, CarriedOutcome, HoldOutcome, PlaceOutcome, RestingOutcome,
+    SquareOutcome, StepOutcome, Visit, VisitOutcome, Way, ZoneOutcome,
 };
 use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
@@ -28,7 +28,8 @@ pub(super) fn ready(job: &Job, deadline: &Deadline<'_>) -> Result<Ready, Error> 
     let mut found = Problems::default();
     let mut ran_out = Vec::new();
     let place = visit.room.as_ref().and_then(|asked| {
-        let place = place_until(&asked.corners(), asked.surface(), &asked.options(), deadline);
+        let options = found.take(asked.options().map_err(|error| error.within("visit.room")))?;
+        let place = place_until(&asked.corners(), asked.surface(), &options, deadline);
         let place = unless_stopped(place, Step::Place, &mut ran_out);
         let place = found.take(place.map_err(|error| error.within("visit"))).flatten()?;
         Some(PlaceOutcome::new(&place, asked))
@@ -68,7 +69,9 @@ pub(super) fn run(
     let zones =
         |stage: &Option<StageOutcome>| stage.as_ref().map(|stage| zone(job, stage)).transpose();
     let (legs_zone, slates_zone) = (zones(&outcome.legs)?, zones(&outcome.slates)?);
-    let boxes: Vec<BoxOutcome> = visit.boxes.iter().filter_map(BoxOutcome::new).collect();
+    let slates = job.slates.iter().flat_map(|slates| &slates.pieces).filter_map(BoxOutcome::slate);
+    let boxes: Vec<BoxOutcome> =
+        visit.boxes.iter().filter_map(BoxOutcome::new).chain(slates).collect();
     let mut worked = VisitOutcome {
         place,
         frame,
@@ -81,20 +84,31 @@ pub(super) fn run(
         next: None,
     };
     worked.steps = steps::of(job, outcome, visit, &worked);
-    let mut done = visit.done.iter().enumerate();
-    let unknown = done.find(|(_, id)| !worked.steps.iter().any(|step| step.id == **id));
-    if let Some((at, id)) = unknown {
-        let known: Vec<&str> = worked.steps.iter().map(|step| step.id.as_str()).collect();
-        let (field, expected) =
-            (format!("visit.done[{at}]"), format!("one of {}", known.join(", ")));
-        return Err(Error::new(ProblemKind::Unknown, field, format!("{id:?}"), expected));
-    }
-    worked.next = worked
-        .steps
-        .iter()
-        .find(|step| !step.done && step.before.iter().all(|hold| hold.holds != Some(false)))
-        .map(|step| step.id.clone());
+    check_steps(visit, &worked.steps)?;
+    worked.next = next(&worked.steps);
     Ok(Some(worked))
+}
+
+/// Finds names of steps that there are none of.
+fn check_steps(visit: &Visit, steps: &[StepOutcome]) -> Result<(), Error> {
+    let mut found = Problems::default();
+    let known: Vec<&str> = steps.iter().map(|step| step.id.as_str()).collect();
+    let done = visit.done.iter().enumerate().map(|(at, id)| (format!("visit.done[{at}]"), id));
+    let needed = (visit.hardware.iter().enumerate())
+        .filter_map(|(at, it)| Some((format!("visit.hardware[{at}].step"), it.step.as_ref()?)));
+    for (field, id) in done.chain(needed).filter(|(_, id)| !known.contains(&id.as_str())) {
+        let expected = format!("one of {}", known.join(", "));
+        found.add(ProblemKind::Unknown, field, format!("{id:?}"), expected);
+    }
+    found.into_result()
+}
+
+/// The first step that is not done, or done without what must be so after it, and that may begin.
+fn next(steps: &[StepOutcome]) -> Option<String> {
+    let fails = |holds: &[HoldOutcome]| holds.iter().any(|hold| hold.holds == Some(false));
+    let open = |step: &&StepOutcome| !step.done || fails(&step.after);
+    let step = steps.iter().find(|step| open(step) && (step.done || !fails(&step.before)))?;
+    Some(step.id.clone())
 }
 
 /// The plan positions of the points of a stage, in the order of its heights.

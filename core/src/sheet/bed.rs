@@ -17,7 +17,7 @@ use crate::units::{Unit, Units};
 use crate::words::bed::force;
 use crate::words::legend::{NOT_ALL_FIT, OF_MAPS, of_plan, of_surface, only_the_first};
 use crate::words::plan::sloping;
-use crate::words::stack::{pieces, runs, stack};
+use crate::words::stack::{pieces, stack, thicknesses};
 use crate::words::{CAUTIONS, met};
 
 /// More points than this are not drawn; the text sheet has them all.
@@ -336,9 +336,13 @@ impl<'a> Plan<'a> {
         if point.shims.is_empty() {
             lines.push("stays".to_owned());
         } else if stacks {
-            let stack = runs(&pieces(&point.shims, &point.names), units);
+            let stack = pieces(&point.shims, &point.names);
+            let stack: Vec<(String, &str)> = thicknesses(&stack, units).collect();
             let shown = if stack.len() > 4 { 3 } else { stack.len() };
-            lines.extend(stack[..shown].iter().map(|run| ellipsis(run, 26)));
+            for (thickness, name) in &stack[..shown] {
+                lines.push(ellipsis(thickness, 26));
+                lines.extend((!name.is_empty()).then(|| ellipsis(name, 26)));
+            }
             if shown < stack.len() {
                 lines.push(format!("and {} more kinds", stack.len() - shown));
             }

@@ -6,18 +6,22 @@ use svg::node::element::Element;
 
 use super::html::Html;
 use super::room::{room_picture, said};
-use super::stages::{LimitRow, again, before_of, ended, slopes, stack_of, stock_name, sure, title};
+use super::stages::{
+    LimitRow, again, before_of, ended, resting_words, slopes, stack_of, stock_name, sure, title,
+};
 use crate::error::Error;
 use crate::job::{
     Job, JobOutcome, StackOutcome, Stage, StageOutcome, Step, StepOutcome, VisitOutcome,
 };
 use crate::length::Length;
 use crate::site;
+use crate::stock::StockIs;
 use crate::units::Units;
 use crate::words::budget::NO_HEIGHTS;
-use crate::words::met;
 use crate::words::plan::sloping;
+use crate::words::site::read_by;
 use crate::words::stack::{stack as pieces_of, to_do};
+use crate::words::{self, met};
 
 const STYLE: &str = include_str!("page.css");
 
@@ -167,7 +171,7 @@ fn room(page: &mut Html, job: &Job) -> Result<(), Error> {
     let Some(asked) = job.visit.as_ref().and_then(|visit| visit.room.as_ref()) else {
         return Ok(());
     };
-    let (room, options) = (asked.corners(), asked.options());
+    let (room, options) = (asked.corners(), asked.options()?);
     let place = site::place(&room, asked.surface(), &options)?;
     page.text("h2", "", "Where the table stands");
     let words = said(&room, &options, &place, job.units);
@@ -220,26 +224,8 @@ fn frame(page: &mut Html, job: &Job, visit: &VisitOutcome) {
     }
     if let Some(resting) = &visit.resting {
         page.text("h2", "", "What the bare frame stands on");
-        let words = format!("Before any shim it stands on {}.", resting.stands_on.join(", "));
-        page.text("p", "", &words);
-        let floats = resting.floats.iter().filter(|it| it.mm > 0.0);
-        let floats: Vec<String> =
-            floats.map(|it| format!("{} {}", it.id, units.figure("", it.mm))).collect();
-        if !floats.is_empty() {
-            page.text("p", "", &format!("It floats above {}.", floats.join("; ")));
-        }
-        for rock in &resting.rocks {
-            if let (Some(onto), Some(drop)) = (&rock.onto, rock.drop_mm) {
-                let [a, b] = &rock.about;
-                page.text(
-                    "p",
-                    "",
-                    &format!(
-                        "Pushed over {a} and {b} it comes down on {onto}, by {}.",
-                        units.figure("", drop)
-                    ),
-                );
-            }
+        for words in resting_words(resting, units) {
+            page.text("p", "", &words);
         }
     }
 }
@@ -263,7 +249,7 @@ fn of_stage(page: &mut Html, job: &Job, name: &'static str, asked: &Stage, stage
     readings(page, stage, asked);
     next_readings(page, job, stage);
     if stage.met {
-        stock(page, stage, units);
+        stock(page, job, stage, name, units);
     }
 }
 
@@ -399,12 +385,23 @@ fn next_readings(page: &mut Html, job: &Job, stage: &StageOutcome) {
     }
 }
 
-fn stock(page: &mut Html, stage: &StageOutcome, units: Units) {
+/// What the van has before and after a stage.
+fn stock(page: &mut Html, job: &Job, stage: &StageOutcome, name: &str, units: Units) {
+    let count = |count: Option<u32>| count.map_or_else(|| "plenty".to_owned(), |it| it.to_string());
+    let of_legs = job.outcome.as_ref().and_then(|outcome| outcome.legs.as_ref());
+    let legs = of_legs.filter(|_| name.starts_with("Slates"));
     page.element("table", "", |table| {
-        table.row("th", &["stock", "in the plan", "left in the van"]);
-        for kind in &stage.stock {
-            let left = kind.left.map_or_else(|| "plenty".to_owned(), |left| left.to_string());
-            table.row("td", &[&stock_name(kind, units), &kind.used.to_string(), &left]);
+        let owned = job.stock_is == StockIs::Whole && legs.is_none();
+        let before = if owned { "owned, in place and in the van" } else { "in the van before" };
+        table.row("th", &["stock", before, "in the plan", "left in the van"]);
+        for (at, kind) in stage.stock.iter().enumerate() {
+            let before = match legs {
+                Some(legs) => legs.stock.get(at).and_then(|kind| kind.left),
+                None => job.stock.get(at).and_then(|kind| kind.count),
+            };
+            let (before, left) = (count(before), count(kind.left));
+            let used = kind.used.to_string();
+            table.row("td", &[&stock_name(kind, units), &before, &used, &left]);
         }
     });
 }
@@ -414,18 +411,23 @@ fn owner(page: &mut Html, job: &Job, outcome: &JobOutcome) {
     page.element("div", "owner", |page| {
         page.text("h2", "", "For the owner");
         page.text("p", "", title(job));
-        for (name, stage) in stages.into_iter().filter_map(|(name, it)| Some((name, it.as_ref()?))) {
+        for (name, stage) in stages.into_iter().filter_map(|(name, it)| Some((name, it.as_ref()?)))
+        {
             let count = stage.heights.len();
             let sigmas = stage.heights.iter().filter_map(|height| height.sigma_mm);
             let sigma = sigmas.fold(0.0, f64::max);
             let known = match sigma > 0.0 {
-                true => format!("known to {} at worst (standard uncertainty)", job.units.figure("±", sigma)),
+                true => format!(
+                    "known to {} at worst (standard uncertainty)",
+                    job.units.figure("±", sigma)
+                ),
                 false => "taken as read, without an uncertainty".to_owned(),
             };
             page.text("p", "", &format!("Measured: {count} points of {name}, {known}."));
-            for level in instruments(job) {
-                page.text("p", "", &format!("Instrument: {level}."));
-            }
+            page.text("p", "", "Read by, each with the standard uncertainty of one reading:");
+            page.element("ul", "", |list| {
+                instruments(job, stage).iter().for_each(|it| list.text("li", "", it));
+            });
             match (&stage.verdict, stage.met) {
                 (Some(verdict), true) => page.text("p", "", &sure(verdict)),
                 (None, true) => page.text("p", "", "By the plan all limits are met, as read."),
@@ -440,8 +442,8 @@ fn owner(page: &mut Html, job: &Job, outcome: &JobOutcome) {
         if let Some(visit) = &outcome.visit {
             for (name, zone) in [("legs", visit.legs_zone), ("slates", visit.slates_zone)] {
                 if let Some(zone) = zone {
-                    let [before, after] = [zone.before_mm, zone.after_mm].map(|mm| job.units.figure("", mm));
-                    page.text("p", "", &format!("Zone of the {name}: {before} as read, {after} by the plan (the two closest planes that hold all points read)."));
+                    let words = words::site::zone(name, zone.before_mm, zone.after_mm, job.units);
+                    page.text("p", "", &words);
                 }
             }
         }
@@ -455,11 +457,15 @@ fn owner(page: &mut Html, job: &Job, outcome: &JobOutcome) {
     });
 }
 
-/// The names of set-ups and levels that were read.
-fn instruments(job: &Job) -> Vec<String> {
-    let mut names: Vec<String> = Vec::new();
-    for level in &job.survey.levels {
-        names.push(level.name.clone());
+/// What a stage was read by, each once.
+fn instruments(job: &Job, stage: &StageOutcome) -> Vec<String> {
+    let of_stage = |id: &str| stage.heights.iter().any(|height| height.id == id);
+    let read = job.readings.iter().filter(|reading| reading.points().any(of_stage));
+    let mut named: Vec<String> = Vec::new();
+    for words in read.map(|reading| read_by(reading, job.units)) {
+        if !named.contains(&words) {
+            named.push(words);
+        }
     }
-    names
+    named
 }

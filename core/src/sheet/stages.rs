@@ -1,8 +1,8 @@
 //! What sheet and picture say alike of a job and its stages.
 
 use crate::job::{
-    FindingOutcome, Job, JointStepOutcome, PlanOutcome, SlateOutcome, SlateSupportOutcome,
-    StackOutcome, Stage, StageOutcome, StockOutcome, VerdictOutcome,
+    FindingOutcome, Job, JointStepOutcome, PlanOutcome, RestingOutcome, SlateOutcome,
+    SlateSupportOutcome, StackOutcome, Stage, StageOutcome, StockOutcome, VerdictOutcome,
 };
 use crate::limits::LimitKind;
 use crate::units::Units;
@@ -38,6 +38,22 @@ pub(super) fn stock_name(kind: &StockOutcome, units: Units) -> String {
         thickness = format!("{thickness} to {}", units.thickness(to));
     }
     with_name(thickness, &kind.name)
+}
+
+/// What a bare frame stands on, how far it floats and where it rocks.
+pub(super) fn resting_words(resting: &RestingOutcome, units: Units) -> Vec<String> {
+    let mut said = vec![words::site::stands_on(&resting.stands_on)];
+    let floats = resting.floats.iter().filter(|it| it.mm > 0.0);
+    let floats: Vec<(&str, f64)> = floats.map(|it| (it.id.as_str(), it.mm)).collect();
+    if !floats.is_empty() {
+        said.push(words::site::floats(&floats, units));
+    }
+    for rock in &resting.rocks {
+        if let (Some(onto), Some(drop)) = (&rock.onto, rock.drop_mm) {
+            said.push(words::site::rocks(&rock.about, onto, drop, units));
+        }
+    }
+    said
 }
 
 /// A row of a table of limits: a ± limit as it was asked, a step as it was asked.

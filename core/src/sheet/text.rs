@@ -5,13 +5,13 @@ use std::fmt::{self, Write};
 use super::estimate::write_estimate;
 use super::lines::{COLUMNS, heading, paragraph};
 use super::stages::{
-    LimitRow, again, bears, before_of, ended, joint_steps, slate, slopes, stack_of, stock_name,
-    sure, title,
+    LimitRow, again, bears, before_of, ended, joint_steps, resting_words, slate, slopes, stack_of,
+    stock_name, sure, title,
 };
 use crate::error::Error;
 use crate::job::{
     CentreLines, FloorOutcome, Job, JobOutcome, PlateOutcome, RollingBall, StackOutcome, Stage,
-    StageOutcome, Step,
+    StageOutcome, Step, ZoneOutcome,
 };
 use crate::roll::{BallRolls, Roll, holding_slope};
 use crate::shown::{HARD_SPACE, columns, padded, shown};
@@ -23,7 +23,7 @@ use crate::words::floor::{as_asked, beyond};
 use crate::words::legend::{DIRECTIONS, SLATES_AFTER_LEGS};
 use crate::words::plan::sloping;
 use crate::words::plate::{closures, flat_within};
-use crate::words::stack::stack;
+use crate::words::{self, stack::stack};
 
 impl Job {
     /// Runs the job and writes what a crew works from, as plain text for a terminal or a printer,
@@ -67,11 +67,13 @@ fn write_sheet(out: &mut String, job: &Job, outcome: &JobOutcome) -> fmt::Result
     if let (Some(asked), Some(legs)) = (&job.legs, &outcome.legs) {
         heading(out, "Legs on the floor")?;
         write_stage(out, asked, legs, job.units)?;
+        write_stance(out, outcome, job.units)?;
     }
     if let (Some(asked), Some(slates)) = (&job.slates, &outcome.slates) {
         heading(out, "Slates on the frame")?;
         paragraph(out, SLATES_AFTER_LEGS, "", "")?;
         write_stage(out, asked, slates, job.units)?;
+        write_zone(out, "slates", outcome.visit.as_ref().and_then(|it| it.slates_zone), job.units)?;
     }
     if let Some(of_job) = &outcome.estimate {
         heading(out, HEADING)?;
@@ -107,6 +109,28 @@ fn write_stage(out: &mut String, asked: &Stage, stage: &StageOutcome, units: Uni
     } else {
         write_gaps(out, stage, units)
     }
+}
+
+/// What the bare frame stands on, and the zone of the legs, where the job has a visit.
+fn write_stance(out: &mut String, outcome: &JobOutcome, units: Units) -> fmt::Result {
+    let Some(visit) = &outcome.visit else { return Ok(()) };
+    if let Some(resting) = &visit.resting {
+        writeln!(out)?;
+        paragraph(out, &resting_words(resting, units).join(" "), "  ", "  ")?;
+    }
+    write_zone(out, "legs", visit.legs_zone, units)
+}
+
+fn write_zone(
+    out: &mut String,
+    stage: &str,
+    zone: Option<ZoneOutcome>,
+    units: Units,
+) -> fmt::Result {
+    let Some(zone) = zone else { return Ok(()) };
+    let words = words::site::zone(stage, zone.before_mm, zone.after_mm, units);
+    writeln!(out)?;
+    paragraph(out, &words, "  ", "  ")
 }
 
 /// Whether the floor is as even as was asked, and where it is not.

@@ -23,6 +23,44 @@ pub struct Obstacle {
 }
 
 impl Obstacle {
+    /// What a door leaf sweeps, as [`swing`](Self::swing) has it, once its figures are known to make sense.
+    ///
+    /// # Errors
+    /// A hinge that is not finite, a leaf that is not from 1 mm to 1 km, directions that are not finite,
+    /// and a swing that is not above 0° and at most 359°.
+    pub fn door(
+        name: &str,
+        hinge: [f64; 2],
+        leaf_mm: f64,
+        from_deg: f64,
+        to_deg: f64,
+    ) -> Result<Self, Error> {
+        let mut found = Problems::default();
+        for (axis, mm) in ["x", "y"].iter().zip(hinge) {
+            if !mm.is_finite() {
+                let expected = "a finite number of mm";
+                found.add(
+                    ProblemKind::Value,
+                    format!("hinge.{axis}"),
+                    format!("{mm} mm"),
+                    expected,
+                );
+            }
+        }
+        if !LENGTH.contains(&leaf_mm) {
+            let expected = "from 1 mm to 1000000 mm";
+            found.add(ProblemKind::Value, "leaf", format!("{leaf_mm} mm"), expected);
+        }
+        let sweep = to_deg - from_deg;
+        if !(from_deg.is_finite() && sweep > 0.0 && sweep <= 359.0) {
+            let got = format!("from {from_deg}° to {to_deg}°");
+            let expected = "anticlockwise by more than 0° and at most 359°";
+            found.add(ProblemKind::Value, "to_deg", got, expected);
+        }
+        found.into_result()?;
+        Ok(Self::swing(name, hinge, leaf_mm, from_deg, to_deg))
+    }
+
     /// What a door leaf sweeps: hinged at a place, so wide, open from one direction to another,
     /// anticlockwise, degrees. The arc is taken a hair too wide (in chords of at most 15° outside it),
     /// never too narrow.

@@ -35,13 +35,16 @@ pub(crate) fn with_name(thickness: String, name: &str) -> String {
     if name.is_empty() { thickness } else { format!("{thickness} {name}") }
 }
 
-/// The pieces of a stack, equal ones together: `2 × 1/8 in`, `0.010 in brass leaf`.
-pub(crate) fn runs(stack: &[Piece<'_>], units: Units) -> Vec<String> {
-    let run = |run: &[Piece<'_>]| {
+/// The pieces of a stack, equal ones together: `2 × 1/8 in`, `0.010 in` and the name of their kind.
+pub(crate) fn thicknesses<'a>(
+    stack: &'a [Piece<'a>],
+    units: Units,
+) -> impl Iterator<Item = (String, &'a str)> {
+    let run = move |run: &'a [Piece<'a>]| {
         let times = if run.len() > 1 { format!("{} × ", run.len()) } else { String::new() };
-        with_name(format!("{times}{}", units.thickness(run[0].thickness)), run[0].name)
+        (format!("{times}{}", units.thickness(run[0].thickness)), run[0].name)
     };
-    stack.chunk_by(|a, b| a == b).map(run).collect()
+    stack.chunk_by(|a, b| a == b).map(run)
 }
 
 /// A stack; where something is in place, what to do about it. Broken between pieces and words only.
@@ -53,10 +56,11 @@ pub(crate) fn stack(stack: &[Piece<'_>], placed: Option<&[Piece<'_>]>, units: Un
     }
 }
 
-/// Pieces, held together each.
+/// Pieces, each held together but for the name of its kind.
 fn told(stack: &[Piece<'_>], units: Units) -> String {
-    let held = |run: String| run.replace(' ', &HARD_SPACE.to_string());
-    runs(stack, units).into_iter().map(held).collect::<Vec<_>>().join(" + ")
+    let held =
+        |(run, name): (String, &str)| with_name(run.replace(' ', &HARD_SPACE.to_string()), name);
+    thicknesses(stack, units).map(held).collect::<Vec<_>>().join(" + ")
 }
 
 /// What to do: `before` is what is in place, thickest first, or nothing where this is the first pass.

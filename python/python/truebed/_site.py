@@ -329,6 +329,26 @@ def place(
     return _truebed.place(*_room(room, surface, frame, (clear, frame_clear, stroke), obstacles, turn, at))
 
 
+def door_swing(
+    hinge: Sequence[Length], leaf: Length, from_deg: float, to_deg: float
+) -> npt.NDArray[np.float64]:
+    """The corners of what a door leaf sweeps, mm, shape (k, 2), as an obstacle for :func:`place`.
+
+    It is hinged at ``hinge`` (x, y), ``leaf`` is how wide it is, and it swings from one direction
+    anticlockwise to another, degrees from x. The arc is taken a hair too wide, never too narrow.
+
+    Raises :class:`InputError` for a leaf that is not from 1 mm to 1 km, a swing that is not above 0 and at
+    most 359 degrees.
+
+    >>> import truebed
+    >>> swing = truebed.door_swing((0, 0), 800, 0, 90)
+    >>> swing.shape, swing[0].tolist(), swing[1].tolist()
+    ((9, 2), [0.0, 0.0], [800.0, 0.0])
+    """
+    ends = (_truebed.plain("from_deg", from_deg), _truebed.plain("to_deg", to_deg))
+    return _truebed.door_swing(_array.place("hinge", hinge), _mm("leaf", leaf), *ends)
+
+
 def room_picture(
     room: Positions,
     surface: Lengths,

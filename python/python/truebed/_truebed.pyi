@@ -35,6 +35,7 @@ __all__ = [
     "check_floor",
     "Columns",
     "components",
+    "door_swing",
     "drift_mm",
     "dying_speed",
     "estimate",
@@ -671,6 +672,9 @@ def room_picture(
     units: str,
 ) -> str: ...
 def square(tapes: Sequence[_Floats], sigma: float | None, within: float | None) -> Square: ...
+def door_swing(
+    hinge: Sequence[float], leaf: float, from_deg: float, to_deg: float
+) -> _Floats: ...
 def way_in(
     pieces: Sequence[tuple[str, Sequence[float]]],
     passages: Sequence[tuple[str, str, float, float, float, float | None]],

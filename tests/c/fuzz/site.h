@@ -56,6 +56,12 @@ static void rooms(void) {
                                  out_struct(sizeof(truebed_place)), NULL,
                                  out(capacity * sizeof(truebed_short)), capacity,
                                  out(sizeof(size_t))));
+    double *hinge = block(2 * sizeof *hinge);
+    hinge[0] = goes_wrong() ? NAN : 0;
+    hinge[1] = 0;
+    const size_t numbers = below(60);
+    went_well(truebed_door_swing(hinge, goes_wrong() ? -1 : 800, 0, (double)below(400),
+                                 out(numbers * sizeof(double)), numbers, out(sizeof(size_t))));
     truebed_text **picture = out(sizeof *picture);
     if (went_well(truebed_room_picture(room, corners, length, width, options,
                                        once_in(2) ? NULL : "the room", choice(0, 2), picture))) {

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::error::{ProblemKind, Problems};
+use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::points::check_name;
 use crate::site::{Obstacle, Passage, Piece, PlaceOptions, Position, Tapes, Turn};
@@ -78,8 +78,44 @@ pub struct RoomPlan {
 pub struct RoomThing {
     /// What a person calls it.
     pub name: String,
-    /// The corners of the thing in plan, in order, each as x and y.
+    /// The corners of the thing in plan, in order, each as x and y. A door leaf has none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub corners: Vec<[Length; 2]>,
+    /// The swing of a door leaf, in place of corners.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub swing: Option<DoorSwing>,
+}
+
+/// What a door leaf sweeps. The arc is taken a hair too wide, never too narrow.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DoorSwing {
+    /// Where the hinge is, as x and y.
+    pub hinge: [Length; 2],
+    /// The width of the leaf.
+    pub leaf: Length,
+    /// The direction of the leaf at one end of its swing, degrees anticlockwise from x.
+    pub from_deg: f64,
+    /// The direction at the other end: anticlockwise from the first, and at most 359° beyond it.
+    pub to_deg: f64,
+}
+
+impl RoomThing {
+    fn obstacle(&self) -> Result<Obstacle, Error> {
+        let corners = spots(&self.corners);
+        match self.swing {
+            None => Ok(Obstacle { name: self.name.clone(), corners }),
+            Some(_) if !corners.is_empty() => {
+                let (got, expected) = ("corners and a swing", "one of them");
+                Err(Error::new(ProblemKind::Value, "swing", got, expected))
+            }
+            Some(DoorSwing { hinge, leaf, from_deg, to_deg }) => {
+                let hinge = hinge.map(|it| it.mm());
+                Obstacle::door(&self.name, hinge, leaf.mm(), from_deg, to_deg)
+                    .map_err(|error| error.within("swing"))
+            }
+        }
+    }
 }
 
 /// The owner's consent to the position of the table.
@@ -217,17 +253,26 @@ impl RoomPlan {
         self.surface.map(|it| it.mm())
     }
 
-    pub(crate) fn options(&self) -> PlaceOptions {
+    /// What is asked of the position of the table.
+    ///
+    /// # Errors
+    /// A door leaf whose swing makes no sense, or that has corners as well.
+    pub(crate) fn options(&self) -> Result<PlaceOptions, Error> {
         let plain = PlaceOptions::default();
         let or = |given: Option<Length>, plain: f64| given.map_or(plain, |it| it.mm());
-        let obstacle =
-            |it: &RoomThing| Obstacle { name: it.name.clone(), corners: spots(&it.corners) };
-        PlaceOptions {
+        let mut found = Problems::default();
+        let obstacle = |(at, thing): (usize, &RoomThing)| {
+            let field = format!("obstacles[{at}]");
+            found.take(thing.obstacle().map_err(|error| error.within(&field)))
+        };
+        let obstacles = self.obstacles.iter().enumerate().filter_map(obstacle).collect();
+        found.into_result()?;
+        Ok(PlaceOptions {
             frame_mm: self.bare_frame.map(|size| size.map(|it| it.mm())),
             clear_mm: or(self.clear, plain.clear_mm),
             frame_clear_mm: or(self.frame_clear, plain.frame_clear_mm),
             stroke_mm: or(self.stroke, plain.stroke_mm),
-            obstacles: self.obstacles.iter().map(obstacle).collect(),
+            obstacles,
             turn: match self.at {
                 Some([x, y]) => {
                     Turn::At(Position { x_mm: x.mm(), y_mm: y.mm(), angle_deg: self.angle_deg })
@@ -235,7 +280,7 @@ impl RoomPlan {
                 None if self.free_turning => Turn::Free,
                 None => Turn::Walls,
             },
-        }
+        })
     }
 }
 

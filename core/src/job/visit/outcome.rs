@@ -4,12 +4,11 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::asked::{CarriedBox, RoomPlan, Visit};
+use crate::estimate::{LIFT_A_PERSON_KG, SlateWeight, people};
+use crate::job::slates::SlatePiece;
 use crate::plane::Resting;
 use crate::site::{Carry, Spare, Square, TablePlace, WayIn};
 use crate::verify::Conformity;
-
-/// What one person is taken to lift, kg (common practice).
-const PER_PERSON_KG: f64 = 25.0;
 
 /// What came out of the visit.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -33,7 +32,7 @@ pub struct VisitOutcome {
     /// The minimum zone of the slates' points.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub slates_zone: Option<ZoneOutcome>,
-    /// What the boxes weigh whose density is known.
+    /// What the boxes weigh whose density is known, and the slates that the job describes as plates.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub boxes: Vec<BoxOutcome>,
     /// Who does what in which order.
@@ -181,15 +180,15 @@ pub struct ZoneOutcome {
     pub after_mm: f64,
 }
 
-/// What a box weighs.
+/// What a box or a slate weighs.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BoxOutcome {
-    /// The box.
+    /// The box, or the slate piece.
     pub what: String,
-    /// The mass of the box, kg.
+    /// Its mass, kg.
     pub mass_kg: f64,
-    /// How many people lift it, at 25 kg each and never one alone (common practice).
+    /// How many people lift it, at 23 kg each and never one alone (common practice).
     pub people: u32,
 }
 
@@ -324,8 +323,24 @@ impl BoxOutcome {
     pub(crate) fn new(asked: &CarriedBox) -> Option<Self> {
         let density = asked.density?;
         let volume: f64 = asked.size.iter().map(|it| it.mm() / 1e3).product();
-        let mass_kg = volume * density;
-        let people = (mass_kg / PER_PERSON_KG).ceil().clamp(2.0, 99.0) as u32;
-        Some(Self { what: asked.name.clone(), mass_kg, people })
+        Some(Self::of(asked.name.clone(), volume * density))
+    }
+
+    /// A slate of which outline, thickness and density are known.
+    pub(crate) fn slate(piece: &SlatePiece) -> Option<Self> {
+        let ([x0, x1], [y0, y1]) = (piece.x.map(|it| it.mm()), piece.y.map(|it| it.mm()));
+        let slate = SlateWeight {
+            outline: vec![[x0, y0], [x1, y0], [x1, y1], [x0, y1]],
+            thickness_mm: piece.thickness.mm(),
+            density_kg_per_m3: piece.material.density_kg_per_m3,
+        };
+        // What is wrong with a slate has been refused before.
+        let mass = slate.mass().ok()?;
+        Some(Self::of(format!("{} slate", piece.name), mass.kg))
+    }
+
+    fn of(what: String, mass_kg: f64) -> Self {
+        let people = people(mass_kg, LIFT_A_PERSON_KG).unwrap_or(u32::MAX);
+        Self { what, mass_kg, people: people.max(2) }
     }
 }
