@@ -87,7 +87,7 @@ def need(heights: np.ndarray) -> list[int]:
 def instance(heights: np.ndarray, stock: list[int]) -> Instance:
     """The same table for HiGHS."""
     below = (heights - heights.max()).tolist()
-    return Instance(below, KINDS, stock, 2 * LIMIT, [], None)
+    return Instance(below, KINDS, stock, 2 * LIMIT, [], None, None, None)
 
 
 def values(plan: truebed.ShimPlan) -> list[int]:
