@@ -133,10 +133,16 @@ fn documents() -> Vec<Value> {
         {
             job["survey"]["datum"] = json!([first]);
         }
+        if let Some(estimate) = job.get_mut("estimate") {
+            estimate["jobs"] = json!(20);
+        }
         for stage in ["legs", "slates"] {
             if let Some(stage) = job.get_mut(stage).and_then(Value::as_object_mut) {
                 let options = stage.entry("options").or_insert_with(|| json!({}));
                 options["budget"] = json!({ "nodes": 2000 });
+                if let Some(first) = stage.get_mut("named_limits") {
+                    first[0]["name"] = json!("mine");
+                }
             }
         }
     }
