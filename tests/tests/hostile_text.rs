@@ -133,6 +133,9 @@ fn documents() -> Vec<Value> {
         {
             job["survey"]["datum"] = json!([first]);
         }
+        if let Some(kind) = job.pointer_mut("/stock/0") {
+            kind["name"] = json!("plain");
+        }
         if let Some(estimate) = job.get_mut("estimate") {
             estimate["jobs"] = json!(20);
         }
