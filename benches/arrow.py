@@ -16,7 +16,6 @@ import time
 import numpy as np
 import pyarrow
 
-import peer
 import peer_highs
 import truebed
 import truebed.arrow
@@ -112,7 +111,7 @@ def main() -> int:
     wrong += planned["stacks"].to_pylist()[:1000] != [plan.stacks for plan in plans]
     for at in range(SAMPLE):
         start = time.perf_counter()
-        stages = peer_highs.solve(instance(heights[at], stocks[at]), peer.GOALS[:1], 60)
+        stages = peer_highs.solve(instance(heights[at], stocks[at]), ["pieces"], 60)
         timed("a loop over HiGHS, first goal", time.perf_counter() - start)
         wrong += stages[0].proven and stages[0].value != plans[at].pieces
 

@@ -10,7 +10,6 @@ import time
 
 import numpy as np
 
-import peer
 import peer_highs
 import truebed
 from instance import Instance
@@ -18,6 +17,7 @@ from instance import Instance
 INCHES = ["1/8", "1/16", "1/32", "0.020", "0.015", "0.010", "0.005", "0.003", "0.002"]
 KINDS = [round(truebed.parse_length(f"{inches} in") * 1e6) for inches in INCHES]
 """Thicknesses, nm."""
+GOALS = ["pieces", "range", "kinds"]
 LIMIT = round(truebed.parse_length("0.0025 in") * 1e6)
 XY = [[250, 200], [2350, 200], [2350, 1150], [250, 1150]]
 
@@ -48,11 +48,11 @@ def main() -> int:
     first, solved = 0.0, 0.0
     start = time.perf_counter()
     for at in range(sample):
-        stages = peer_highs.solve(instance(heights[at], stocks[at]), peer.GOALS, 60)
+        stages = peer_highs.solve(instance(heights[at], stocks[at]), GOALS, 60)
         first += stages[0].seconds
         solved += sum(stage.seconds for stage in stages)
         reached = values(plans[at])
-        for goal, stage, value in zip(peer.GOALS, stages, reached):
+        for goal, stage, value in zip(GOALS, stages, reached):
             if stage.proven and stage.value != value:
                 wrong.append(f"table {at}, {goal}: {value}, HiGHS {stage.value}")
     looped = (time.perf_counter() - start) / sample
@@ -87,7 +87,7 @@ def need(heights: np.ndarray) -> list[int]:
 def instance(heights: np.ndarray, stock: list[int]) -> Instance:
     """The same table for HiGHS."""
     below = (heights - heights.max()).tolist()
-    return Instance(below, KINDS, stock, 2 * LIMIT, [], None, None, None)
+    return Instance(below, KINDS, stock, 2 * LIMIT, [], None, None, [None] * len(KINDS))
 
 
 def values(plan: truebed.ShimPlan) -> list[int]:
