@@ -12,7 +12,7 @@ NOUNS = sorted(path.stem for path in (EXAMPLES / "output").glob("*.txt"))
 
 
 def test_all_are_there():
-    assert len(NOUNS) == 10
+    assert len(NOUNS) == 13
     assert set(NOUNS) <= {path.stem for path in (EXAMPLES / "python").glob("*.py")}
 
 

@@ -8,7 +8,7 @@ use std::io::Write;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
-const NOUNS: [&str; 10] = [
+const NOUNS: [&str; 13] = [
     "plane",
     "survey",
     "plan",
@@ -19,6 +19,9 @@ const NOUNS: [&str; 10] = [
     "floor",
     "batch",
     "job",
+    "bed",
+    "room",
+    "estimate",
 ];
 
 #[test]
