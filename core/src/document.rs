@@ -1,32 +1,50 @@
 //! Reading a JSON document, and saying what is wrong at which of its fields.
 
+mod shape;
+mod texts;
+
+use schemars::JsonSchema;
 use serde::de::DeserializeOwned;
+use serde_json::Value;
 
 use crate::error::{Error, ProblemKind};
+pub(crate) use shape::Form;
+pub(crate) use texts::keep_texts;
 
 /// Reads a document, or says what is wrong at which of its fields; `noun` is what the document is
-/// called where it is wrong as a whole.
-pub(crate) fn read<T: DeserializeOwned>(text: &str, noun: &str) -> Result<T, Error> {
-    if let Some(at) = too_deep(text) {
-        let got = format!("more than {DEEPEST} brackets inside each other, at byte {at}");
-        let expected = format!("a {noun} as its JSON Schema has it");
-        return Err(Error::new(ProblemKind::Document, noun, got, expected));
-    }
-    let mut reader = serde_json::Deserializer::from_str(text);
-    let read: Result<T, _> = serde_path_to_error::deserialize(&mut reader);
-    let (path, error) = match read.map_err(|error| (error.path().to_string(), error.into_inner())) {
-        Ok(document) => match reader.end() {
-            Ok(()) => return Ok(document),
-            Err(error) => (String::new(), error),
-        },
-        Err(refused) => refused,
+/// called where it is wrong as a whole, `forms` the kinds of text with a form of their own.
+pub(crate) fn read<T: DeserializeOwned + JsonSchema>(
+    text: &str,
+    noun: &str,
+    forms: &[Form],
+) -> Result<T, Error> {
+    check_depth(text, noun)?;
+    serde_json::from_str(text).map_err(|error| explain::<T>(text, &error, noun, forms))
+}
+
+/// Everything that is wrong with a text that could not be read.
+pub(crate) fn explain<T: JsonSchema>(
+    text: &str,
+    error: &serde_json::Error,
+    noun: &str,
+    forms: &[Form],
+) -> Error {
+    let by_shape = match serde_json::from_str::<Value>(text) {
+        Ok(document) => shape::problems::<T>(&document, noun, forms).into_result(),
+        Err(_) => Ok(()),
     };
-    // A text that is no JSON is wrong as a whole; what it says of a field may be cut short.
-    let named = error.is_data() && path.contains(char::is_alphanumeric);
-    let field = if named { &path } else { noun };
-    let message = error.to_string();
-    let (got, expected) = in_words(&message, noun);
-    Err(Error::new(ProblemKind::Document, field, got, expected))
+    // A text that is no JSON is wrong as a whole, as is one that has a field twice.
+    by_shape.err().unwrap_or_else(|| {
+        let (got, expected) = in_words(&error.to_string(), noun);
+        Error::new(ProblemKind::Document, noun, got, expected)
+    })
+}
+
+/// Refuses a text with more brackets inside each other than any document of ours needs.
+pub(crate) fn check_depth(text: &str, noun: &str) -> Result<(), Error> {
+    let Some(at) = too_deep(text) else { return Ok(()) };
+    let got = format!("more than {DEEPEST} brackets inside each other, at byte {at}");
+    Err(Error::new(ProblemKind::Document, noun, got, format!("a {noun} as its JSON Schema has it")))
 }
 
 /// How many brackets may stand inside each other. No document of ours needs a third of it; a reader
@@ -59,12 +77,6 @@ fn in_words(message: &str, noun: &str) -> (String, String) {
         (None, Some(expected)) => ("other text", expected),
         (None, None) => (what, by_schema.as_str()),
     };
-    let expected = match expected {
-        "u32" => "a whole number from 0 to 4294967295",
-        "u64" => "a whole number of at least 0",
-        "a sequence" => "an array",
-        other => other,
-    };
     (format!("{got}{place}"), expected.to_owned())
 }
 
@@ -79,7 +91,7 @@ mod tests {
         assert_eq!(too_deep(&nested(DEEPEST + 1)), Some(DEEPEST));
         assert_eq!(too_deep(&"{\"a\":[]}".repeat(100)), None);
         assert_eq!(too_deep(&format!("\"{}\\\"{}\"", nested(50), "[".repeat(50))), None);
-        let error = read::<serde_json::Value>(&nested(1000), "job").unwrap_err();
+        let error = check_depth(&nested(1000), "job").unwrap_err();
         assert_eq!(error.problems()[0].field, "job");
     }
 }

@@ -92,10 +92,30 @@ impl Error {
         self
     }
 
+    /// The same problems, each as somebody else sees it.
+    pub(crate) fn each(mut self, change: impl Fn(&mut Problem)) -> Self {
+        self.problems.iter_mut().for_each(change);
+        self
+    }
+
     /// What work ends with that had to stop.
     pub(crate) fn stopped() -> Self {
         let got = "a request to stop, or no time left";
         Self::new(ProblemKind::Stopped, "budget", got, "time for an answer")
+    }
+
+    /// Whether nothing is wrong but where points lie.
+    pub(crate) fn is_geometry(&self) -> bool {
+        self.problems.iter().all(|problem| problem.kind == ProblemKind::Geometry)
+    }
+
+    /// The problems of the input, where there are any: that the work had to stop says nothing beside
+    /// them.
+    pub(crate) fn beside_stops(mut self) -> Self {
+        if !self.is_stopped() {
+            self.problems.retain(|problem| problem.kind != ProblemKind::Stopped);
+        }
+        self
     }
 
     /// Whether nothing is wrong but that the work had to stop.
@@ -163,12 +183,15 @@ impl Problems {
         }
     }
 
-    /// Notes a problem as it is, its texts made safe to show.
+    /// Notes a problem as it is, once, its texts made safe to show.
     pub fn push(&mut self, problem: Problem) {
         if !self.is_full() {
             let [field, got, expected] =
                 [problem.field, problem.got, problem.expected].map(|text| shown(&text));
-            self.0.push(Problem { kind: problem.kind, field, got, expected });
+            let problem = Problem { kind: problem.kind, field, got, expected };
+            if !self.0.contains(&problem) {
+                self.0.push(problem);
+            }
         }
     }
 

@@ -4,6 +4,7 @@ use std::collections::HashMap;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use serde_json::Value;
 
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
@@ -18,6 +19,13 @@ pub enum Role {
     Slate(String),
 }
 
+impl Role {
+    /// Whether a point of this role is one of a stage, which is `legs` or `slates`.
+    pub(crate) fn is_of(&self, stage: &str) -> bool {
+        (*self == Self::Leg) == (stage == "legs")
+    }
+}
+
 /// A point of the job: id, position in plan, and role. x runs along the bed, y across.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -30,6 +38,9 @@ pub struct Point {
     pub y: Length,
     /// What stands or bears at the point.
     pub role: Role,
+    /// Whatever you keep with the point. A run leaves it as it is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub meta: Option<Value>,
 }
 
 /// Longer names than this do not fit a sheet.
@@ -66,13 +77,16 @@ pub(crate) fn index(points: &[Point]) -> Result<Index<'_>, Error> {
                 expected,
             );
         }
+        if let Role::Slate(piece) = &point.role {
+            check_name(&format!("points[{at}].role.slate"), piece, &mut found);
+        }
         // Ends of two slates meet over one place of the frame, but two legs cannot stand in one.
         if point.role == Role::Leg
             && let Some(other) = places.insert((point.x, point.y), &point.id)
         {
             found.add(
                 ProblemKind::Duplicate,
-                format!("points[{:?}]", point.id),
+                format!("points[{at}]"),
                 format!("x = {}, y = {}", point.x, point.y),
                 format!("a place where {other:?} does not stand"),
             );

@@ -2,6 +2,7 @@
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use serde_json::Value;
 
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
@@ -41,6 +42,9 @@ pub struct Shim {
     /// A stack has at most one adjustable piece.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub adjusts: Option<Adjusts>,
+    /// Whatever you keep with the kind. A run leaves it as it is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub meta: Option<Value>,
 }
 
 /// What the counts of a stock are where stacks are in place.
@@ -110,6 +114,7 @@ impl Shim {
             sigma: Length::ZERO,
             common_sigma: Length::ZERO,
             adjusts: None,
+            meta: None,
         }
     }
 

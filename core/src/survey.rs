@@ -45,6 +45,7 @@ pub use heights::{GlobalTest, Heights, Offset, Unchecked, adjust};
 pub use ids::Ids;
 pub use instrument::Instrument;
 pub use line::{SpiritLevel, level_line};
+pub(crate) use measured::SLOPE;
 pub use measured::{Mm, Slope};
 pub use reading::{Reading, ReadingKind};
 pub use row::Cell;

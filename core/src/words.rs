@@ -6,6 +6,7 @@
 pub(crate) mod ball;
 pub(crate) mod bed;
 pub(crate) mod budget;
+pub(crate) mod document;
 pub(crate) mod estimate;
 pub(crate) mod floor;
 pub(crate) mod legend;

@@ -251,10 +251,10 @@ static void refuses(void) {
     spoilt_by("[{'thickness': '1 mm', 'count': 9}]", "[]", TRUEBED_BAD_SHAPE, "stock");
     spoilt_by("'title'", "'head'", TRUEBED_BAD_DOCUMENT, "head");
     spoilt_by("'id': 'B'", "'id': 'A'", TRUEBED_DUPLICATE, "points[1].id");
-    spoilt_by("'y': '60 cm'", "'y': '0 mm'", TRUEBED_DUPLICATE, "points[\"C\"]");
+    spoilt_by("'y': '60 cm'", "'y': '0 mm'", TRUEBED_DUPLICATE, "points[2]");
     spoilt_by("'point': 'B'", "'point': 'D'", TRUEBED_UNKNOWN, "readings[1].point");
     spoilt_by("'overall'", "'line_width'", TRUEBED_BAD_VALUE, "legs.limits");
-    spoilt_by("'x': '0 mm', 'y': '0 mm'", "'x': '1 m', 'y': '1.2 m'", TRUEBED_BAD_GEOMETRY, "legs.xy");
+    spoilt_by("'x': '0 mm', 'y': '0 mm'", "'x': '1 m', 'y': '1.2 m'", TRUEBED_BAD_GEOMETRY, "points");
     const char *others[] = {"", " ", "null", "7", "\"version\"", "\xef\xbb\xbf", "\xef\xbb\xbf{",
                             "NaN", "{\"version\": 1", "{\"version\": 1}}", "[1, 2"};
     for (size_t at = 0; at < sizeof others / sizeof *others; at++) {

@@ -302,7 +302,7 @@ fn every_bad_reading_is_told_at_once() {
         (Value, "readings[2].sigma"),
         (Value, "readings[3].b"),
         (Value, "readings[4].value"),
-        (Value, "readings of \"B\""),
+        (Value, "readings[6]"),
         (Unknown, "fixed[0].point"),
         (Value, "fixed[1].height"),
         (Duplicate, "fixed[2].point"),

@@ -2,9 +2,11 @@
 
 use std::collections::HashSet;
 
-use super::document::Job;
-use super::lines::{LevelGrid, LevelLine};
-use super::survey;
+use serde_json::Value;
+
+use super::document::{Job, Stage};
+use super::lines::{self, LevelGrid, LevelLine};
+use super::{plates, stage, survey};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::survey::Reading;
 use crate::{points, stock};
@@ -21,7 +23,7 @@ pub(super) fn check_counts(job: &Job) -> Result<(), Error> {
         ("grids", job.grids.len(), Job::MOST_LINES),
         ("candidates", job.candidates.len(), Job::MOST_CANDIDATES),
         ("plates", job.plates.len(), Job::MOST_PLATES),
-        ("readings, set-ups and levels", instruments(job), Job::MOST_INSTRUMENTS),
+        ("readings", instruments(job), Job::MOST_INSTRUMENTS),
     ];
     let stages = [("legs", &job.legs), ("slates", &job.slates)].into_iter();
     let of_stages = stages.filter_map(|(name, stage)| Some((name, stage.as_ref()?)));
@@ -48,6 +50,72 @@ fn instruments(job: &Job) -> usize {
     levels.extend(job.lines.iter().map(|line| line.level.name.as_str()));
     levels.extend(job.grids.iter().map(|grid| grid.level.name.as_str()));
     setups.len() + levels.len()
+}
+
+/// What is wrong with a text that could not be read as a job, and with those of its sections that can
+/// be: all that needs no adjustment.
+pub(super) fn with_other_problems(text: &str, error: Error) -> Error {
+    let mut found = Problems::default();
+    let sections: HashSet<&str> = error.problems().iter().map(|it| section(&it.field)).collect();
+    let whole = whole(text, &sections);
+    found.take::<()>(Err(error.clone()));
+    if let Some(job) = whole {
+        found.take(check_sections(&job));
+    }
+    found.into_result().err().unwrap_or(error)
+}
+
+/// The section of a document that a field belongs to.
+fn section(field: &str) -> &str {
+    field.split(['.', '[']).next().unwrap_or_default()
+}
+
+/// The job without its broken sections and without what rests on them.
+fn whole(text: &str, broken: &HashSet<&str>) -> Option<Job> {
+    const RESTS_ON: [(&str, &[&str]); 4] = [
+        ("points", &["readings", "lines", "grids", "survey", "candidates", "legs", "slates"]),
+        ("readings", &["survey", "candidates", "legs", "slates"]),
+        ("survey", &["readings", "candidates", "legs", "slates"]),
+        ("stock", &["legs", "slates"]),
+    ];
+    let mut document: Value = serde_json::from_str(text).ok()?;
+    let sections = document.as_object_mut()?;
+    for &name in broken {
+        sections.remove(name);
+        let rest = RESTS_ON.iter().filter(|(on, _)| *on == name).flat_map(|(_, rest)| *rest);
+        rest.for_each(|name| drop(sections.remove(*name)));
+    }
+    sections.remove("outcome");
+    serde_json::from_value(document).ok()
+}
+
+/// What is wrong with the sections of a job that may lack some.
+fn check_sections(job: &Job) -> Result<(), Error> {
+    check_counts(job)?;
+    let mut found = Problems::default();
+    found.take(lines::readings(&job.points, &job.lines, &job.grids));
+    if has_stages(job) || !job.stock.is_empty() {
+        found.take(stock::check_stock(&job.stock, "stock"));
+    }
+    if let Some(catalogue) = &job.catalogue {
+        found.take(stock::check_stock(catalogue, "catalogue"));
+    }
+    found.take(plates::run(&job.plates));
+    if check_names(job, &mut found) {
+        let stages = [("legs", &job.legs), ("slates", &job.slates)];
+        for (name, asked) in stages.iter().filter_map(|(name, it)| Some((*name, it.as_ref()?))) {
+            check_stage(job, asked, name, &mut found);
+        }
+    }
+    found.into_result()
+}
+
+/// Notes what is wrong with a stage whatever its heights.
+pub(super) fn check_stage(job: &Job, asked: &Stage, name: &str, found: &mut Problems) {
+    found.take(asked.trust.check_level().map_err(|error| error.within(name)));
+    let decision = asked.decision.check_risk();
+    found.take(decision.map_err(|error| error.within("decision").within(name)));
+    found.take(stage::resolve(job, asked, name, &stage::points(job, name)));
 }
 
 /// Notes a job that asks for nothing, and what is wrong with its stock; plates need none.
@@ -78,8 +146,9 @@ pub(super) fn check_names(job: &Job, found: &mut Problems) -> bool {
     let mut known = true;
     for (at, candidate) in job.candidates.iter().enumerate() {
         for id in candidate.points().filter(|id| !index.contains_key(id)) {
-            let (field, got) = (format!("candidates[{at}]"), format!("{id:?}"));
-            found.add(ProblemKind::Unknown, field, got, "ids of points of the job");
+            let name = candidate.name_of(id);
+            let (field, got) = (format!("candidates[{at}].{name}"), format!("{id:?}"));
+            found.add(ProblemKind::Unknown, field, got, "the id of a point");
             known = false;
         }
     }

@@ -13,7 +13,6 @@ use super::plates::Plate;
 use super::schema;
 use super::slates::{SlatePiece, TestLoad};
 use super::visit::Visit;
-use crate::document::read;
 use crate::error::{Error, ProblemKind};
 use crate::length::Length;
 use crate::limits::{Limits, Preset};
@@ -99,8 +98,13 @@ pub struct Job {
     /// An estimate of the legs on a floor that nobody has measured. It needs no readings.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub estimate: Option<EstimateBlock>,
-    /// What came out. A run writes it; the next run ignores it.
+    /// Whatever you keep with the job. A run leaves it as it is.
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub meta: Option<Value>,
+    /// What came out. A run writes it; the next run ignores it. Parts that a later version wrote are
+    /// left out and listed in its `unread`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(extend("readOnly" = true))]
     pub outcome: Option<JobOutcome>,
 }
 
@@ -243,37 +247,6 @@ impl Job {
             return Err(Error::new(ProblemKind::Document, "outcome", "none", expected));
         }
         Ok(job)
-    }
-
-    /// Reads a job from JSON text.
-    ///
-    /// # Errors
-    /// Text that is not JSON, another version, a field that is missing, unknown or of the wrong
-    /// type; each named with its place.
-    pub fn from_json(text: &str) -> Result<Self, Error> {
-        // Some editors put a byte-order mark in front.
-        let text = text.trim_start_matches('\u{feff}');
-        if !text.trim_start().starts_with('{') {
-            let start: String = text.chars().take(20).collect();
-            let expected = "the text of a job, a JSON object (not the name of its file)";
-            return Err(Error::new(ProblemKind::Document, "job", format!("{start:?}"), expected));
-        }
-        /// The version alone, whatever else there is.
-        #[derive(Deserialize)]
-        struct Head {
-            #[serde(default)]
-            version: Value,
-        }
-        let head: Head = read(text, "job")?;
-        if head.version.is_null() {
-            let expected = format!("the number {}", Self::VERSION);
-            return Err(Error::new(ProblemKind::Document, "version", "none", expected));
-        }
-        if head.version != Self::VERSION {
-            let expected = format!("{}", Self::VERSION);
-            return Err(Error::new(ProblemKind::Version, "version", head.version, expected));
-        }
-        read(text, "job")
     }
 
     /// The job as JSON text, indented by two spaces.

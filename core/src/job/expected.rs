@@ -3,7 +3,11 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::fields;
+use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
+use crate::points::Point;
+use crate::verify::Prediction;
 
 /// Heights that a plan predicted, with what is known of their errors.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -18,4 +22,48 @@ pub struct ExpectedHeights {
     /// By how much each point may have settled since, as a standard uncertainty. The default is 0.
     #[serde(default)]
     pub settlement: Length,
+}
+
+impl ExpectedHeights {
+    /// No expected height is known so badly: a standard uncertainty of 1 m.
+    const MOST_MM2: f64 = 1e6;
+
+    /// Checks that it expects a height of each of some points.
+    ///
+    /// # Errors
+    /// Points that are not those, each once; numbers that make no prediction.
+    pub(super) fn check(&self, points: &[&Point]) -> Result<(), Error> {
+        let mut found = Problems::default();
+        for (at, id) in self.points.iter().enumerate() {
+            let (field, got) = (format!("points[{at}]"), format!("{id:?}"));
+            if self.points[..at].contains(id) {
+                found.add(ProblemKind::Duplicate, field, got, "a point that is named once");
+            } else if !points.iter().any(|point| point.id == *id) {
+                found.add(ProblemKind::Unknown, field, got, "the id of a point of the stage");
+            }
+        }
+        let count = points.len();
+        if self.points.len() != count {
+            let got = format!("{} points", self.points.len());
+            found.add(ProblemKind::Shape, "points", got, "each point of the stage once");
+        }
+        if self.heights_mm.len() != count {
+            let (got, expected) =
+                (format!("{} heights", self.heights_mm.len()), format!("{count}"));
+            found.add(ProblemKind::Shape, "heights_mm", got, expected);
+        }
+        found.into_result()?;
+        let settlement = self.settlement.mm();
+        Prediction::new(self.heights_mm.clone(), self.covariance_mm2.clone(), settlement)
+            .map_err(|error| fields::of_expected(error, count))?;
+        let is_more = |value: &f64| value.abs() > Self::MOST_MM2;
+        match self.covariance_mm2.iter().position(is_more) {
+            Some(at) => {
+                let (got, expected) = (self.covariance_mm2[at], "a number within ±1e6 mm²");
+                let field = format!("covariance_mm2[{at}]");
+                Err(Error::new(ProblemKind::Value, field, got, expected))
+            }
+            None => Ok(()),
+        }
+    }
 }

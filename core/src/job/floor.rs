@@ -23,7 +23,8 @@ pub(super) fn check_stage(stage: &str, has_stacks: bool, found: &mut Problems) {
     }
 }
 
-/// Holds the floor under legs against a class, by what was read of it.
+/// Holds the floor under legs against a class, by what was read of it. Four legs alone tell nothing of
+/// it: an edge rests on two points, and the gap is at a third.
 pub(super) fn assess(
     class: FloorClass,
     points: &[&Point],
@@ -36,7 +37,11 @@ pub(super) fn assess(
     let z: Vec<_> = read.heights.iter().map(|height| height.mm()).collect();
     let exact = vec![0.0; z.len() * z.len()];
     let covariance = read.covariance_mm2.as_deref().unwrap_or(&exact);
-    let verdict = assess_floor_until(&xy, &z, covariance, class, line_width.mm(), rule, deadline)?;
+    let verdict = assess_floor_until(&xy, &z, covariance, class, line_width.mm(), rule, deadline);
+    let verdict = match verdict {
+        Err(error) if error.is_geometry() => return Ok(FloorOutcome::untold(class)),
+        verdict => verdict?,
+    };
     let ids: Vec<&str> = points.iter().map(|point| point.id.as_str()).collect();
     Ok(FloorOutcome::new(class, verdict, read.covariance_mm2.is_none(), &ids))
 }

@@ -5,6 +5,7 @@ use std::collections::HashSet;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::fields;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::points::Point;
 use crate::survey::{Reading, SpiritLevel, Survey, level_grid, level_line};
@@ -68,7 +69,7 @@ pub(super) fn readings(
         let field = format!("lines[{at}]");
         check_ids(&format!("{field}.ids"), &line.ids, &known, &mut found);
         let read = level_line(&line.level, &line.ids, &line.divisions, line.turned);
-        let read = read.and_then(checked).map_err(|error| error.within(&field));
+        let read = read.and_then(checked).map_err(|error| fields::of_line(error, &field));
         steps.extend(found.take(read).unwrap_or_default());
     }
     for (at, grid) in grids.iter().enumerate() {
@@ -77,7 +78,8 @@ pub(super) fn readings(
             check_ids(&format!("{field}.ids[{row}]"), ids, &known, &mut found);
         }
         let read = level_grid(&grid.level, &grid.ids, &grid.along, &grid.across);
-        let read = read.and_then(checked).map_err(|error| error.within(&field));
+        let of_grid = |error| fields::of_grid(error, &field, &grid.along, &grid.across);
+        let read = read.and_then(checked).map_err(of_grid);
         steps.extend(found.take(read).unwrap_or_default());
     }
     found.into_result()?;

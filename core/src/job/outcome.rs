@@ -34,7 +34,7 @@ use super::visit::VisitOutcome;
 use crate::roll::BallRolls;
 
 /// What came out of a job.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct JobOutcome {
     /// The result for the legs on the floor.
@@ -57,6 +57,10 @@ pub struct JobOutcome {
     /// estimate.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub estimate: Option<EstimateOutcome>,
+    /// The parts of the outcome that the document had before, by path, that this version does not
+    /// know: a later version wrote them. They are left out.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub unread: Vec<String>,
     /// What everyone who lifts by this plan must know.
     pub cautions: Vec<String>,
 }

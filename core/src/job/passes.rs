@@ -4,6 +4,7 @@ use std::collections::HashSet;
 
 use super::document::{Job, PlacedStack, Stage};
 use super::outcome::{StageOutcome, Step};
+use super::read::FORMS;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::shim::Budget;
 use crate::survey::Reading;
@@ -75,9 +76,9 @@ impl Job {
                 continue;
             }
             for point in stage.heights.iter().filter(|it| !read.contains(it.id.as_str())) {
-                let field = format!("points[{:?}]", point.id);
+                let got = format!("no new reading of {:?}", point.id);
                 let expected = "a reading taken since the last pass";
-                found.add(ProblemKind::Value, field, "no new reading", expected);
+                found.add(ProblemKind::Value, "readings", got, expected);
             }
         }
         found.into_result()?;
@@ -125,9 +126,9 @@ pub fn next_pass_until(
     budget: &Budget,
     stop: &dyn Fn() -> bool,
 ) -> Result<String, Error> {
-    let readings: Vec<Reading> = crate::document::read(readings, "readings")?;
+    let readings: Vec<Reading> = crate::document::read(readings, "readings", &FORMS)?;
     let done = Job::from_json(job)?.run_until(budget, stop)?;
-    Ok(done.next_pass_of_outcome(readings)?.to_json())
+    Ok(done.next_pass_of_outcome(readings)?.to_json_like(job))
 }
 
 /// The next document of a job that has been run as JSON text, by [`Job::next_pass_of_outcome`].
@@ -135,6 +136,6 @@ pub fn next_pass_until(
 /// # Errors
 /// Those of [`Job::from_json`] and [`Job::next_pass_of_outcome`]; readings that cannot be read.
 pub fn next_pass_of_outcome(job: &str, readings: &str) -> Result<String, Error> {
-    let readings: Vec<Reading> = crate::document::read(readings, "readings")?;
-    Ok(Job::from_json(job)?.next_pass_of_outcome(readings)?.to_json())
+    let readings: Vec<Reading> = crate::document::read(readings, "readings", &FORMS)?;
+    Ok(Job::from_json(job)?.next_pass_of_outcome(readings)?.to_json_like(job))
 }

@@ -5,7 +5,7 @@
 
 use std::time::{Duration, Instant};
 
-use super::check::{check_counts, check_names, check_stock};
+use super::check::{check_counts, check_names, check_stage, check_stock};
 use super::document::{Job, Stage};
 use super::expected::ExpectedHeights;
 use super::lie::Lain;
@@ -17,7 +17,7 @@ use super::outcome::{
 };
 use super::stage::{self, Resolved};
 use super::survey::{self, StageHeights};
-use super::{estimate_run, floor, lie, lines, notes, plates, slates, visit_run};
+use super::{estimate_run, fields, floor, lie, lines, notes, paths, plates, slates, visit_run};
 use crate::bed::Bearing;
 use crate::deadline::Deadline;
 use crate::error::{Error, Problems};
@@ -65,21 +65,23 @@ impl Job {
         self.readings.append(&mut steps);
         self.lines.clear();
         self.grids.clear();
-        let outcome = match run(&self, budget.nodes, &deadline) {
+        let mut outcome = match run(&self, budget.nodes, &deadline) {
             Err(error) if error.is_stopped() => without_heights(&self),
             outcome => outcome?,
         };
+        outcome.unread = self.outcome.take().map(|old| old.unread).unwrap_or_default();
         self.outcome = Some(outcome);
         Ok(self)
     }
 }
 
-/// Reads a job from JSON text, runs it, and writes it with its outcome.
+/// Reads a job from JSON text, runs it, and writes it with its outcome. Texts stay as they were
+/// written: a length of `"1/8 in"` does not become `"3.175 mm"`.
 ///
 /// # Errors
 /// Those of [`Job::from_json`] and [`Job::run`].
 pub fn run_job(text: &str) -> Result<String, Error> {
-    Ok(Job::from_json(text)?.run()?.to_json())
+    Ok(Job::from_json(text)?.run()?.to_json_like(text))
 }
 
 /// Reads a job from JSON text, runs it as [`Job::run_until`] does, and writes it with its outcome.
@@ -91,7 +93,7 @@ pub fn run_job_until(
     budget: &Budget,
     stop: &dyn Fn() -> bool,
 ) -> Result<String, Error> {
-    Ok(Job::from_json(text)?.run_until(budget, stop)?.to_json())
+    Ok(Job::from_json(text)?.run_until(budget, stop)?.to_json_like(text))
 }
 
 /// Runs both stages, the slates with the stock that the legs leave, and works the plates out.
@@ -114,8 +116,15 @@ fn run(job: &Job, nodes: u64, deadline: &Deadline<'_>) -> Result<JobOutcome, Err
         ran_out.push(RanOut { stage: "legs".to_owned(), step: Step::Estimate });
     }
     let estimate = estimate.map(|(outcome, _)| outcome);
-    let mut outcome =
-        JobOutcome { legs, slates, plates, ran_out, visit: None, estimate, cautions: cautions() };
+    let mut outcome = JobOutcome {
+        legs,
+        slates,
+        plates,
+        ran_out,
+        estimate,
+        cautions: cautions(),
+        ..JobOutcome::default()
+    };
     outcome.visit = visit_run::run(job, visit, &outcome)?;
     Ok(outcome)
 }
@@ -129,15 +138,7 @@ fn without_heights(job: &Job) -> JobOutcome {
     let stages = [("legs", &job.legs), ("slates", &job.slates)].into_iter();
     let asked = stages.filter(|(_, stage)| stage.is_some());
     let ran_out = asked.map(|(stage, _)| RanOut { stage: stage.to_owned(), step: Step::Survey });
-    JobOutcome {
-        legs: None,
-        slates: None,
-        plates: Vec::new(),
-        ran_out: ran_out.collect(),
-        visit: None,
-        estimate: None,
-        cautions: cautions(),
-    }
+    JobOutcome { ran_out: ran_out.collect(), cautions: cautions(), ..JobOutcome::default() }
 }
 
 fn cautions() -> Vec<String> {
@@ -171,7 +172,7 @@ fn ready<'a>(job: &'a Job, deadline: &Deadline<'_>) -> Result<Ready<'a>, Error> 
     let stages = [&legs, &slates].into_iter().flatten();
     let stock = found.take(on_hand(job, stages.filter_map(|stage| stage.names.placed.as_ref())));
     let estimate = names.then(|| found.take(estimate_run::ready(job))).flatten().flatten();
-    found.into_result()?;
+    found.into_result().map_err(Error::beside_stops)?;
     Ok(Ready { legs, slates, plates, visit, stock: stock.unwrap_or_default(), estimate })
 }
 
@@ -217,17 +218,28 @@ impl<'a> ReadyStage<'a> {
             let combined = read.expect(expected, &points);
             found.take(combined.map_err(|error| error.within("expected").within(name)));
         }
-        found.take(asked.trust.check_level().map_err(|error| error.within(name)));
+        check_stage(job, asked, name, &mut found);
         let names = found.take(stage::resolve(job, asked, name, &points));
-        let decision = asked.decision.check_risk();
-        found.take(decision.map_err(|error| error.within("decision").within(name)));
         if asked.floor.is_some() {
             floor::check_stage(name, asked.placed.is_some(), &mut found);
         }
         if let Some(ball) = asked.ball {
             ball.check_stage(name, points.len(), &mut found);
         }
-        let laid = slates::lay(&asked.pieces, asked.test_load, name, &points, &deadline);
+        if let Some(names) = &names {
+            // A risk needs a covariance, which heights that are not known have not.
+            let risk = asked.options.risk.filter(|_| read.is_some());
+            let options = PlanOptions { risk, ..asked.options.clone() };
+            let stands = ShimProblem {
+                supports: supports(&points, read.as_ref().map(|read| read.heights.as_slice())),
+                covariance_mm2: read.as_ref().and_then(|read| read.covariance_mm2.clone()),
+                ..names.problem(&job.stock, &options)
+            };
+            let checked = stands.check_fields();
+            found.take(checked.map_err(|error| paths::of_problem(job, asked, name, error)));
+        }
+        let numbered = stage::numbered(job, name);
+        let laid = slates::lay(&asked.pieces, asked.test_load, name, &numbered, &deadline);
         let mut ran_out = Vec::new();
         let laid = found.take(unless_stopped(laid, Step::Bearing, &mut ran_out)).flatten();
         found.into_result()?;
@@ -310,17 +322,11 @@ impl<'a> ReadyStage<'a> {
         let time_ms = deadline.left().map(|left| (left * 3 / 4).as_millis() as u64);
         let budget = Budget { nodes, time_ms };
 
-        let support =
-            |(point, &height): (&&Point, &Length)| Support { x: point.x, y: point.y, height };
+        let options = PlanOptions { budget, ..self.asked.options.clone() };
         ShimProblem {
-            supports: self.points.iter().zip(&self.read.heights).map(support).collect(),
-            stock: stock.to_vec(),
-            limits: self.names.limits.clone(),
-            joints: self.names.joints.clone(),
-            only_under: self.names.only_under.clone(),
-            placed: self.names.placed.clone(),
+            supports: supports(&self.points, Some(&self.read.heights)),
             covariance_mm2: self.read.covariance_mm2.clone(),
-            options: PlanOptions { budget, ..self.asked.options.clone() },
+            ..self.names.problem(stock, &options)
         }
     }
 
@@ -333,7 +339,7 @@ impl<'a> ReadyStage<'a> {
         deadline: &Deadline<'_>,
         ran_out: &mut Vec<Step>,
     ) -> Result<Planned, Error> {
-        let within = |error: Error| error.within(self.name);
+        let within = |error| paths::of_problem(self.job, self.asked, self.name, error);
         let stop = || deadline.is_over();
         let plan = plan_shims_until(problem, &stop).map_err(within)?;
         if plan.status != Status::Infeasible {
@@ -440,7 +446,7 @@ impl<'a> ReadyStage<'a> {
 
     /// How heights lie over the points.
     fn surface(&self, heights: &[Length]) -> Result<Surface, Error> {
-        Surface::new(&self.xy(), heights).map_err(|error| error.within(self.name))
+        Surface::new(&self.xy(), heights).map_err(|error| fields::of_places(self.name, error))
     }
 
     /// How what lies on the tops of a plan lies: the whole surface of the slates where all are described,
@@ -502,6 +508,14 @@ struct Planned {
     lain: Option<Lain>,
     /// Nodes that it took.
     spent: u64,
+}
+
+/// The points as supports; level where their heights are not known.
+fn supports(points: &[&Point], heights: Option<&[Length]>) -> Vec<Support> {
+    let height = |at: usize| heights.map_or(Length::ZERO, |heights| heights[at]);
+    let support =
+        |(at, point): (usize, &&Point)| Support { x: point.x, y: point.y, height: height(at) };
+    points.iter().enumerate().map(support).collect()
 }
 
 /// What a stage's run found.

@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use super::fields;
 use super::outcome::{SlateOutcome, SlateSupportOutcome, TestLoadOutcome};
 use crate::bed::{BearSettings, Bearing, LaidSlab, Load, LoadTest, Slab, SlabSupport};
 use crate::deadline::Deadline;
@@ -99,10 +100,17 @@ impl TestLoad {
         let newtons = self.newtons.or(preset.map(|preset| preset.newtons));
         let limit_mm = self.limit.map(Length::mm).or(preset.map(|preset| preset.limit_mm));
         let (Some(newtons), Some(limit_mm)) = (newtons, limit_mm) else {
+            let missing = if newtons.is_none() { "newtons" } else { "limit" };
+            let field = format!("test_load.{missing}");
             let expected = "newtons and a limit, or a preset";
-            return Err(Error::new(ProblemKind::Value, "test", "neither", expected));
+            return Err(Error::new(ProblemKind::Value, field, "none", expected));
         };
-        LoadTest::new(newtons, limit_mm)
+        LoadTest::new(newtons, limit_mm).map_err(|error| {
+            error.each(|problem| {
+                let field = problem.field.trim_start_matches("test.").trim_end_matches("_mm");
+                problem.field = format!("test_load.{field}");
+            })
+        })
     }
 
     fn xy_mm(&self) -> [f64; 2] {
@@ -134,7 +142,7 @@ pub(super) fn lay(
     pieces: &[SlatePiece],
     test_load: Option<TestLoad>,
     name: &str,
-    points: &[&Point],
+    points: &[(usize, &Point)],
     deadline: &Deadline<'_>,
 ) -> Result<Vec<Laid>, Error> {
     let mut found = Problems::default();
@@ -154,7 +162,7 @@ pub(super) fn lay(
             found.add(ProblemKind::Duplicate, field(at), format!("{:?}", piece.name), expected);
         } else {
             deadline.spend(u64::MAX)?;
-            let one = piece.lay(points, load).map_err(|error| error.within(&field(at)));
+            let one = piece.lay(points, load, &field(at));
             laid.extend(found.take(one));
         }
     }
@@ -173,14 +181,19 @@ pub(super) fn lay(
 }
 
 impl SlatePiece {
-    fn lay(&self, points: &[&Point], load: Option<(TestLoad, LoadTest)>) -> Result<Laid, Error> {
+    fn lay(
+        &self,
+        points: &[(usize, &Point)],
+        load: Option<(TestLoad, LoadTest)>,
+        field: &str,
+    ) -> Result<Laid, Error> {
         let role = Role::Slate(self.name.clone());
-        let own: Vec<usize> = (0..points.len()).filter(|&at| points[at].role == role).collect();
+        let own: Vec<usize> = (0..points.len()).filter(|&at| points[at].1.role == role).collect();
         if own.is_empty() {
             let expected = "the name of a piece that points have";
             return Err(Error::new(
                 ProblemKind::Unknown,
-                "name",
+                format!("{field}.name"),
                 format!("{:?}", self.name),
                 expected,
             ));
@@ -196,20 +209,22 @@ impl SlatePiece {
         let mut slab = Slab::new(x, y, self.thickness.mm(), e_gpa, nu, density_kg_per_m3);
         (slab.strength_mpa, slab.strength_factor) = (strength_mpa, strength_factor);
         let support = |&at: &usize| {
-            let mut support = SlabSupport::at([points[at].x.mm(), points[at].y.mm()]);
+            let mut support = SlabSupport::at([points[at].1.x.mm(), points[at].1.y.mm()]);
             support.pull_n = self.pull_n;
             support
         };
         let supports: Vec<SlabSupport> = own.iter().map(support).collect();
         let settings = BearSettings::default();
-        let laid = LaidSlab::new(&slab, &supports, &[], settings)?;
+        let in_job: Vec<usize> = own.iter().map(|&at| points[at].0).collect();
+        let named = |error| fields::of_piece(error, field, &in_job);
+        let laid = LaidSlab::new(&slab, &supports, &[], settings).map_err(named)?;
         let on_it = |(load, _): &(TestLoad, LoadTest)| {
             let [along, across] = load.xy_mm();
             (x[0]..=x[1]).contains(&along) && (y[0]..=y[1]).contains(&across)
         };
         let tested = load.filter(on_it).map(|(load, test)| {
             let acts = [Load::Point { xy_mm: load.xy_mm(), newtons: test.newtons }];
-            let laid = LaidSlab::new(&slab, &supports, &acts, settings)?;
+            let laid = LaidSlab::new(&slab, &supports, &acts, settings).map_err(named)?;
             Ok((laid, load.xy_mm(), test))
         });
         Ok(Laid {

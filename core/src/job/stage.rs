@@ -3,11 +3,13 @@
 use std::collections::{BTreeSet, HashMap};
 
 use super::document::{Job, NamedPoints, ShimPoints, Stage};
+use super::paths;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::limits::{LimitKind, Limits, NamedLimit};
 use crate::points::{Point, Role};
-use crate::shim::{OnlyUnder, Placed};
+use crate::shim::{OnlyUnder, Placed, PlanOptions, ShimProblem};
+use crate::stock::Shim;
 
 /// What a stage says of its points, by their places in the list of them.
 #[derive(Default)]
@@ -24,10 +26,27 @@ pub(super) struct Resolved {
     pub(super) work: Vec<usize>,
 }
 
+impl Resolved {
+    /// The problem of the stage, but for its supports.
+    pub(super) fn problem(&self, stock: &[Shim], options: &PlanOptions) -> ShimProblem {
+        ShimProblem {
+            joints: self.joints.clone(),
+            only_under: self.only_under.clone(),
+            placed: self.placed.clone(),
+            options: options.clone(),
+            ..ShimProblem::new(Vec::new(), stock.to_vec(), self.limits.clone())
+        }
+    }
+}
+
 /// The points of a stage, in the job's order: its legs or its slate points.
 pub(super) fn points<'a>(job: &'a Job, stage: &str) -> Vec<&'a Point> {
-    let is_leg = stage == "legs";
-    job.points.iter().filter(|point| (point.role == Role::Leg) == is_leg).collect()
+    job.points.iter().filter(|point| point.role.is_of(stage)).collect()
+}
+
+/// The points of a stage with their places in the job.
+pub(super) fn numbered<'a>(job: &'a Job, stage: &str) -> Vec<(usize, &'a Point)> {
+    job.points.iter().enumerate().filter(|(_, point)| point.role.is_of(stage)).collect()
 }
 
 /// Resolves what a stage says of its points.
@@ -48,7 +67,8 @@ pub(super) fn resolve(
     let only_under = names.only_under(&stage.only_under);
     let stacks = names.stacks(stage);
     let placed = Placed::from_thicknesses(&stacks, &job.stock);
-    let placed = found.take(placed.map_err(|error| error.within(name)));
+    let placed = placed.map_err(|error| paths::of_problem(job, stage, name, error));
+    let placed = found.take(placed);
     let work = found.take(order_of_work(name, &stage.laying, points));
     found.into_result()?;
     let placed = placed.filter(|_| stage.placed.is_some());
@@ -70,14 +90,14 @@ struct Names<'a> {
 
 impl Names<'_> {
     /// The places of points, of those that are points of the stage.
-    fn resolve(&mut self, ids: &[String], field: impl Fn() -> String) -> Vec<usize> {
+    fn resolve(&mut self, ids: &[String], field: impl Fn(usize) -> String) -> Vec<usize> {
         let mut resolved = Vec::new();
-        for id in ids {
+        for (item, id) in ids.iter().enumerate() {
             match self.places.get(id.as_str()) {
                 Some(&at) => resolved.push(at),
                 None => {
                     let expected = format!("the id of a point of the stage {:?}", self.stage);
-                    self.found.add(ProblemKind::Unknown, field(), format!("{id:?}"), expected);
+                    self.found.add(ProblemKind::Unknown, field(item), format!("{id:?}"), expected);
                 }
             }
         }
@@ -88,18 +108,15 @@ impl Names<'_> {
         let mut joints = Vec::new();
         for (at, ids) in asked.iter().enumerate() {
             let field = format!("{}.joints[{at}]", self.stage);
-            let side = |id: &String| self.places.get(id.as_str()).copied();
-            match [side(&ids[0]), side(&ids[1])] {
-                [Some(a), Some(b)] if self.points[a].role == self.points[b].role => {
+            let sides = self.resolve(ids, |item| format!("{field}[{item}]"));
+            match sides[..] {
+                [a, b] if self.points[a].role == self.points[b].role => {
                     let got = format!("{ids:?}, both on one piece");
                     let expected = "points of two slate pieces that meet (legs have none)";
                     self.found.add(ProblemKind::Value, field, got, expected);
                 }
-                [Some(a), Some(b)] => joints.push([a, b]),
-                _ => {
-                    let expected = format!("ids of two points of the stage {:?}", self.stage);
-                    self.found.add(ProblemKind::Unknown, field, format!("{ids:?}"), expected);
-                }
+                [a, b] => joints.push([a, b]),
+                _ => {}
             }
         }
         joints
@@ -124,7 +141,7 @@ impl Names<'_> {
         }
         let name = self.stage;
         for (at, named) in stage.named_limits.iter().enumerate() {
-            let field = || format!("{name}.named_limits[{at}].points");
+            let field = |item| format!("{name}.named_limits[{at}].points[{item}]");
             let points = self.resolve(&named.points, field);
             limits.named.push(NamedLimit { points, within: named.within });
         }
@@ -159,7 +176,8 @@ impl Names<'_> {
         let stage = self.stage;
         let mut only = |(at, only): (usize, &ShimPoints)| OnlyUnder {
             kind: only.shim,
-            supports: self.resolve(&only.points, || format!("{stage}.only_under[{at}].points")),
+            supports: self
+                .resolve(&only.points, |item| format!("{stage}.only_under[{at}].points[{item}]")),
         };
         asked.iter().enumerate().map(&mut only).collect()
     }
@@ -167,9 +185,14 @@ impl Names<'_> {
     /// The thicknesses in place under each point.
     fn stacks(&mut self, stage: &Stage) -> Vec<Vec<Length>> {
         let mut stacks = vec![Vec::new(); self.points.len()];
+        let mut named = HashMap::new();
         for (at, stack) in stage.placed.iter().flatten().enumerate() {
             let field = format!("{}.placed[{at}].id", self.stage);
-            for point in self.resolve(std::slice::from_ref(&stack.id), || field.clone()) {
+            if let Some(other) = named.insert(&stack.id, at) {
+                let expected = format!("a point that {}.placed[{other}] does not name", self.stage);
+                self.found.add(ProblemKind::Duplicate, &field, format!("{:?}", stack.id), expected);
+            }
+            for point in self.resolve(std::slice::from_ref(&stack.id), |_| field.clone()) {
                 stacks[point].extend_from_slice(&stack.shims);
             }
         }
@@ -223,7 +246,17 @@ fn check_laying(name: &str, laying: &[String], pieces: &[(&str, Vec<usize>)]) ->
     if sorted == expected {
         return Ok(());
     }
-    let (field, got) = (format!("{name}.laying"), format!("{laying:?}"));
     let expected = format!("every slate piece once: {named:?}");
+    let is_wrong = |at: usize| !named.contains(&&*laying[at]) || laying[..at].contains(&laying[at]);
+    let mut wrong = (0..laying.len()).filter(|&at| is_wrong(at)).peekable();
+    if wrong.peek().is_some() {
+        let mut found = Problems::default();
+        for at in wrong {
+            let (field, got) = (format!("{name}.laying[{at}]"), format!("{:?}", laying[at]));
+            found.add(ProblemKind::Unknown, field, got, expected.clone());
+        }
+        return found.into_result();
+    }
+    let (field, got) = (format!("{name}.laying"), format!("{laying:?}"));
     Err(Error::new(ProblemKind::Unknown, field, got, expected))
 }

@@ -4,6 +4,7 @@ use std::collections::HashSet;
 
 use super::document::Job;
 use super::expected::ExpectedHeights;
+use super::fields;
 use super::outcome::{PointHeight, SurveyOutcome};
 use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
@@ -40,7 +41,7 @@ pub(super) struct StageHeights {
 
 /// Finds what is wrong with the readings as such, those that no stage needs too.
 pub(super) fn check_readings(job: &Job) -> Result<(), Error> {
-    survey_of(job, |_| true).0.check_readings()
+    survey_of(job, |_| true).0.check_readings().map_err(fields::of_survey)
 }
 
 /// Finds what is wrong with the candidates, as readings behind those that there are.
@@ -76,7 +77,7 @@ pub(super) fn of_stage(
     let ids: HashSet<&str> = points.iter().map(|point| point.id.as_str()).collect();
     let (survey, places_in_job) = survey_of(job, |id| ids.contains(id));
     check_all_read(name, points, &survey)?;
-    let adjusted = adjust_until(&survey, deadline)?;
+    let adjusted = adjust_until(&survey, deadline).map_err(fields::of_survey)?;
     // Every point of the stage has been found above.
     let place = |point: &&Point| adjusted.ids.position(&point.id);
     let places: Vec<usize> = points.iter().filter_map(place).collect();
@@ -115,12 +116,7 @@ impl StageHeights {
         let place = |point: &&Point| expected.points.iter().position(|id| *id == point.id);
         let places: Vec<usize> = points.iter().filter_map(place).collect();
         let count = points.len();
-        let sizes = [expected.points.len(), expected.heights_mm.len()];
-        if places.len() != count || sizes != [count; 2] {
-            let got = format!("{} points and {} heights", sizes[0], sizes[1]);
-            let expected = "each point of the stage once, and a height of each";
-            return Err(Error::new(ProblemKind::Shape, "points", got, expected));
-        }
+        expected.check(points)?;
         let of = |row: usize, column: usize| expected.covariance_mm2.get(row * count + column);
         let covariance: Vec<f64> = (places.iter())
             .flat_map(|&row| places.iter().filter_map(move |&column| of(row, column).copied()))

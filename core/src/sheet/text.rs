@@ -18,6 +18,7 @@ use crate::shown::{HARD_SPACE, columns, padded, shown};
 use crate::units::{Unit, Units};
 use crate::words::ball::{at_rest, drift};
 use crate::words::budget::NO_HEIGHTS;
+use crate::words::document::of_later_version;
 use crate::words::estimate::HEADING;
 use crate::words::floor::{as_asked, beyond};
 use crate::words::legend::{DIRECTIONS, SLATES_AFTER_LEGS};
@@ -60,6 +61,9 @@ fn write_sheet(out: &mut String, job: &Job, outcome: &JobOutcome) -> fmt::Result
     }
     if outcome.ran_out.iter().any(|it| it.step == Step::Survey) {
         paragraph(out, NO_HEIGHTS, "! ", "  ")?;
+    }
+    if !outcome.unread.is_empty() {
+        paragraph(out, &of_later_version(&outcome.unread), "! ", "  ")?;
     }
     if outcome.legs.is_some() || outcome.slates.is_some() {
         writeln!(out, "\n{DIRECTIONS}")?;

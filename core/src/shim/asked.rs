@@ -31,7 +31,7 @@ impl<'a> Asked<'a> {
     /// # Errors
     /// Those of [`plan_shims`](crate::plan_shims), but for what [`Model::above`] finds.
     pub(super) fn new(problem: &'a ShimProblem, deadline: Deadline<'a>) -> Result<Self, Error> {
-        let guard = problem.check_fields()?;
+        let guard = problem.checked_fields()?;
         let limits = problem.limits.spans(&problem.places(), &problem.joints);
         let spans = match &guard {
             Some(guard) => guard.tighten(&limits)?,

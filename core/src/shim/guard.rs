@@ -304,10 +304,10 @@ impl Guard {
         // Both ends of the limit share the risk.
         let most = width.mm() / normal::quantile(1.0 - self.risk / 2.0);
         let sigma = self.sigma([a, b]);
-        let got = format!("a standard uncertainty of {sigma:.6} mm between supports {a} and {b}");
+        let got = format!("a standard uncertainty of {sigma:.6} mm of the difference");
         let expected =
             format!("at most {most:.6} mm for a limit of {width} at a risk of {}", self.risk);
-        Error::new(ProblemKind::Value, "covariance", got, expected)
+        Error::new(ProblemKind::Value, format!("covariance[{a}, {b}]"), got, expected)
     }
 
     fn sigma(&self, [a, b]: [usize; 2]) -> f64 {

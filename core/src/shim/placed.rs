@@ -26,10 +26,11 @@ impl Placed {
         let mut placed = Self::default();
         for (at, stack) in stacks.iter().enumerate() {
             let (mut kinds, mut set) = (Vec::new(), None);
-            for &thickness in stack {
+            for (piece, &thickness) in stack.iter().enumerate() {
                 let Some(kind) = stock.iter().position(|shim| shim.can_be(thickness)) else {
                     let expected = "a thickness of the stock (a kind that has run out has count 0)";
-                    found.add(ProblemKind::Unknown, format!("placed[{at}]"), thickness, expected);
+                    let field = format!("placed[{at}][{piece}]");
+                    found.add(ProblemKind::Unknown, field, thickness, expected);
                     continue;
                 };
                 kinds.push(kind);

@@ -193,8 +193,13 @@ impl ShimProblem {
         self.supports.iter().map(|support| [support.x, support.y]).collect()
     }
 
+    /// Finds what is wrong with the fields, whatever the guard bands come to.
+    pub(crate) fn check_fields(&self) -> Result<(), Error> {
+        self.checked_fields().map(drop)
+    }
+
     /// Finds what is wrong with the fields; the guard bands that they ask for.
-    pub(super) fn check_fields(&self) -> Result<Option<Guard>, Error> {
+    pub(super) fn checked_fields(&self) -> Result<Option<Guard>, Error> {
         let mut found = Problems::default();
         if self.supports.is_empty() {
             found.add(ProblemKind::Shape, "supports", "none", "at least one support");

@@ -183,10 +183,9 @@ impl<'a> Builder<'a> {
         if !self.without[at] {
             let twice = self.typed.insert(point, exact);
             if twice.is_some_and(|other| exact || other) {
-                let got = "several heights typed in, not all with a sigma";
                 let expected = "one height, or a sigma with each";
-                let field = format!("readings of {id:?}");
-                self.refuse(ProblemKind::Value, field, got, expected);
+                let got = format!("several heights of {id:?}, not all with a sigma");
+                self.refuse(ProblemKind::Value, format!("readings[{at}]"), got, expected);
                 return None;
             }
         }
@@ -413,8 +412,8 @@ impl<'a> Builder<'a> {
         let SetupSeen { node, slopes, instrument: with, .. } = self.setups[seen];
         if with != instrument {
             let field = format!("readings[{at}].instrument");
-            let expected = format!("{with:?}, as in other readings of the set-up {name:?}");
-            self.refuse(ProblemKind::Value, field, format!("{instrument:?}"), expected);
+            let expected = format!("{with}, as in other readings of the set-up {name:?}");
+            self.refuse(ProblemKind::Value, field, instrument, expected);
         }
         (node, slopes)
     }

@@ -1,5 +1,7 @@
 //! What reads heights from a set-up, and what is known of instruments beforehand.
 
+use std::fmt;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -19,6 +21,18 @@ pub enum Instrument {
     Laser,
     /// A dial indicator on a stand, pointing down: more reading is higher.
     Indicator,
+}
+
+impl fmt::Display for Instrument {
+    /// Its name in a document.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Staff => "staff",
+            Self::WaterLevel => "water-level",
+            Self::Laser => "laser",
+            Self::Indicator => "indicator",
+        })
+    }
 }
 
 impl Instrument {

@@ -82,7 +82,7 @@ impl Slope {
     }
 }
 
-const SLOPE: &str =
+pub(crate) const SLOPE: &str =
     "a slope with a unit (mm/m, in/ft, arcsec, deg, %), as in \"0.02 mm/m\" or \"4 arcsec\"";
 
 impl fmt::Display for Slope {

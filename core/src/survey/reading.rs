@@ -276,6 +276,23 @@ impl Reading {
         first.into_iter().chain(second).chain(third).map(String::as_str)
     }
 
+    /// The field that names a point of the reading.
+    pub(crate) fn name_of(&self, id: &str) -> &'static str {
+        match self {
+            Self::Height { .. } | Self::LegGap { .. } => "point",
+            Self::Gap { point, .. } if point == id => "point",
+            Self::Gap { a, .. }
+            | Self::Rise { a, .. }
+            | Self::Bubble { a, .. }
+            | Self::Slope { a, .. }
+                if a == id =>
+            {
+                "a"
+            }
+            _ => "b",
+        }
+    }
+
     /// What the reading is of, for a person: `A→B`, `A from S`, `P under A–B`.
     pub fn label(&self) -> String {
         match self {

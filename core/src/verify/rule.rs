@@ -1,7 +1,7 @@
 //! From a probability to a verdict.
 
 use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Deserializer, Serialize};
 
 use crate::error::Error;
 use crate::normal::check_risk;
@@ -13,7 +13,7 @@ use crate::simulation::Chance;
 /// found must keep g = Φ⁻¹(1 − risk) · u from the limit, where u is its standard uncertainty (1.645
 /// u for 5 %). Applied to the probability, the rule also holds for limits on both sides and for
 /// many limits at once.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, JsonSchema)]
 #[serde(tag = "rule", rename_all = "kebab-case", deny_unknown_fields)]
 #[non_exhaustive]
 pub enum DecisionRule {
@@ -34,6 +34,27 @@ pub enum DecisionRule {
     /// both sides share the risk. There is always a verdict; it is right half of the time where the
     /// value is just on the limit.
     SimpleAcceptance,
+}
+
+/// As it is written; rules without fields would otherwise take any.
+impl<'de> Deserialize<'de> for DecisionRule {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        #[derive(Deserialize)]
+        #[serde(tag = "rule", rename_all = "kebab-case", deny_unknown_fields)]
+        enum Written {
+            #[serde(rename = "iso-14253-1")]
+            Iso14253 {},
+            GuardBand {
+                risk: f64,
+            },
+            SimpleAcceptance {},
+        }
+        Ok(match Written::deserialize(deserializer)? {
+            Written::Iso14253 {} => Self::Iso14253,
+            Written::GuardBand { risk } => Self::GuardBand { risk },
+            Written::SimpleAcceptance {} => Self::SimpleAcceptance,
+        })
+    }
 }
 
 impl DecisionRule {

@@ -12,7 +12,9 @@ use crate::verify::{Conformity, FloorVerdict};
 pub struct FloorOutcome {
     /// The class of evenness.
     pub class: FloorClass,
-    /// Whether the heights as read meet everything that the class asks and the readings can tell.
+    /// Whether the heights as read meet everything that the class asks and the readings can tell. It is
+    /// false where the readings tell nothing of it, and `findings` is then empty: a line needs three
+    /// points.
     pub met: bool,
     /// The probability that the floor is as even as the class asks. There is none where all heights
     /// count as exact.
@@ -49,6 +51,13 @@ pub struct FloorFindingOutcome {
 }
 
 impl FloorOutcome {
+    /// A floor of which the readings tell nothing.
+    pub(in crate::job) fn untold(class: FloorClass) -> Self {
+        let (probability, probability_error) = (None, None);
+        let conformity = Conformity::CannotTell;
+        Self { class, met: false, probability, probability_error, conformity, findings: Vec::new() }
+    }
+
     /// What a verdict on a floor says, by the ids of the points; it has no probability where the
     /// heights are exact.
     pub(in crate::job) fn new(
