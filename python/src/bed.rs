@@ -34,7 +34,7 @@ pub(crate) struct Slab(truebed::Slab);
 #[pymethods]
 impl Slab {
     #[new]
-    #[pyo3(signature = (x, y, thickness, *, e_gpa, nu, density, strength_mpa = None, strength_factor = 1.0))]
+    #[pyo3(signature = (x, y, thickness, *, e_gpa, nu, density, strength_mpa = None, strength_factor = None))]
     #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
     fn new(
         py: Python<'_>,
@@ -45,7 +45,7 @@ impl Slab {
         nu: &Bound<'_, PyAny>,
         density: &Bound<'_, PyAny>,
         strength_mpa: Option<&Bound<'_, PyAny>>,
-        strength_factor: f64,
+        strength_factor: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Self> {
         let mut found = Problems::default();
         let x = ends(&mut found, "slab.x", x);
@@ -57,11 +57,12 @@ impl Slab {
         let (e_gpa, nu, density) =
             (plain("e_gpa", e_gpa), plain("nu", nu), plain("density", density));
         let strength = strength_mpa.map(|value| plain("strength_mpa", value));
+        let factor = strength_factor.map_or(Some(1.0), |value| plain("strength_factor", value));
         let slab = (|| {
             let thickness = thickness?.mm();
             let mut slab = truebed::Slab::new(x?, y?, thickness, e_gpa?, nu?, density?);
             slab.strength_mpa = strength.unwrap_or_default();
-            slab.strength_factor = strength_factor;
+            slab.strength_factor = factor?;
             Some(slab)
         })();
         let slab = found.finish(py, slab)?;

@@ -22,7 +22,9 @@ pub(crate) fn run_job(
     budget: Option<&Bound<'_, PyAny>>,
     stop: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<String> {
-    done(py, document, true, (budget, stop), |job| Ok(job.to_json()))
+    done(py, document, true, (budget, stop), |job| {
+        Ok(job.to_json_like(std::str::from_utf8(document).unwrap_or_default()))
+    })
 }
 
 /// The work sheet of a job, which is run before unless it has been.

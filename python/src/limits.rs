@@ -60,7 +60,7 @@ impl Limits {
         named: Option<&Bound<'_, PyAny>>,
         slope_along: Option<&Bound<'_, PyAny>>,
         slope_across: Option<&Bound<'_, PyAny>>,
-        by_preset: Option<Vec<String>>,
+        by_preset: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Self> {
         let mut found = Problems::default();
         let mut limits = truebed::Limits::default();
@@ -81,7 +81,12 @@ impl Limits {
                 *slope = read.unwrap_or_default();
             }
         }
-        for (at, kind) in by_preset.into_iter().flatten().enumerate() {
+        let kinds = by_preset.and_then(|kinds| {
+            let read = kinds.extract::<Vec<String>>();
+            let read = read.map_err(|_| Refused::wrong_type(kinds, "a list of names of limits"));
+            found.take(|| "limits.by_preset".to_owned(), read)
+        });
+        for (at, kind) in kinds.into_iter().flatten().enumerate() {
             let read: Result<LimitKind, _> =
                 serde_json::from_value(serde_json::Value::String(kind.clone()));
             let expected = "\"overall\", \"along\", \"across\" or \"joint_step\"";

@@ -207,7 +207,7 @@ def test_a_plan_with_a_guard_band():
     assert plan.verdict.probability == pytest.approx(scipy.stats.norm.cdf(1), abs=1e-6)
     with pytest.raises(truebed.InputError, match="^covariance: got none"):
         truebed.plan_shims(legs, [0, -0.93], stock, 0.05, risk=0.05)
-    with pytest.raises(truebed.InputError, match="between supports 0 and 1"):
+    with pytest.raises(truebed.InputError, match="covariance\\[0, 1\\]: got a standard uncertainty"):
         truebed.plan_shims(legs, [0, -0.93], stock, 0.05, covariance=known * 25, risk=0.05)
     many = {"xy": legs, "heights": [0, -0.93], "stock": stock, "limits": 0.05}
     assert truebed.plan_many([{**many, "covariance": known, "risk": 0.05}]) == [safe]

@@ -329,10 +329,12 @@ fn a_value_out_of_range_is_said_under_its_path() {
             let is_referred_to = REFERRED_TO.contains(&&*format!("{of}.{field}"));
             // A place is wrong as a whole, x and y together.
             let place = broken.path.trim_end_matches(".x").trim_end_matches(".y");
-            // Nothing keeps a limit of 0 at a risk, and joints and their limit come together.
-            let limit =
-                of == "Limits" && (names(&error, "readings") || names(&error, "slates.joints"));
-            if !names(&error, &broken.path) && !names(&error, place) && !is_referred_to && !limit {
+            // Where a risk is asked for, readings may be too coarse and limits too narrow for it; joints
+            // and their limit come together.
+            let by_risk = name == "guarded.job.json" && names(&error, "readings");
+            let joints = of == "Limits" && names(&error, "slates.joints");
+            let elsewhere = is_referred_to || by_risk || joints;
+            if !names(&error, &broken.path) && !names(&error, place) && !elsewhere {
                 wrong.push(format!("{of}.{field} {name} {} = {value}: {error}", broken.path));
             }
         }

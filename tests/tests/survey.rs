@@ -496,3 +496,27 @@ fn empty_ids_are_refused() {
     let error = adjust(&listed).unwrap_err();
     assert_eq!(error.to_string(), "points[1].id: got \"\", expected a name");
 }
+
+/// An exact height that is left out is held against the others like any other reading, and the only tie
+/// of a point is named, in whatever order the readings stand.
+#[test]
+fn typed_heights_and_only_ties_left_out() {
+    let typed = |point: &str, mm: f64| Reading::height(point, mm, None);
+    let orders = [
+        vec![typed("A", 0.0), typed("B", 5.0), Reading::rise("A", "B", 1.0, Some(0.1))],
+        vec![Reading::rise("A", "B", 1.0, Some(0.1)), typed("B", 5.0), typed("A", 0.0)],
+    ];
+    for readings in orders {
+        let heights = adjust(&Survey::new(readings).without(1)).unwrap();
+        let b = heights.ids.position("B").unwrap();
+        assert!((heights.mm[b] - 1.0).abs() < 1e-12);
+        assert!((heights.residuals_mm[1] + 4.0).abs() < 1e-12, "{:?}", heights.residuals_mm);
+        assert!((heights.normalised[1] + 40.0).abs() < 1e-9, "{:?}", heights.normalised);
+    }
+    let ties = [Reading::rise("A", "B", 1.0, Some(0.1)), Reading::rise("B", "C", 1.0, Some(3.0))];
+    for (order, out) in [([0, 1], 1), ([1, 0], 0)] {
+        let readings = order.map(|at: usize| ties[at].clone()).to_vec();
+        let error = adjust(&Survey::new(readings).without(out)).unwrap_err();
+        assert_eq!(error.problems()[0].kind, ProblemKind::Untied, "{error}");
+    }
+}

@@ -35,8 +35,8 @@ impl<'a> Shape<'a> {
             return;
         }
         let (form, schema) = self.resolved(schema);
-        // What a run writes is read as far as this version knows it; some fields take anything.
-        if schema["readOnly"] == true || !schema.is_object() {
+        // What a run writes is read as far as this version knows it.
+        if schema["readOnly"] == true {
             return;
         }
         if let Some(variants) = variants(schema) {
@@ -234,7 +234,8 @@ fn has_type(schema: &Value, value: &Value) -> bool {
     // A union takes what one of its variants takes.
     match variants(schema) {
         Some(variants) => variants.iter().any(|variant| has_type(variant, value)),
-        None => types(schema).any(is),
+        // Some fields take anything.
+        None => schema.get("type").is_none() || types(schema).any(is),
     }
 }
 

@@ -40,7 +40,7 @@ impl Job {
 
     /// The job as JSON text, its lengths and slopes in the words of a document that it came from, where
     /// that has the same in the same place.
-    pub(super) fn to_json_like(&self, original: &str) -> String {
+    pub fn to_json_like(&self, original: &str) -> String {
         let same = |a: &str, b: &str| {
             let lengths = [a, b].map(str::parse::<Length>);
             let read = [a, b].map(str::parse::<Mm>);

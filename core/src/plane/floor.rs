@@ -297,24 +297,37 @@ pub struct FloorNumbers {
 
 /// The F-numbers of ASTM E1155 from lines of heights, mm, each of points 12 in (or 300 mm) apart:
 /// FF = 116.078 mm / (3 S_q + |q̄|) with q = hᵢ − 2 hᵢ₋₁ + hᵢ₋₂, and FL = 317.5 mm / (3 S_z + |z̄|)
-/// with z = hᵢ − hᵢ₋₁₀; S the standard deviation and the bar the mean over all lines together. The
-/// same constants serve 300 mm, which is 1.6 % less than 12 in: the standard's own for metric
-/// surveys were not at hand. An even floor has infinity.
+/// with z = hᵢ − hᵢ₋₁₀; S the standard deviation and the bar the mean over a line. Lines are combined
+/// by their numbers of values r as F = √(Σ r / Σ (r/F²)), so that it does not matter which way a line is
+/// walked. The same constants serve 300 mm, which is 1.6 % less than 12 in: the standard's own for
+/// metric surveys were not at hand. A line too short for a number does not count; an even floor has
+/// infinity.
+// The combination is from memory of the standard's clause on it.
 pub fn floor_numbers(lines: &[&[f64]]) -> FloorNumbers {
     let bends =
         |line: &&[f64]| -> Vec<f64> { line.windows(3).map(|h| h[2] - 2.0 * h[1] + h[0]).collect() };
     let rises = |line: &&[f64]| -> Vec<f64> { line.windows(11).map(|h| h[10] - h[0]).collect() };
-    let number = |constant: f64, all: Vec<f64>| {
-        let count = all.len() as f64;
-        let mean = all.iter().sum::<f64>() / count;
-        let squares: f64 = all.iter().map(|value| (value - mean).powi(2)).sum();
-        // One value has no deviation, and none has no mean: both are NaN.
-        constant / (3.0 * (squares / (count - 1.0)).sqrt() + mean.abs())
-    };
     FloorNumbers {
-        flatness: number(FLATNESS, lines.iter().flat_map(bends).collect()),
-        levelness: number(LEVELNESS, lines.iter().flat_map(rises).collect()),
+        flatness: combined(FLATNESS, lines.iter().map(bends)),
+        levelness: combined(LEVELNESS, lines.iter().map(rises)),
     }
+}
+
+/// The F-number of lines by the values of each.
+fn combined(constant: f64, lines: impl Iterator<Item = Vec<f64>>) -> f64 {
+    let (mut weights, mut sum) = (0.0, 0.0);
+    for values in lines {
+        let count = values.len() as f64;
+        let mean = values.iter().sum::<f64>() / count;
+        let squares: f64 = values.iter().map(|value| (value - mean).powi(2)).sum();
+        // One value has no deviation, and none has no mean: both are NaN.
+        let per_number = (3.0 * (squares / (count - 1.0)).sqrt() + mean.abs()) / constant;
+        if !per_number.is_nan() {
+            weights += count;
+            sum += count * per_number * per_number;
+        }
+    }
+    (weights / sum).sqrt()
 }
 
 fn aci(lines: &[Line], asked: [f64; 2]) -> Result<Vec<FloorFinding>, Error> {
@@ -330,7 +343,9 @@ fn aci(lines: &[Line], asked: [f64; 2]) -> Result<Vec<FloorFinding>, Error> {
         }
     }
     found.into_result()?;
-    let findings = |lines: &[&Line], what: [FloorQuantity; 2], part: f64| {
+    // The least that is asked of a part, three fifths, is asked of sections, such as slabs between joints;
+    // a line alone is none, so it is reported and not judged.
+    let findings = |lines: &[&Line], what: [FloorQuantity; 2], part: f64, judged: bool| {
         let heights: Vec<&[f64]> = lines.iter().map(|line| line.heights.as_slice()).collect();
         let FloorNumbers { flatness, levelness } = floor_numbers(&heights);
         let points = if let [line] = lines { line.points.clone() } else { Vec::new() };
@@ -338,19 +353,19 @@ fn aci(lines: &[Line], asked: [f64; 2]) -> Result<Vec<FloorFinding>, Error> {
             what: what[at],
             found: number,
             limit: part * asked[at],
-            met: (!number.is_nan()).then_some(number >= part * asked[at]),
+            met: (judged && !number.is_nan()).then_some(number >= part * asked[at]),
             points: points.clone(),
         })
     };
     let all: Vec<&Line> = lines.iter().collect();
     let whole = [FloorQuantity::Flatness, FloorQuantity::Levelness];
-    let mut told: Vec<FloorFinding> = findings(&all, whole, 1.0).into();
+    let mut told: Vec<FloorFinding> = findings(&all, whole, 1.0, true).into();
     for overall in &mut told {
         overall.points.clear();
     }
     for line in lines {
         let of_line = [FloorQuantity::LineFlatness, FloorQuantity::LineLevelness];
-        told.extend(findings(&[line], of_line, 0.6));
+        told.extend(findings(&[line], of_line, 0.6, false));
     }
     Ok(told)
 }

@@ -191,10 +191,9 @@ impl<'a> Builder<'a> {
         }
         match sigma {
             Some(sigma) => Some(Row::rise(GROUND, point, value, sigma)),
+            None if self.without[at] => Some(Row::rise(GROUND, point, value, 0.0)),
             None => {
-                if !self.without[at] {
-                    self.fix(point, value, Told::Reading(at));
-                }
+                self.fix(point, value, Told::Reading(at));
                 None
             }
         }

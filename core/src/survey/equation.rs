@@ -170,8 +170,12 @@ impl<'a> Builder<'a> {
             let expected = "at least one number of divisions";
             self.refuse(ProblemKind::Value, field("divisions"), "none", expected);
         }
-        for step in divisions.steps() {
-            self.finite(|| field("divisions"), *step);
+        for (step, read) in divisions.steps().iter().enumerate() {
+            let name = || match divisions {
+                Divisions::One(_) => field("divisions"),
+                Divisions::Steps(_) => format!("readings[{at}].divisions[{step}]"),
+            };
+            self.finite(name, *read);
         }
         self.check_sigma(|| field("sensitivity"), sensitivity.mm_per_m, "mm/m");
         if let Some(sigma) = sigma {

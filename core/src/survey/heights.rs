@@ -204,6 +204,15 @@ impl<'a> Adjustment<'a> {
             // Any point can be held; the heights are moved to the datum afterwards.
             network.known[network.reported[0]] = Some(0.0);
         }
+        // Rounding may leave a pivot where there is none, so the factor alone does not tell. Straightedges
+        // may tie points together in ways that only the factor sees.
+        let all_are_edges = network.equations.iter().all(|row| row.straightedge().is_none());
+        if all_are_edges && !components::are_one(&network) {
+            if free {
+                network.known[network.reported[0]] = None;
+            }
+            return Err(components::untied(&network));
+        }
         let size = network.known.iter().filter(|known| known.is_none()).count();
         let mut unknowns = 0..size;
         let number = |known: &Option<f64>| match known {
@@ -414,8 +423,11 @@ impl<'a> Adjustment<'a> {
         for &(at, ref row) in &network.left_out {
             let (response, spread) = self.response(at, row, deadline)?;
             residuals_mm[at] = self.residual(row);
-            normalised[at] = residuals_mm[at] / spread;
-            responses.push(response);
+            // An exact height of a point that is exact anyway: no reading of it tells anything.
+            if spread > 0.0 {
+                normalised[at] = residuals_mm[at] / spread;
+                responses.push(response);
+            }
         }
         let dof = self.places.len().saturating_sub(self.factor.size());
         let variance_factor = if dof > 0 { squares / dof as f64 } else { f64::NAN };

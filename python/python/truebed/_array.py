@@ -50,7 +50,7 @@ def tables(xy: Positions | npt.ArrayLike, z: npt.ArrayLike) -> tuple[Floats, Flo
     return _array("xy", xy, shape, _truebed.lengths), z
 
 
-def table(field: str, values: npt.ArrayLike, shape: tuple[int, int]) -> Floats:
+def table(field: str, values: npt.ArrayLike, shape: tuple[int | None, int]) -> Floats:
     """Plain numbers in rows."""
     return _array(field, values, shape, _truebed.numbers)
 

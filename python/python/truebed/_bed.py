@@ -15,6 +15,7 @@ from ._length import Length, Lengths, Positions
 from ._plan import Status
 from ._points import Ids, Index, indices, matched, points
 from ._problem import Stock
+from ._strict import strict
 from ._result import Result
 
 Floats = npt.NDArray[np.float64]
@@ -57,6 +58,7 @@ class LaidSlab:
     ids: Ids
     """Ids of the supports; None where they have none."""
 
+    @strict
     def __init__(
         self,
         slab: Slab,
@@ -82,6 +84,7 @@ class LaidSlab:
         """Elements of the mesh along and across."""
         return self._laid.elements()
 
+    @strict
     def bear(self, tops_mm: Lengths) -> Bearing:
         """How the slab bears on tops at these heights, shape (n,). Raises :class:`InputError`.
 
@@ -95,6 +98,7 @@ class LaidSlab:
         read = _array.lengths("tops_mm", tops, len(self._arguments[1]))
         return Bearing(self, read, self._laid.bear(read))
 
+    @strict
     def bear_many(self, tops_mm: npt.ArrayLike) -> Bearings:
         """How it bears on many sets of tops, shape (k, n), in mm. Raises :class:`InputError`.
 
@@ -104,8 +108,7 @@ class LaidSlab:
         >>> laid.bear_many([[0, 0, 0, 0], [1, 1, 1, 1]]).gaps_mm.max()
         np.float64(0.0)
         """
-        rows = np.shape(tops_mm)[0] if np.ndim(tops_mm) == 2 else 0
-        read = _array.table("tops_mm", tops_mm, (rows, len(self._arguments[1])))
+        read = _array.table("tops_mm", tops_mm, (None, len(self._arguments[1])))
         return Bearings(*self._laid.bear_many(read))
 
     def __repr__(self) -> str:
@@ -224,6 +227,7 @@ class Bearing:
         stress = self._bearing.stress()
         return None if stress is None else stress[2]
 
+    @strict
     def at(self, xy: Positions) -> Floats:
         """Heights of the slab's underside at places, shape (m, 2), in mm. Raises :class:`InputError`
         for places that are not on the slab.
@@ -268,6 +272,7 @@ def _same(mine: Floats | None, theirs: Floats | None) -> bool:
     return np.array_equal(mine, theirs)
 
 
+@strict
 def bear(
     slab: Slab,
     xy: Positions,
@@ -300,7 +305,7 @@ def bear(
     at = points(xy, tops_mm, "tops_mm")
     laid = LaidSlab(
         slab, at.xy, loads=loads, weight=weight,
-        pull_n=matched("pull_n", pull_n, at.ids) if np.ndim(pull_n) else pull_n,
+        pull_n=matched("pull_n", pull_n, at.ids) if _is_many(pull_n) else pull_n,
         stiffness_n_per_mm=stiffness_n_per_mm,
     )
     laid.ids = at.ids
@@ -352,6 +357,7 @@ class BedPlan(Result):
     """How the slab bears on these stacks."""
 
 
+@strict
 def plan_bed(
     slab: Slab,
     xy: Positions,
@@ -396,7 +402,7 @@ def plan_bed(
     pulls = _each("pull_n", pull_n, count, read.ids)
     stiff = stiffness_n_per_mm
     stiffness = None if stiff is None else _each("stiffness_n_per_mm", stiff, count, read.ids)
-    found = indices("idle", [idle], read.ids)
+    found = indices("idle", [_array.listed("idle", idle, "a list of supports")], read.ids)
     plan = _truebed.plan_bed(
         slab, read.xy, read.heights, stock, limits, places, loads, weight, pulls, stiffness,
         list(found[0]), least_force_n, keep_highest, max_pieces, budget, read.ids,
@@ -410,8 +416,13 @@ def plan_bed(
     return plan
 
 
+def _is_many(values: Any) -> bool:
+    """Whether there is a value for each support, and not one for all."""
+    return isinstance(values, (list, tuple, dict)) or getattr(values, "ndim", 0) > 0
+
+
 def _each(field: str, values: Any, count: int, ids: Ids) -> Floats:
     """A number for each support: one for all, or one by one."""
-    if not isinstance(values, dict) and np.ndim(values) == 0:
+    if not _is_many(values):
         return np.full(count, float(_array.numbers(field, [values], 1)[0]))
     return _array.numbers(field, matched(field, values, ids), count)

@@ -16,6 +16,7 @@ from ._points import points
 from ._problem import Stock, read
 from ._progress import Progress, reported
 from ._result import Result
+from ._strict import listed_pair, strict
 from ._truebed import Limits, Shim
 
 if TYPE_CHECKING:
@@ -51,7 +52,9 @@ class FloorModel:
         fall: float = 0.0,
     ) -> None:
         if sigma is None and ff is not None and fl is not None:
-            model = _truebed.Floor.from_f_numbers(float(ff), float(fl))
+            model = _truebed.Floor.from_f_numbers(
+                _truebed.plain("ff", ff), _truebed.plain("fl", fl)
+            )
         elif sigma is not None and ff is None and fl is None:
             model = _truebed.Floor.from_sigma(_truebed.parse_length(sigma))
         else:
@@ -61,9 +64,11 @@ class FloorModel:
         self._hold(model, fall)
 
     def _hold(self, model: _truebed.Floor, fall: float) -> None:
-        object.__setattr__(self, "_model", model.with_fall(float(fall)) if fall else model)
+        steep = _truebed.plain("fall", fall)
+        object.__setattr__(self, "_model", model.with_fall(steep) if steep else model)
 
     @classmethod
+    @strict
     def of(cls, floor_class: str, *, fall: float = 0.0) -> FloorModel:
         """A floor that just keeps a class of DIN 18202, BS 8204 or ACI 117. What the class fixes and
         what is assumed beyond it is in :attr:`assumptions`.
@@ -90,6 +95,7 @@ class FloorModel:
         """What was assumed beyond what is known of the floor: whole sentences."""
         return self._model.assumptions
 
+    @strict
     def sigma_of_difference_mm(self, distance: Length) -> float:
         """Standard deviation of the difference of two heights that are so far apart, mm.
 
@@ -99,6 +105,7 @@ class FloorModel:
         """
         return self._model.sigma_of_difference_mm(_truebed.parse_length(distance))
 
+    @strict
     def sample(self, xy: Positions, n: int = 1, seed: int = 0) -> npt.NDArray[np.float64]:
         """Draws ``n`` floors: heights at the places ``xy``, shape (k, 2), in mm, shape (n, k). The
         same seed gives the same digits on every machine.
@@ -286,6 +293,7 @@ class FittedFloor(Result):
     """How many independent differences of height the fit rests on."""
 
 
+@strict
 def fit_floor(floors: Iterable[tuple[Positions, Lengths]]) -> FittedFloor:
     """The self-affine floor under which floors that were measured are the likeliest: a pair of places
     and heights for each. Takes three differences of height or more, over several distances; raises
@@ -296,7 +304,12 @@ def fit_floor(floors: Iterable[tuple[Positions, Lengths]]) -> FittedFloor:
     >>> truebed.fit_floor([(xy, [0, 1, 2.5, 2]), (xy, [0, -0.5, -2, -2.5])]).differences
     6
     """
-    read_floors = [points(xy, heights) for xy, heights in floors]
+    form = "a pair of places and heights for each floor"
+    pairs = [
+        listed_pair(f"floors[{at}]", it, form)
+        for at, it in enumerate(_array.listed("floors", floors, form))
+    ]
+    read_floors = [points(xy, heights) for xy, heights in pairs]
     model, numbers, differences = _truebed.fit_floor([(it.xy, it.heights) for it in read_floors])
     hurst, hurst_sigma, at_1m, relative = numbers
     return FittedFloor(
@@ -446,7 +459,7 @@ def by_name(field: str, rates: Rates | None) -> list[float] | None:
     ]
     if unknown:
         raise InputError(UNKNOWN, unknown)
-    return [float(rates.get(name, 0.0)) for name in _RATES]
+    return [_truebed.plain(f"{field}.{name}", rates.get(name, 0.0)) for name in _RATES]
 
 
 def _floor(floor: FloorModel) -> _truebed.Floor:
@@ -456,6 +469,7 @@ def _floor(floor: FloorModel) -> _truebed.Floor:
     return floor._model
 
 
+@strict
 def estimate(
     floor: FloorModel,
     xy: Positions,
@@ -500,7 +514,10 @@ def estimate(
     problem = _template(
         xy, stock, limits, joints=joints, order=order, max_pieces=max_pieces, max_stack=max_stack
     )
-    after = None if again is None else [_truebed.parse_length(sigma) for sigma in again]
+    form = "two lengths: of settlement, and of a reading"
+    after = None if again is None else [
+        _truebed.parse_length(sigma) for sigma in listed_pair("again", again, form)
+    ]
     with reported(progress, jobs) as report:
         found: Estimate = _truebed.estimate(
             _floor(floor),
@@ -519,6 +536,7 @@ def estimate(
     return found
 
 
+@strict
 def kit(
     floor: FloorModel,
     xy: Positions,
@@ -563,7 +581,7 @@ def kit(
         confidence=confidence,
         seed=seed,
         most=_most(most, len(listed)),
-        packs=list(packs or []),
+        packs=_counts("packs", packs),
         cheapest=cheapest,
         jobs_a_day=jobs_a_day,
         training_jobs=training_jobs,
@@ -688,6 +706,10 @@ def _most(most: int | Sequence[int] | None, count: int) -> list[int]:
 
 def _template(xy: Positions, stock: Any, limits: Length | Limits, **options: Any) -> Any:
     """The problem on a level floor: heights are drawn later."""
-    places: Any = xy
+    places: Any = xy if hasattr(xy, "__len__") else _array.positions(xy)
     flat = dict.fromkeys(places, 0.0) if isinstance(xy, Mapping) else [0.0] * len(places)
-    return read(xy, flat, stock, limits, **options)
+    return read(places, flat, stock, limits, **options)
+
+
+def _counts(field: str, counts: Any) -> list[Any]:
+    return [] if counts is None else _array.listed(field, counts, "a number for each kind")

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable
+import math
+from collections.abc import Callable, Iterable, Iterator
+from itertools import islice
 from typing import Any, TypeAlias, TypeVar
 
 from . import _truebed
@@ -175,7 +177,7 @@ def next_pass(
     >>> second["legs"]["placed"]
     [{'id': 'B', 'shims': ['0.5 mm', '0.5 mm']}, {'id': 'C', 'shims': ['0.5 mm']}]
     """
-    again = json.dumps(readings).encode()
+    again = _dumped("readings", listed("readings", readings, "a list of readings"))
     made: dict[str, Any] = json.loads(_truebed.next_pass(_text(document), again, run=run))
     return made
 
@@ -216,8 +218,31 @@ def _text(document: dict[str, Any] | str | bytes) -> bytes:
     if not isinstance(document, dict):
         got = type(document).__name__
         raise InputTypeError(VALUE, [("job", got, "a dict or JSON text")])
+    return _dumped("job", document)
+
+
+def _dumped(field: str, document: Any) -> bytes:
     try:
         return json.dumps(document, allow_nan=False).encode()
     except (TypeError, ValueError, RecursionError) as error:
-        got = f"a dict that is no JSON ({error})"
-        raise InputError(DOCUMENT, [("job", got, "what JSON can hold")]) from error
+        wrong = list(islice(_no_json(field, document), 50))
+        kind = type(document).__name__
+        whole = (field, f"a {kind} that is no JSON ({error})", "what JSON can hold")
+        raise InputError(DOCUMENT, wrong or [whole]) from error
+
+
+def _no_json(path: str, value: Any, depth: int = 0) -> Iterator[tuple[str, str, str]]:
+    """What JSON cannot hold, by path; what is nested too deep, or in itself, is wrong as a whole."""
+    if depth > 32:
+        return
+    if isinstance(value, dict):
+        for name, item in value.items():
+            inner = str(name) if path == "job" else f"{path}.{name}"
+            yield from _no_json(inner, item, depth + 1)
+    elif isinstance(value, (list, tuple)):
+        for at, item in enumerate(value):
+            yield from _no_json(f"{path}[{at}]", item, depth + 1)
+    elif isinstance(value, float) and not math.isfinite(value):
+        yield path, repr(value), "a number that JSON can hold"
+    elif not isinstance(value, (str, int, float, bool, type(None))):
+        yield path, type(value).__name__, "what JSON can hold"

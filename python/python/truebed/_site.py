@@ -10,9 +10,11 @@ import numpy as np
 import numpy.typing as npt
 
 from . import _array, _truebed
-from ._error import SHAPE, InputError
+from ._error import SHAPE, VALUE, InputError, InputTypeError
 from ._length import Length, Lengths, Positions
 from ._result import Result, shown
+from ._strict import strict
+from ._survey import items
 
 Obstacles = Sequence[Positions] | Mapping[str, Positions]
 Readings = Sequence["Length | Lengths | None"]
@@ -222,7 +224,7 @@ class Passage(Result):
         90.0
         """
         before, after = _array.place("widths", widths)
-        return cls("corner", name, before, after, _mm("height", height), float(turn_deg))
+        return cls("corner", name, before, after, _mm("height", height), _truebed.plain("turn_deg", turn_deg))
 
     @classmethod
     def landing(cls, name: str, size: Lengths, height: Length) -> Passage:
@@ -246,7 +248,7 @@ class Passage(Result):
         >>> truebed.Passage.stairs("stairs", 850, 2000).name
         'stairs'
         """
-        room, pitch = _mm("head_room", head_room), None if pitch_deg is None else float(pitch_deg)
+        room, pitch = _mm("head_room", head_room), None if pitch_deg is None else _truebed.plain("pitch_deg", pitch_deg)
         return cls("stairs", name, _mm("width", width), np.nan, room, pitch)
 
 
@@ -295,6 +297,7 @@ class WayIn(Result):
         return f"WayIn(passes={self.passes}, tightest={self.tightest})"
 
 
+@strict
 def place(
     room: Positions,
     surface: Lengths,
@@ -349,6 +352,7 @@ def door_swing(
     return _truebed.door_swing(_array.place("hinge", hinge), _mm("leaf", leaf), *ends)
 
 
+@strict
 def room_picture(
     room: Positions,
     surface: Lengths,
@@ -376,6 +380,7 @@ def room_picture(
     return _truebed.room_picture(*asked, title, units)
 
 
+@strict
 def square(
     lengths: Readings,
     widths: Readings,
@@ -403,6 +408,7 @@ def square(
     return _truebed.square(tapes, *limits)
 
 
+@strict
 def way_in(pieces: Mapping[str, Lengths], passages: Sequence[Passage]) -> WayIn:
     """Finds for each piece and passage whether it passes, carried upright or flat, and with what
     margin. ``pieces`` are boxes by name, three edges each.
@@ -417,12 +423,15 @@ def way_in(pieces: Mapping[str, Lengths], passages: Sequence[Passage]) -> WayIn:
     (False, -154)
     """
     boxes = []
-    for name, size in pieces.items():
+    for name, size in items("pieces", pieces):
         edges = _array.lengths(f"pieces[{name!r}]", size, 3)
         boxes.append((name, edges.tolist()))
-    ways = [
-        (it.kind, it.name, it.width_mm, it.other_mm, it.height_mm, it.angle_deg) for it in passages
-    ]
+    form = "passages, as Passage.door and its like make them"
+    ways = []
+    for at, it in enumerate(_array.listed("passages", passages, form)):
+        if not isinstance(it, Passage):
+            raise InputTypeError(VALUE, [(f"passages[{at}]", type(it).__name__, form)])
+        ways.append((it.kind, it.name, it.width_mm, it.other_mm, it.height_mm, it.angle_deg))
     return _truebed.way_in(boxes, ways)
 
 
@@ -438,7 +447,8 @@ def _room(
     if isinstance(obstacles, Mapping):
         named = [(str(name), f"obstacles[{name!r}]", it) for name, it in obstacles.items()]
     else:
-        named = [(f"obstacle {i + 1}", f"obstacles[{i}]", it) for i, it in enumerate(obstacles)]
+        listed = _array.listed("obstacles", obstacles, "a list of polygons, or polygons by name")
+        named = [(f"obstacle {i + 1}", f"obstacles[{i}]", it) for i, it in enumerate(listed)]
     names = ("clear", "frame_clear", "stroke")
     return (
         _array.polygon("room", room),
@@ -452,15 +462,16 @@ def _room(
 
 
 def _pair(field: str, readings: Readings) -> list[npt.NDArray[np.float64]]:
-    if len(readings) != 2:
-        raise InputError(SHAPE, [(field, f"{len(readings)} readings", "two, or lists of readings")])
-    return [_tape(f"{field}[{at}]", it) for at, it in enumerate(readings)]
+    listed = _array.listed(field, readings, "two readings, or lists of readings")
+    if len(listed) != 2:
+        raise InputError(SHAPE, [(field, f"{len(listed)} readings", "two, or lists of readings")])
+    return [_tape(f"{field}[{at}]", it) for at, it in enumerate(listed)]
 
 
 def _tape(field: str, readings: Any) -> npt.NDArray[np.float64]:
     if readings is None:
         return np.empty(0)
-    if isinstance(readings, (list, tuple, np.ndarray)) and np.ndim(readings) > 0:
+    if isinstance(readings, (list, tuple)) or getattr(readings, "ndim", 0) > 0:
         return _array.lengths(field, readings, None)
     return _array.lengths(field, [readings], 1)
 

@@ -125,7 +125,7 @@ class Slab:
         nu: float,
         density: float,
         strength_mpa: float | None = None,
-        strength_factor: float = 1.0,
+        strength_factor: float | None = None,
     ) -> Slab: ...
     @property
     def x(self) -> tuple[float, float]: ...

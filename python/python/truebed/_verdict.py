@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from . import _array, _truebed
 from ._truebed import Limits
+from ._error import VALUE, InputTypeError
 from ._length import Length, Lengths, Positions
 from ._points import Index, covariance_of, heights_of, indices
 from ._result import Result, in_words, shown
@@ -217,10 +218,15 @@ def _prediction(expected: Any, settlement: Length, count: int) -> Any:
     """Heights, covariance and settlement of what was expected."""
     if expected is None:
         return None
-    if isinstance(expected, tuple):
+    from ._plan import ShimPlan
+
+    if isinstance(expected, ShimPlan):
+        heights, covariance = expected.tops_mm, expected.predicted_covariance
+    elif isinstance(expected, tuple) and len(expected) == 2:
         heights, covariance = expected
     else:
-        heights, covariance = expected.tops_mm, expected.predicted_covariance
+        form = "a ShimPlan, or a pair of heights and their covariance"
+        raise InputTypeError(VALUE, [("expected", type(expected).__name__, form)])
     return (
         _array.lengths("expected", heights, count),
         _array.table("expected.covariance", covariance, (count, count)),
