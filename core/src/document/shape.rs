@@ -22,6 +22,9 @@ pub(super) fn problems<T: JsonSchema>(document: &Value, noun: &str, forms: &[For
     shape.found
 }
 
+/// Names that fields had in earlier versions, which are still read, with those of today.
+const OLD_NAMES: [(&str, &str); 1] = [("play", "ball")];
+
 struct Shape<'a> {
     root: &'a Value,
     forms: &'a [Form],
@@ -89,7 +92,9 @@ impl<'a> Shape<'a> {
             }
         }
         for (name, value) in fields {
-            match known.get(name) {
+            let today =
+                OLD_NAMES.iter().find(|(old, _)| *old == name).map_or(name.as_str(), |it| it.1);
+            match known.get(name).or_else(|| known.get(today)) {
                 Some(schema) => self.check(schema, value, &field(path, name)),
                 None if schema["additionalProperties"] == false => {
                     let known: Vec<_> = known.keys().map(String::as_str).collect();

@@ -72,11 +72,12 @@ fn section(field: &str) -> &str {
 
 /// The job without its broken sections and without what rests on them.
 fn whole(text: &str, broken: &HashSet<&str>) -> Option<Job> {
-    const RESTS_ON: [(&str, &[&str]); 4] = [
+    const RESTS_ON: [(&str, &[&str]); 5] = [
         ("points", &["readings", "lines", "grids", "survey", "candidates", "legs", "slates"]),
         ("readings", &["survey", "candidates", "legs", "slates"]),
         ("survey", &["readings", "candidates", "legs", "slates"]),
         ("stock", &["legs", "slates"]),
+        ("estimate", &["legs", "slates"]),
     ];
     let mut document: Value = serde_json::from_str(text).ok()?;
     let sections = document.as_object_mut()?;
