@@ -236,7 +236,7 @@ mod tests {
         let [found, allowed] = against(0.0434, 0.0430);
         assert_eq!(found, "±0.0434 mm (±0.00171 in)");
         assert_eq!(allowed, "±0.0430 mm (±0.00169 in)");
-        assert_eq!(Units::Metric.against("", 0.050_000_5, 0.05), ["0.0500005 mm", "0.0500000 mm"]);
+        assert_eq!(Units::Metric.against("", 0.050_000_5, 0.05), ["0.050001 mm", "0.050000 mm"]);
     }
 
     #[test]

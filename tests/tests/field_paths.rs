@@ -331,8 +331,12 @@ fn a_value_out_of_range_is_said_under_its_path() {
                 continue;
             };
             let is_referred_to = REFERRED_TO.contains(&&*format!("{of}.{field}"));
-            // A place is wrong as a whole, x and y together.
+            // A place is wrong as a whole, x and y together; so is a swing where it lies outside the
+            // room; its directions are wrong together.
             let place = broken.path.trim_end_matches(".x").trim_end_matches(".y");
+            let swing = (of == "DoorSwing").then(|| broken.path.find(".swing")).flatten();
+            let swing = swing.map_or("", |end| &broken.path[..end + ".swing".len()]);
+            let swing = names(&error, swing) || names(&error, &format!("{swing}.to_deg"));
             // Where a risk is asked for, readings may be too coarse and limits too narrow for it; joints
             // and their limit come together.
             let by_risk = name == "guarded.job.json" && names(&error, "readings");
@@ -340,7 +344,7 @@ fn a_value_out_of_range_is_said_under_its_path() {
             // What ties no points together is said of all readings; an old name is said by today's.
             let untied = error.problems().iter().any(|it| it.kind == ProblemKind::Untied);
             let today = names(&error, &broken.path.replace(".play.", ".ball."));
-            let elsewhere = is_referred_to || by_risk || joints || untied || today;
+            let elsewhere = is_referred_to || by_risk || joints || untied || today || swing;
             if !names(&error, &broken.path) && !names(&error, place) && !elsewhere {
                 wrong.push(format!("{of}.{field} {name} {} = {value}: {error}", broken.path));
             }

@@ -392,13 +392,18 @@ fn a_job_tells_of_its_floor() {
     let hollow = job(|text| text.replace("-6.6 mm", "-8.1 mm"));
     assert_eq!(floor(&hollow).conformity, Conformity::NotMet);
     let told = words(&hollow);
-    let gap = "Read: a gap of 6.500 mm = 0.2559 in at B3 between B2 and B4, where 5.000 mm = 0.1969 in is allowed.";
-    assert!(told.contains("The floor is not as even as DIN 18202 row 3 asks"), "{told}");
+    let gap = "Read: a gap of 6.500 mm (0.2559 in) at B3 between B2 and B4, where 5.000 mm (0.1969 in) is allowed.";
+    assert!(
+        told.contains("At the points read, the floor is not as even as DIN 18202 row 3 asks"),
+        "{told}"
+    );
     assert!(told.contains(gap), "{told}");
 
     // Without uncertainties it is or it is not.
     let exact = job(|text| text.replace(",\n      \"sigma\": \"0.2 mm\"", ""));
     let told = floor(&exact);
     assert_eq!((told.met, told.conformity, told.probability), (true, Conformity::Met, None));
-    assert!(words(&exact).contains("The floor is as even as DIN 18202 row 3 asks."));
+    assert!(
+        words(&exact).contains("At the points read, the floor is as even as DIN 18202 row 3 asks.")
+    );
 }

@@ -158,7 +158,7 @@ fn forces_are_as_uncertain_as_a_simulation_says() {
 /// A budget that is spent ends with the plan for points, and says that slates are loose on it.
 #[test]
 fn a_budget_holds_for_the_slates_too() {
-    let mut job = job("slates-lie");
+    let job = job("slates-lie");
     let budget = Budget { nodes: 300, time_ms: None };
     let stage = job.run_until(&budget, &|| false).unwrap().outcome.unwrap().slates.unwrap();
     assert!(stage.plan.nodes <= 400, "{}", stage.plan.nodes);

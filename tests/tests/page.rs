@@ -179,7 +179,7 @@ fn readings_older_than_a_lift_are_refused_by_name() {
     let few = heights(&done, "0 mm").split_off(1);
     let text = done.clone().next_pass(few).unwrap_err().to_string();
     assert!(
-        text.contains("no new reading, expected a reading taken since the last pass"),
+        text.contains("no new reading of \"leg NW\", expected a reading taken since the last pass"),
         "{text}"
     );
     let text = next_pass(&done.to_json(), "7").unwrap_err().to_string();

@@ -170,7 +170,7 @@ fn a_job_tells_the_drift_of_its_slope() {
     assert!(play.stays);
     let sheet = job(|_| {}).sheet().unwrap();
     let words = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(words.contains("drifts aside by at most 18 mm = 0.71 in along"), "{sheet}");
+    assert!(words.contains("drifts aside by at most 18 mm (0.71 in) along"), "{sheet}");
 }
 
 #[test]
@@ -216,7 +216,7 @@ fn a_bed_of_too_many_points_is_told() {
             let id = format!("more {at}");
             let text = reading.replace(&point.id, &id);
             job.readings.push(serde_json::from_str(&text).unwrap());
-            let x = Length::from_nm(i64::from(at) * 1_000_000);
+            let x = Length::from_nm(i64::from(at) * 1_000_000 + 500_000);
             job.points.push(truebed::Point { id, x, ..point.clone() });
         }
     });

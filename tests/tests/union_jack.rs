@@ -93,7 +93,7 @@ fn the_published_plate_in_a_job() {
     let job = Job::from_json(include_str!("../vectors/good/plates.job.json")).unwrap();
     assert_eq!(job.plates[0].lines, moody());
     let sheet = job.sheet().unwrap();
-    assert!(sheet.contains("Flat within 4.53 µm = 178.4 µin"), "{sheet}");
+    assert!(sheet.contains("Flat within 4.53 µm (178.4 µin)"), "{sheet}");
     let outcome = job.run().unwrap().outcome.unwrap();
     let [plate, misread] = &outcome.plates[..] else { panic!("two plates") };
     assert!((plate.flatness_mm - 4.5317e-3).abs() < 5e-8, "{}", plate.flatness_mm);

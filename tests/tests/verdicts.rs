@@ -353,7 +353,7 @@ mod before_lifting {
         let mut problem = problem(0.1);
         problem.options.risk = Some(0.05);
         let told = plan_shims(&problem).unwrap_err().to_string();
-        assert!(told.contains("between supports 0 and 1"), "{told}");
+        assert!(told.contains("covariance[0, 1]"), "{told}");
         assert!(told.contains("0.051"), "0.1 mm / 1.96: {told}");
         problem.covariance_mm2 = None;
         assert!(plan_shims(&problem).unwrap_err().to_string().contains("covariance"));

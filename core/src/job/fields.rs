@@ -3,6 +3,7 @@
 //! A field of the document has one path, whoever finds that something is wrong with it: the names of
 //! the fields and the indices of the items, `legs.options.max_stack`.
 
+use super::visit::RoomThing;
 use crate::error::{Error, ProblemKind};
 
 /// The problems of the survey of some readings, by the paths of the document.
@@ -36,7 +37,7 @@ pub(super) fn of_piece(error: Error, field: &str, points: &[usize]) -> Error {
 }
 
 /// The problems of a visit, some of whose fields have other names where they are worked out.
-pub(super) fn of_visit(error: Error) -> Error {
+pub(super) fn of_visit(error: Error, things: &[RoomThing]) -> Error {
     const NAMES: [(&str, &str); 10] = [
         ("pieces", "boxes"),
         ("passages", "ways"),
@@ -54,7 +55,10 @@ pub(super) fn of_visit(error: Error) -> Error {
         let name = NAMES.iter().find(|(name, _)| *name == first).map_or("room.room", |it| it.1);
         let tail = &problem.field[first.len()..];
         let tail = match (first, rest) {
-            ("obstacles", "") if !index.is_empty() => format!("{tail}.corners"),
+            ("obstacles", "") if !index.is_empty() => {
+                let swings = things.get(index[0]).is_some_and(|it| it.swing.is_some());
+                format!("{tail}.{}", if swings { "swing" } else { "corners" })
+            }
             ("passages", ".pitch" | ".turn") => format!("{tail}_deg"),
             // The angle is a field of its own beside the place.
             ("at", ".angle") => String::new(),

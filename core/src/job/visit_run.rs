@@ -31,7 +31,8 @@ pub(super) fn ready(job: &Job, deadline: &Deadline<'_>) -> Result<Ready, Error> 
         let options = found.take(asked.options().map_err(|error| error.within("visit.room")))?;
         let place = place_until(&asked.corners(), asked.surface(), &options, deadline);
         let place = unless_stopped(place, Step::Place, &mut ran_out);
-        let place = found.take(place.map_err(fields::of_visit)).flatten()?;
+        let place = place.map_err(|error| fields::of_visit(error, &asked.obstacles));
+        let place = found.take(place).flatten()?;
         Some(PlaceOutcome::new(&place, asked))
     });
     let frame = visit.frame.as_ref().map(|asked| {
@@ -45,7 +46,7 @@ pub(super) fn ready(job: &Job, deadline: &Deadline<'_>) -> Result<Ready, Error> 
         let passages: Vec<_> = visit.ways.iter().map(Way::passage).collect();
         let found = way_in_until(&boxes, &passages, deadline);
         let found = unless_stopped(found, Step::WayIn, &mut ran_out);
-        let found = found.map_err(fields::of_visit)?;
+        let found = found.map_err(|error| fields::of_visit(error, &[]))?;
         Ok(found.map(|it| CarriedOutcome::each(&it, visit)))
     });
     let carried = found.take(carried.transpose()).flatten().flatten().unwrap_or_default();

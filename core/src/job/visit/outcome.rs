@@ -186,7 +186,7 @@ pub struct ZoneOutcome {
 pub struct BoxOutcome {
     /// The box, or the slate piece.
     pub what: String,
-    /// Its mass, kg.
+    /// The mass of the piece, kg.
     pub mass_kg: f64,
     /// How many people lift it, at 23 kg each and never one alone (common practice).
     pub people: u32,
