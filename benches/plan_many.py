@@ -1,6 +1,6 @@
 """`plan_many` on tables of four legs, beside a Python loop over HiGHS.
 
-`python benches/plan_many.py [TABLES] [SAMPLE]`, 100000 tables and 200 of them for HiGHS unless told;
+`python benches/plan_many.py [TABLES] [SAMPLE]`, 100000 tables and 200 of them for HiGHS by default;
 see README.md here. It needs the Python package installed. Fails if any two answers disagree.
 """
 

@@ -27,5 +27,5 @@ def test_runs(path, tmp_path):
     assert drawn and all("</svg>" in svg for svg in drawn)
 
 
-def test_both_are_there():
-    assert [path.stem for path in NOTEBOOKS] == ["level_a_table", "which_shims_under_which_leg"]
+def test_all_are_there():
+    assert [path.stem for path in NOTEBOOKS] == ["level_a_table", "what_to_load", "which_shims_under_which_leg"]
