@@ -100,7 +100,7 @@ signal.signal(signal.SIGINT, signal.default_int_handler)
 
 inches = [0.002, 0.003, 0.005, 0.010, 0.015, 0.020, 0.03125, 0.0625, 0.125]
 stage, count, pieces, limits = {
-    "legs": ("legs", 30, 20, {"overall": "0.03 mm"}),
+    "legs": ("legs", 30, 6, {"overall": "0.02 mm"}),
     "short": ("legs", 30, 2, {"overall": "0.03 mm"}),
     "slates": ("slates", 1000, None, {"overall": "0.2 mm", "along": "0.15 mm"}),
 }[sys.argv[1]]
@@ -116,7 +116,10 @@ job = {
         {"kind": "height", "point": f"P{at}", "value": f"{at * 7919 % 997 / -200} mm", "sigma": "0.02 mm"}
         for at in range(count)
     ],
-    stage: {"limits": {**limits, "slope_along_um_per_m": 3000, "slope_across_um_per_m": 3000}},
+    stage: {
+        "limits": {**limits, "slope_along_um_per_m": 3000, "slope_across_um_per_m": 3000},
+        "options": {"budget": {"nodes": 10**12}},
+    },
 }
 print("begins", flush=True)
 try:

@@ -60,6 +60,8 @@ class Site:
             keep_highest=problem.keep_highest,
             max_pieces=problem.max_pieces,
             joints=self.joints,
+            # More than the default, which a few of these need to be proven.
+            budget=truebed.Budget(nodes=200_000_000),
         )
 
 

@@ -32,7 +32,7 @@ def test_next_pass():
 
 
 def test_what_cannot_be_in_place():
-    with pytest.raises(truebed.InputError, match=r"placed\[1\]: got 3 mm, expected a thickness"):
+    with pytest.raises(truebed.InputError, match=r"placed\[1\]\[0\]: got 3 mm, expected a thickness"):
         truebed.plan_shims(XY, HEIGHTS, STOCK, 0.05, placed=[[], [3.0], [], []])
     with pytest.raises(truebed.InputError, match="placed: got 1 stacks"):
         truebed.plan_shims(XY, HEIGHTS, STOCK, 0.05, placed=[[]])

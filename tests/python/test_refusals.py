@@ -23,10 +23,14 @@ EVEN = {"floor": truebed.FloorModel.of("ACI 117 superflat"), "xy": XY, "limits":
 HALL = truebed.Passage.corner("hall", (900, 900), 2300)
 CALLS = {
     "bear": {**PLATE, "tops_mm": [0, 0, 0, 0]},
+    "door_swing": {"hinge": (0, 0), "leaf": 800, "from_deg": 0, "to_deg": 90},
     "estimate": {**EVEN, "stock": {0.5: 9}, "jobs": 3},
     "fit_floor": {"floors": [([[0, 0], [1000, 0], [2000, 0], [3000, 500]], [0, 1, 2.5, 2])] * 2},
     "job_page": {"document": "{}"},
     "kit": {**EVEN, "kinds": [2, 0.5], "share": 0.2, "training_jobs": 3, "fresh_jobs": 3},
+    "kit_front": {
+        **EVEN, "kinds": [2, 0.5], "shares": [0.2], "training_jobs": 3, "fresh_jobs": 3
+    },
     "next_pass": {"document": "{}", "readings": []},
     "patch_load": {"x": (0, 1), "y": (0, 1), "newtons": 1},
     "place": ROOM,
@@ -77,7 +81,9 @@ CALLS = {
     "rise": {"a": "A", "b": "B", "value": 1},
     "roll": {**BED, "start": (0, 250), "velocity": (0.1, 0)},
     "rolling_acceleration": {"slope": 0.1},
+    "readings_needed": {"xy": XY, "limits": 1, "sigma": 0.1},
     "run_job": {"document": "{}"},
+    "run_jobs": {"documents": ["{}"]},
     "shortfall": SITE,
     "slate_gap": {"point": "A", "value": 1},
     "slope": {"a": "A", "b": "B", "value": 1, "span": 1},

@@ -115,6 +115,7 @@ def test_files_of_the_wheel():
         "truebed/_shortfall.py",
         "truebed/_signature.py",
         "truebed/_site.py",
+        "truebed/_strict.py",
         "truebed/_uncertainty.py",
         "truebed/_survey.py",
         "truebed/_verdict.py",

@@ -239,6 +239,7 @@ class ReadingsNeeded(Result):
     """The standard uncertainty of the largest difference of two heights that it leaves, mm."""
 
 
+@strict
 def readings_needed(
     xy: Positions,
     limits: Length | Limits,
@@ -262,7 +263,7 @@ def readings_needed(
     """
     problem = _template(xy, [Shim(1)], limits, joints=joints)
     found: ReadingsNeeded = _truebed.readings_needed(
-        problem, pattern, _truebed.parse_length(sigma), _truebed.parse_length(left), float(doubt)
+        problem, pattern, _truebed.parse_length(sigma), _truebed.parse_length(left), doubt
     )
     return found
 
@@ -646,6 +647,7 @@ class KitFront(Result):
         return self._svg
 
 
+@strict
 def kit_front(
     floor: FloorModel,
     xy: Positions,
@@ -680,11 +682,11 @@ def kit_front(
     kits, svg = _truebed.kit_front(
         _floor(floor),
         problem,
-        shares=list(shares),
+        shares=_array.listed("shares", shares, "shares between 0 and 1"),
         confidence=confidence,
         seed=seed,
         most=_most(most, len(listed)),
-        packs=list(packs or []),
+        packs=_counts("packs", packs),
         cheapest=cheapest,
         training_jobs=training_jobs,
         fresh_jobs=fresh_jobs,
@@ -695,13 +697,15 @@ def kit_front(
 
 def _kinds(kinds: Stock | Sequence[Length]) -> Any:
     listed: Any = kinds
-    if not isinstance(kinds, Mapping) and not any(isinstance(kind, Shim) for kind in kinds):
-        listed = [Shim(kind) for kind in listed]
+    if not isinstance(kinds, Mapping):
+        listed = list(_array.listed("kinds", kinds, "thicknesses or shims"))
+        if not any(isinstance(kind, Shim) for kind in listed):
+            listed = [Shim(kind) for kind in listed]
     return listed
 
 
 def _most(most: int | Sequence[int] | None, count: int) -> list[int]:
-    return [most] * count if isinstance(most, int) else list(most or [])
+    return [most] * count if isinstance(most, int) else _counts("most", most)
 
 
 def _template(xy: Positions, stock: Any, limits: Length | Limits, **options: Any) -> Any:

@@ -12,6 +12,7 @@ from . import _truebed
 from ._array import listed
 from ._error import DOCUMENT, VALUE, Error, InputError, InputTypeError
 from ._progress import Progress, reported
+from ._strict import strict
 from ._truebed import Budget
 
 Document = TypeVar("Document", dict[str, Any], str, bytes)
@@ -20,6 +21,7 @@ Stop: TypeAlias = Callable[[], object]
 """What is called without arguments, some ten times a second, and says something true to stop."""
 
 
+@strict
 def run_job(
     document: Document, *, budget: int | Budget | None = None, stop: Stop | None = None
 ) -> Document:
@@ -56,6 +58,7 @@ def run_job(
     return _like(document, _truebed.run_job(_text(document), budget=budget, stop=stop))
 
 
+@strict
 def run_jobs(
     documents: Iterable[Document],
     *,
@@ -96,6 +99,7 @@ def run_jobs(
     ]
 
 
+@strict
 def job_sheet(
     document: dict[str, Any] | str | bytes,
     *,
@@ -118,6 +122,7 @@ def job_sheet(
     return _truebed.job_sheet(_text(document), run=run, budget=budget, stop=stop)
 
 
+@strict
 def job_picture(
     document: dict[str, Any] | str | bytes,
     *,
@@ -138,6 +143,7 @@ def job_picture(
     return _truebed.job_picture(_text(document), narrow=narrow, run=run, budget=budget, stop=stop)
 
 
+@strict
 def job_page(
     document: dict[str, Any] | str | bytes,
     *,
@@ -157,6 +163,7 @@ def job_page(
     return _truebed.job_page(_text(document), run=run, budget=budget, stop=stop)
 
 
+@strict
 def next_pass(
     document: dict[str, Any] | str | bytes, readings: list[dict[str, Any]], *, run: bool = True
 ) -> dict[str, Any]:

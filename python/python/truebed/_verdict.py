@@ -222,6 +222,9 @@ def _prediction(expected: Any, settlement: Length, count: int) -> Any:
 
     if isinstance(expected, ShimPlan):
         heights, covariance = expected.tops_mm, expected.predicted_covariance
+        if covariance is None:
+            said = ("expected", "a plan made without a covariance", "a plan made with one")
+            raise InputTypeError(VALUE, [said])
     elif isinstance(expected, tuple) and len(expected) == 2:
         heights, covariance = expected
     else:
