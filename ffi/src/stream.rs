@@ -7,6 +7,7 @@ use arrow_array::ffi_stream::{FFI_ArrowArrayStream as ArrowArrayStream, RecordBa
 use arrow_array::{RecordBatch, RecordBatchReader};
 use arrow_schema::{ArrowError, Schema, SchemaRef};
 use truebed_columns::{Plans, ProblemSettings};
+use truebed_core::{Error, ProblemKind};
 
 use crate::limits::{read_limits, truebed_limits};
 use crate::pointer;
@@ -91,7 +92,18 @@ unsafe fn schema(stream: *mut ArrowArrayStream) -> Result<Schema, Failure> {
         })?;
         let mut schema = FFI_ArrowSchema::empty();
         match get(stream, &raw mut schema) {
-            0 => Schema::try_from(&schema).map_err(refused),
+            0 => {
+                // The crate that reads it panics where its parts contradict each other.
+                let mut read = None;
+                boundary(|| {
+                    read = Some(Schema::try_from(&schema).map_err(refused));
+                    Ok(())
+                });
+                read.unwrap_or_else(|| {
+                    let got = "a schema whose parts contradict each other";
+                    Err(Failure::new(TRUEBED_BAD_SHAPE, "input", got, "Arrow columns"))
+                })
+            }
             code => {
                 let got = format!("error {code}");
                 let expected = "a stream that gives its schema";
@@ -113,6 +125,21 @@ fn refused(error: ArrowError) -> Failure {
     told.unwrap_or_else(|| Failure::new(TRUEBED_BAD_SHAPE, "input", &text, "Arrow columns"))
 }
 
+/// Errors in the words of a problem, and what the input says of itself made safe to show.
+fn shown(error: ArrowError) -> ArrowError {
+    if matches!(error, ArrowError::SchemaError(_)) {
+        return error;
+    }
+    let text = error.to_string();
+    let said = text.rsplit("Producer error: ").next().unwrap_or_default();
+    unreadable(said)
+}
+
+fn unreadable(got: &str) -> ArrowError {
+    let error = Error::new(ProblemKind::Value, "input", got, "batches that can be read");
+    ArrowError::ExternalError(error.to_string().into())
+}
+
 /// Plans of which no panic gets out.
 struct Guarded(Plans);
 
@@ -126,8 +153,9 @@ impl Iterator for Guarded {
             Ok(())
         });
         match status {
-            TRUEBED_OK => next,
-            _ => Some(Err(ArrowError::ExternalError("a fault of the library itself".into()))),
+            TRUEBED_OK => next.map(|batch| batch.map_err(shown)),
+            // A batch whose parts contradict each other, or a fault of the library itself.
+            _ => Some(Err(unreadable("a batch that cannot be taken in"))),
         }
     }
 }

@@ -255,7 +255,7 @@ static void before_lifting(void) {
     REFUSED(truebed_plan_shims(&problem, &none), TRUEBED_BAD_VALUE, "covariance");
     const double coarse[] = {1, 0, 0, 1}, spoilt[] = {0.02, -1};
     problem.covariance_mm2 = coarse;
-    REFUSED(truebed_plan_shims(&problem, &none), TRUEBED_BAD_VALUE, "covariance");
+    REFUSED(truebed_plan_shims(&problem, &none), TRUEBED_BAD_VALUE, "covariance[0, 1]");
     problem.covariance_mm2 = covariance;
     problem.stock_sigmas_mm = spoilt;
     REFUSED(truebed_plan_shims(&problem, &none), TRUEBED_BAD_VALUE, "stock[1].sigma");

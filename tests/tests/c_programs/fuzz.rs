@@ -34,10 +34,19 @@ fn replays_the_seeds() {
 fn leaves_no_function_out() {
     let header = fs::read_to_string(root().join("ffi/include/truebed.h")).unwrap();
     let folder = source().with_extension("");
-    let calls: String =
-        ["bed.h", "chance.h", "planes.h", "plans.h", "site.h", "streams.h", "surveys.h", "texts.h"]
-            .map(|name| fs::read_to_string(folder.join(name)).unwrap())
-            .concat();
+    let calls: String = [
+        "bed.h",
+        "chance.h",
+        "estimates.h",
+        "planes.h",
+        "plans.h",
+        "site.h",
+        "streams.h",
+        "surveys.h",
+        "texts.h",
+    ]
+    .map(|name| fs::read_to_string(folder.join(name)).unwrap())
+    .concat();
     let code = header.lines().filter(|line| !line.trim_start().starts_with(['*', '/']));
     let mut functions = 0;
     for word in code.flat_map(|line| line.split([' ', '*'])) {
@@ -45,7 +54,9 @@ fn leaves_no_function_out() {
             continue;
         };
         functions += 1;
-        assert!(calls.contains(&format!("{name}(")), "tests/c/fuzz never calls {name}");
+        // Some are called through a list of them.
+        let called = ["(", ",", "}"].iter().any(|after| calls.contains(&format!("{name}{after}")));
+        assert!(called, "tests/c/fuzz never calls {name}");
     }
     assert!(functions > 50);
 }
