@@ -92,12 +92,12 @@ def plan_dataset(
     with _alone(target):
         _clean(target)
         key = _digest(repr(sorted(settings.items())).encode(), __version__.encode())
-        paths = sorted(source.rglob("*.parquet"))
-        names = {path: path.relative_to(source).as_posix() for path in paths}
-        tasks = {
-            name: client.submit(
+        paths = {path.relative_to(source).as_posix(): path for path in sorted(source.rglob("*.parquet"))}
+
+        def submitted(name: str) -> Any:
+            return client.submit(
                 _plan_file,
-                str(path),
+                str(paths[name]),
                 str(target),
                 name,
                 key,
@@ -106,14 +106,26 @@ def plan_dataset(
                 key=f"truebed-{key}-{_digest(name.encode())}-{uuid.uuid4().hex}",
                 pure=False,
             )
-            for path, name in names.items()
-        }
-        files, rows, failed = {}, {}, {}
-        for name, task in tasks.items():
+
+        files: dict[str, str] = {}
+        rows: dict[str, int] = {}
+        failed: dict[str, str] = {}
+        killed: list[str] = []
+
+        def finish(name: str, task: Any) -> None:
             try:
                 files[name], rows[files[name]] = task.result()
+                failed.pop(name, None)
             except Exception as error:
                 failed[name] = f"{type(error).__name__}: {error}"
+                if type(error).__name__ == "KilledWorker":
+                    killed.append(name)
+
+        for name, task in {name: submitted(name) for name in paths}.items():
+            finish(name, task)
+        # What takes a worker down is blamed on all that the worker had: each is tried once more, alone.
+        for name in list(killed):
+            finish(name, submitted(name))
         _clean(target)
         path = target / f"manifest-{key}.json"
         _write(path, json.dumps({"files": files, "rows": rows, "failed": failed}, indent=1).encode())
