@@ -127,16 +127,8 @@ impl<'a> Shape<'a> {
             ([_, ..], Value::Object(fields)) => self.check_tagged(&fitting, fields, path),
             ([_, ..], _) if fitting.iter().any(|it| it["const"] == *value) => {}
             _ => {
-                // That something may be left out says little where it is there and wrong.
-                let said = variants.iter().filter(|it| it["type"] != "null");
-                let said: Vec<_> = said
-                    .map(|variant| {
-                        let (form, schema) = self.resolved(variant);
-                        self.expected(form, schema)
-                    })
-                    .collect();
-                let said: Vec<_> = said.iter().map(String::as_str).collect();
-                self.refuse(path, shown(value), one_of(&said));
+                let expected = self.expected_of(variants);
+                self.refuse(path, shown(value), expected);
             }
         }
     }
@@ -170,12 +162,7 @@ impl<'a> Shape<'a> {
             return shown(constant);
         }
         if let Some(variants) = variants(schema) {
-            let said = variants.iter().filter(|it| it["type"] != "null").map(|variant| {
-                let (form, schema) = self.resolved(variant);
-                self.expected(form, schema)
-            });
-            let said: Vec<_> = said.collect();
-            return one_of(&said.iter().map(String::as_str).collect::<Vec<_>>());
+            return self.expected_of(&variants);
         }
         match types(schema).find(|it| *it != "null").unwrap_or_default() {
             "string" => "a text".to_owned(),
@@ -197,6 +184,17 @@ impl<'a> Shape<'a> {
                 }
             }
         }
+    }
+
+    /// What a union takes, in words. That something may be left out says little where it is there and
+    /// wrong.
+    fn expected_of(&self, variants: &[&'a Value]) -> String {
+        let said = variants.iter().filter(|it| it["type"] != "null").map(|variant| {
+            let (form, schema) = self.resolved(variant);
+            self.expected(form, schema)
+        });
+        let said: Vec<_> = said.collect();
+        one_of(&said.iter().map(String::as_str).collect::<Vec<_>>())
     }
 
     fn refuse(&mut self, path: &str, got: String, expected: String) {

@@ -17,6 +17,7 @@ use super::draws::{Draws, Sample};
 use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::plane::{Asks, DinRow, FLATNESS, FloorClass, LEVELNESS};
+use crate::shim::ShimProblem;
 use crate::simulation::root;
 
 /// A normal model of the heights of a floor.
@@ -266,6 +267,12 @@ impl Floors {
             root: root(&model.covariance(xy), &Deadline::never()),
             means: vec![0.0; xy.len()],
         })
+    }
+
+    /// Under the supports of a problem.
+    pub(super) fn under(model: &FloorModel, problem: &ShimProblem) -> Result<Self, Error> {
+        let xy: Vec<_> = problem.places().iter().map(|at| at.map(|length| length.mm())).collect();
+        Self::new(model, &xy)
     }
 
     pub(super) fn normal(covariance: &DMatrix<f64>, means: Vec<f64>) -> Self {

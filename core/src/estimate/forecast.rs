@@ -210,8 +210,7 @@ pub fn estimate_until(
     const LOT: usize = 2048;
     options.check()?;
     problem.check()?;
-    let xy: Vec<_> = problem.places().iter().map(|at| at.map(|length| length.mm())).collect();
-    let floors = Floors::new(floor, &xy)?;
+    let floors = Floors::under(floor, problem)?;
     let mut tally = Tally::default();
     let mut stopped = false;
     while !stopped && tally.visits.len() < options.jobs && !tally.is_enough(options.standard_error)

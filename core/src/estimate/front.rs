@@ -75,11 +75,9 @@ pub fn kit_front_until(
     found.into_result()?;
     let Some(packs) = packs else { return Ok(Vec::new()) };
     let threads = workers::threads(options.threads);
-    let xy: Vec<_> = problem.places().iter().map(|at| at.map(|length| length.mm())).collect();
-    let floors = Floors::new(floor, &xy)?;
+    let floors = Floors::under(floor, problem)?;
     let draw = |sample: Sample, count: usize| {
-        let heights = (0..count as u64).map(|job| floors.draw(options.seed, sample, job));
-        Jobs::new(problem, heights, threads)
+        Jobs::new(problem, &floors, (options.seed, sample), count, threads)
     };
     let mut jobs = draw(Sample::Floors, options.training_jobs)?;
     let mut fresh = draw(Sample::Fresh(0), options.fresh_jobs)?;

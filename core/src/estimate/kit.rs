@@ -81,11 +81,9 @@ pub fn kit_until(
     let packs = Packs::new(problem, options)?;
     problem.check()?;
     let threads = workers::threads(options.threads);
-    let xy: Vec<_> = problem.places().iter().map(|at| at.map(|length| length.mm())).collect();
-    let floors = Floors::new(floor, &xy)?;
+    let floors = Floors::under(floor, problem)?;
     let draw = |sample: Sample, count: usize| {
-        let heights = (0..count as u64).map(|job| floors.draw(options.seed, sample, job));
-        Jobs::new(problem, heights, threads)
+        Jobs::new(problem, &floors, (options.seed, sample), count, threads)
     };
     let days = |sample: Sample, days: usize| DayFloors {
         problem,
@@ -169,8 +167,7 @@ mod tests {
     #[test]
     fn fresh_jobs_are_never_used_twice() {
         let (floor, problem) = (FloorModel::from_f_numbers(35.0, 25.0).unwrap(), table());
-        let xy: Vec<_> = problem.places().iter().map(|at| at.map(|length| length.mm())).collect();
-        let floors = Floors::new(&floor, &xy).unwrap();
+        let floors = Floors::under(&floor, &problem).unwrap();
         let mut renewed = 0;
         for seed in 0..12 {
             let (training_jobs, fresh_jobs) = (20, 60);
@@ -184,8 +181,8 @@ mod tests {
             };
             let found = kit(&floor, &problem, &options).unwrap();
             let failures = |attempt: u32| {
-                let heights = (0..60).map(|job| floors.draw(seed, Sample::Fresh(attempt), job));
-                let mut jobs = Jobs::new(&problem, heights, 1).unwrap();
+                let sample = (seed, Sample::Fresh(attempt));
+                let mut jobs = Jobs::new(&problem, &floors, sample, 60, 1).unwrap();
                 60 - jobs.served(&found.counts, 0, &|| false).unwrap().unwrap()
             };
             assert_eq!(found.failures, failures(found.attempts - 1));
@@ -211,8 +208,7 @@ mod tests {
         let three = kit(&floor, &problem, &day).unwrap();
         assert!(three.meets_share && !three.proven);
         assert!(three.counts.iter().sum::<u32>() > one.counts.iter().sum::<u32>());
-        let xy: Vec<_> = problem.places().iter().map(|at| at.map(|length| length.mm())).collect();
-        let floors = Floors::new(&floor, &xy).unwrap();
+        let floors = Floors::under(&floor, &problem).unwrap();
         let mut failures = 0;
         for day in 0..60 {
             let mut left = three.counts.clone();

@@ -5,6 +5,8 @@
 
 use std::sync::Mutex;
 
+use super::draws::Sample;
+use super::floor_model::Floors;
 use super::trial::{Counts, Trial};
 use super::visit::on_floor;
 use crate::error::Error;
@@ -66,17 +68,19 @@ impl Job {
 }
 
 impl Jobs {
-    /// The problem on each of these floors.
+    /// The problem on so many floors of a sample.
     pub(super) fn new(
         problem: &ShimProblem,
-        floors: impl Iterator<Item = Vec<f64>>,
+        floors: &Floors,
+        (seed, sample): (u64, Sample),
+        count: usize,
         threads: usize,
     ) -> Result<Self, Error> {
-        let job = |heights: Vec<f64>| {
-            let problem = on_floor(problem, &heights)?;
+        let job = |at: usize| {
+            let problem = on_floor(problem, &floors.draw(seed, sample, at as u64))?;
             Ok(Mutex::new(Job { problem, enough: Vec::new(), too_few: Vec::new() }))
         };
-        let jobs = floors.map(job).collect::<Result<_, Error>>()?;
+        let jobs = (0..count).map(job).collect::<Result<_, Error>>()?;
         Ok(Self { jobs, threads, solved: 0, spared: 0 })
     }
 }
