@@ -66,11 +66,16 @@ def test_many_plans_are_those_of_each():
     assert truebed.plan_many([]) == []
 
 
+# A target that may slope, under supports as uneven as an old floor: many millions of nodes.
 HARD = {
-    "xy": XY[:4],
-    "heights": [0, -5, -5, -5],
-    "stock": {1 + kind * 1e-4: None for kind in range(128)},
-    "limits": 0.05,
+    "xy": [[at % 6 * 400, at // 6 * 900] for at in range(12)],
+    "heights": [
+        0, -1.197, -0.51, -5.293, -1.652, -1.685, -5.903, -5.298, -2.091, -5.788, -3.466, -4.228
+    ],
+    "stock": {
+        f"{inch} in": 8 for inch in [0.002, 0.003, 0.005, 0.010, 0.015, 0.020, 0.03125, 0.0625, 0.125]
+    },
+    "limits": truebed.Limits(0.03, slope_along=3, slope_across=3),
     "budget": truebed.Budget(time_ms=300),
 }
 
