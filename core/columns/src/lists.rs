@@ -10,6 +10,8 @@ use arrow_buffer::{NullBuffer, ScalarBuffer};
 use arrow_schema::{ArrowError, DataType};
 use truebed::{Error, ProblemKind};
 
+use crate::rows;
+
 /// Lists of numbers, in any of Arrow's layouts.
 pub(crate) struct Lists {
     name: &'static str,
@@ -32,12 +34,12 @@ impl Lists {
                 let size = lists.value_length() as usize;
                 ((0..=lists.len()).map(|at| at * size).collect(), lists.values())
             } else {
-                return Err(refused(name, column.data_type()));
+                return Err(no_lists(name, column.data_type()));
             };
         // Of a long column this may be a short piece.
         let [first, last] = [ends.first(), ends.last()].map(|end| end.copied().unwrap_or(0));
         let numbers = Numbers::new(&values.slice(first, last - first));
-        let numbers = numbers.ok_or_else(|| refused(name, column.data_type()))?;
+        let numbers = numbers.ok_or_else(|| no_lists(name, column.data_type()))?;
         let ends = ends.into_iter().map(|end| end - first).collect();
         Ok(Self { name, ends, missing: column.nulls().cloned(), numbers })
     }
@@ -84,9 +86,9 @@ impl Row<'_> {
 pub(crate) fn check(name: &str, of: &DataType) -> Result<(), ArrowError> {
     let item = match of {
         DataType::List(item) | DataType::LargeList(item) | DataType::FixedSizeList(item, _) => item,
-        _ => return Err(refused(name, of)),
+        _ => return Err(no_lists(name, of)),
     };
-    if is_number(item.data_type()) { Ok(()) } else { Err(refused(name, of)) }
+    if is_number(item.data_type()) { Ok(()) } else { Err(no_lists(name, of)) }
 }
 
 /// Whether numbers of a type are read.
@@ -94,8 +96,8 @@ pub(crate) fn is_number(of: &DataType) -> bool {
     of.is_integer() || matches!(of, DataType::Float64 | DataType::Float32)
 }
 
-fn refused(name: &str, of: &DataType) -> ArrowError {
-    ArrowError::SchemaError(format!("{name}: got {of}, expected lists of numbers"))
+fn no_lists(name: &str, of: &DataType) -> ArrowError {
+    rows::refused(name, of, "lists of numbers")
 }
 
 /// A column of numbers as floats.

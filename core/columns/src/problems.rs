@@ -7,7 +7,7 @@ use truebed::{
 };
 
 use crate::lists::{self, Lists, Numbers, Row};
-use crate::rows::column;
+use crate::rows::{column, refused};
 
 /// What all rows have in common.
 #[derive(Debug, Clone, Default)]
@@ -155,16 +155,14 @@ pub(crate) fn number(from: &Schema, name: &str) -> Result<usize, ArrowError> {
     let at = column(from, name)?;
     match from.field(at).data_type() {
         of if lists::is_number(of) => Ok(at),
-        of => Err(ArrowError::SchemaError(format!("{name}: got {of}, expected numbers"))),
+        of => Err(refused(name, of, "numbers")),
     }
 }
 
 /// A column of numbers.
 pub(crate) fn numbers(batch: &RecordBatch, name: &str, at: usize) -> Result<Numbers, ArrowError> {
-    Numbers::new(batch.column(at)).ok_or_else(|| {
-        let got = batch.column(at).data_type();
-        ArrowError::SchemaError(format!("{name}: got {got}, expected numbers"))
-    })
+    let column = batch.column(at);
+    Numbers::new(column).ok_or_else(|| refused(name, column.data_type(), "numbers"))
 }
 
 /// A length of a list of millimetres.

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use arrow_array::cast::AsArray;
 use arrow_array::{Array, ArrayAccessor, ArrayRef, RecordBatch, RecordBatchReader};
 use arrow_schema::{ArrowError, DataType, Field, Schema, SchemaRef};
+use truebed::{Error, ProblemKind};
 
 /// The most rows that are worked on at once.
 pub const ROWS: usize = 8192;
@@ -65,12 +66,21 @@ pub(crate) fn stopped() -> ArrowError {
     ArrowError::ExternalError("stopped".into())
 }
 
+/// What is wrong with the columns of the input, whose names are made safe to show.
+pub(crate) fn refused(
+    field: &str,
+    got: impl std::fmt::Display,
+    expected: impl Into<String>,
+) -> ArrowError {
+    ArrowError::SchemaError(Error::new(ProblemKind::Shape, field, got, expected).to_string())
+}
+
 /// A column of the input, or the error that says which are there.
 pub(crate) fn column(schema: &Schema, name: &str) -> Result<usize, ArrowError> {
     schema.index_of(name).map_err(|_| {
         let names: Vec<_> = schema.fields().iter().map(|field| field.name().as_str()).collect();
         let names = names.join(", ");
-        ArrowError::SchemaError(format!("{name}: got columns {names}, expected a column {name}"))
+        refused(name, format!("columns {names}"), format!("a column {name}"))
     })
 }
 
@@ -92,8 +102,24 @@ pub(crate) fn texts<'a>(
     let small = column.as_string_opt::<i32>().map(of);
     let large = || column.as_string_opt::<i64>().map(of);
     let view = || column.as_string_view_opt().map(of);
-    small.or_else(large).or_else(view).ok_or_else(|| {
-        let got = column.data_type();
-        ArrowError::SchemaError(format!("{name}: got {got}, expected {expected}"))
-    })
+    small.or_else(large).or_else(view).ok_or_else(|| refused(name, column.data_type(), expected))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Names of columns come from whoever made the file.
+    #[test]
+    fn names_of_columns_stay_text() {
+        let forged = "a\u{1b}[31m\n\u{202e}height_mm: got 7, expected 8";
+        let inner = Field::new(forged, DataType::Utf8, true);
+        let nested = DataType::Struct(vec![inner.clone()].into());
+        let named = column(&Schema::new(vec![inner]), "x_mm").unwrap_err();
+        for error in [named, refused("x_mm", &nested, "numbers")] {
+            let ArrowError::SchemaError(text) = error else { panic!("{error}") };
+            assert!(text.starts_with("x_mm: got "), "{text:?}");
+            assert!(!text.contains(['\n', '\u{1b}', '\u{202e}']), "{text:?}");
+        }
+    }
 }
