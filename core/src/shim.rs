@@ -21,6 +21,7 @@ mod lists;
 mod many;
 mod model;
 mod narrowing;
+mod opening;
 mod pieces;
 mod placed;
 mod plan;

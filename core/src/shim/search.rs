@@ -6,34 +6,13 @@
 //! bound for the cost allowed; or when the stock that is left cannot fill the thickness still needed within the cost. States that failed
 //! are remembered: what matters of the supports already set is only what they took.
 
-use std::cmp::Reverse;
-
 use rustc_hash::FxHashMap;
 
 use super::budget::{Budgeted, Meter};
 use super::candidate::{Candidate, LISTED_A_NODE};
-use super::lists::Lists;
 use super::model::{Model, spans_of};
+use super::opening::{Opening, Query};
 use super::split::{Range, Rest, Split};
-
-/// What is searched.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Query<'a> {
-    pub(super) lists: &'a Lists,
-    /// Scaled multipliers of the stock in the candidates' weights.
-    pub(super) multipliers: &'a [i64],
-    pub(super) window: [i64; 2],
-    /// How far the tops of all supports may be apart, where that is less than the window.
-    pub(super) width: Option<i64>,
-    /// The most that the plan may cost.
-    pub(super) cost: i64,
-    /// A cost that is good enough to stop at; the cheapest plan is sought otherwise.
-    pub(super) enough: i64,
-    /// The kinds that it may use.
-    pub(super) kinds: u128,
-    /// Whether the plan found must be the first by the tie rule rather than the first met.
-    pub(super) ties: bool,
-}
 
 /// What was found.
 #[derive(Debug)]
@@ -49,9 +28,10 @@ pub(super) fn find(model: &Model, query: &Query<'_>, meter: &mut Meter) -> Budge
     // Looking through the lists is work too where they are long.
     meter.spend(query.lists.len() as u64 / LISTED_A_NODE)?;
     let mut next = i64::MAX;
-    let Some(mut search) = Search::new(model, query, &mut next, meter)? else {
+    let Some(opening) = Opening::of(model, query, &mut next, meter)? else {
         return Ok(Found { plan: None, next });
     };
+    let mut search = Search::new(model, query, opening);
     search.run(meter)?;
     let by_support = |best: Vec<Candidate>| {
         let mut plan: Vec<_> = search.order.iter().copied().zip(best).collect();
@@ -125,153 +105,51 @@ struct Extent {
 }
 
 impl<'a> Search<'a> {
-    fn new(
-        model: &'a Model,
-        query: &'a Query<'a>,
-        next: &mut i64,
-        meter: &mut Meter,
-    ) -> Budgeted<Option<Self>> {
-        let [low, high] = query.window;
-        let inside = |c: &&Candidate| (low..=high).contains(&c.top) && c.kinds & !query.kinds == 0;
-        let all = &query.lists.of;
-        let lightest = |list: &Vec<Candidate>| list.iter().filter(inside).map(|c| c.weight).min();
-        let Some(least) = all.iter().map(lightest).collect::<Option<Vec<i64>>>() else {
-            return Ok(None);
-        };
-        let worth = model.worth(query.multipliers);
-        let base = least.iter().sum::<i64>() - worth;
-        for (floor, least) in query.lists.floors.iter().zip(&least) {
-            *next = (*next).min(model.unscaled((base - least).saturating_add(*floor)));
-        }
-        let slack = query.cost * model.scale - base;
-        if slack < 0 {
-            *next = (*next).min(model.unscaled(base));
-            return Ok(None);
-        }
-        let mut fits = |c: &&Candidate, base: i64, least: i64, slack: i64| {
-            let fits = c.weight - least <= slack;
-            if !fits {
-                *next = (*next).min(model.unscaled(base + c.weight - least));
-            }
-            fits
-        };
-        let listed = |(list, &least): (&Vec<Candidate>, &i64)| {
-            list.iter().filter(inside).filter(|c| fits(c, base, least, slack)).copied().collect()
-        };
-        let mut lists: Vec<Vec<Candidate>> = all.iter().zip(&least).map(listed).collect();
-        let mut spans = model.spans.clone();
-        spans.extend(query.width.map(|width| ((0..lists.len()).collect(), width)));
-        let order =
-            if query.ties { (0..lists.len()).collect() } else { order(model, &model.spans) };
-        let cap = (query.cost * model.scale).saturating_add(worth);
-        let mut left_out = i64::MAX;
-        let split = if spans.is_empty() {
-            Split::none(least)
-        } else {
-            let start = query.lists.split.as_ref();
-            let split = Split::within(
-                &spans,
-                &mut lists,
-                &order,
-                start,
-                (cap, Split::PASSES),
-                &mut left_out,
-                meter,
-            )?;
-            *next = (*next).min(model.unscaled(left_out.saturating_sub(worth)));
-            let Some(split) = split else { return Ok(None) };
-            split
-        };
-        let base = split.bound() - worth;
-        for list in &mut lists {
-            if query.ties {
-                list.sort_by(|a, b| query.lists.prefer(a, b));
-            } else {
-                list.sort_by(|a, b| a.weight.cmp(&b.weight).then_with(|| query.lists.prefer(a, b)));
-            }
-        }
-        if !query.ties && model.adjustable < model.thickness.len() {
-            drop_alike(&spans, &mut lists);
-        }
-        let supports = lists.len();
+    /// The tables of a search, in the order in which it sets the supports.
+    fn new(model: &'a Model, query: &'a Query<'a>, opening: Opening) -> Self {
+        let Opening { order, mut lists, mut spans, split, bound } = opening;
+        let supports = order.len();
         let mut place = vec![0; supports];
         order.iter().enumerate().for_each(|(at, &support)| place[support] = at);
-        spans.iter_mut().for_each(|(members, _)| {
-            members.iter_mut().for_each(|member| *member = place[*member])
-        });
+        let members = spans.iter_mut().flat_map(|(members, _)| members);
+        members.for_each(|member| *member = place[*member]);
         let spans_of = spans_of(supports, &spans);
-        let (mut rests, mut extents) = (Vec::new(), Vec::new());
-        for ((members, _), part) in spans.iter().zip(&split.parts) {
-            let mut seats: Vec<usize> = (0..members.len()).collect();
-            seats.sort_unstable_by_key(|&seat| members[seat]);
-            let rest = Rest::new(part, &seats);
-            let windows = [0, part.windows()];
-            let weight = rest.weight(0, windows);
-            extents.push(Extent { low: i64::MAX, high: i64::MIN, set: 0, windows, rest: weight });
-            rests.push(rest);
-        }
         let lists: Vec<_> = order.iter().map(|&at| std::mem::take(&mut lists[at])).collect();
-        let mut around = vec![Vec::new(); supports];
-        for (at, list) in lists.iter().enumerate().filter(|(at, _)| !spans_of[*at].is_empty()) {
-            let support = order[at];
-            for candidate in list {
-                let top = split.tops[support].partition_point(|&top| top < candidate.top);
-                for &span in &spans_of[at] {
-                    around[at].push(split.parts[span].around(support, top));
-                }
-            }
-        }
-        let least: Vec<_> = order.iter().map(|&at| split.least_own(at)).collect();
-        let after = |of: &dyn Fn(usize) -> i64| {
-            let mut sums = vec![0; supports + 1];
-            for at in (0..supports).rev() {
-                sums[at] = sums[at + 1] + of(at);
-            }
-            sums
-        };
+        let [low, high] = query.window;
         let need = |at: usize| (low - model.could_stand(order[at])).max(0);
-        let lifted = |at: usize| !(low..=high).contains(&model.standing(order[at]));
+        let lifts = |at: usize| i64::from(!(low..=high).contains(&model.standing(order[at])));
         let cheapest = |at: usize| lists[at].iter().map(|c| c.cost).min().unwrap_or(0);
-        let mut partly_set = vec![Vec::new(); supports + 1];
-        for (span, (members, _)) in spans.iter().enumerate() {
-            if let (Some(&first), Some(&last)) = (members.iter().min(), members.iter().max()) {
-                partly_set[first + 1..=last].iter_mut().for_each(|set| set.push(span));
-            }
-        }
-        let mut by_density: Vec<usize> =
-            (0..model.thickness.len()).filter(|k| query.kinds >> k & 1 == 1).collect();
-        let density = |kind: usize| model.piece_cost[kind] as f64 / model.thickness[kind] as f64;
-        by_density.sort_by(|&a, &b| density(a).total_cmp(&density(b)));
-        Ok(Some(Self {
-            cost_after: after(&cheapest),
-            need_after: after(&need),
-            lifts_after: after(&|at| i64::from(lifted(at))),
+        let (rests, extents) = unset_spans(&spans, &split);
+        Self {
+            cost_after: sums_from(supports, cheapest),
+            need_after: sums_from(supports, need),
+            lifts_after: sums_from(supports, lifts),
             anchors: order.iter().map(|&at| model.anchors[at]).collect(),
-            order,
-            spans_of,
-            spans,
-            rests,
-            around,
-            partly_set,
-            by_density,
+            around: windows_around(&order, &lists, &spans_of, &split),
+            partly_set: partly_set(supports, &spans),
+            by_density: by_density(model, query.kinds),
+            least: order.iter().map(|&at| split.least_own(at)).collect(),
             radix: radix(model),
             failed: FxHashMap::default(),
             chosen: Vec::with_capacity(supports),
             used: vec![0; model.thickness.len()],
             used_number: 0,
-            extents,
             undo: Vec::new(),
             cost: 0,
-            bound: base,
             bare_anchors: 0,
             limit: query.cost,
             best: None,
             next_cost: i64::MAX,
             model,
             query,
+            order,
+            spans_of,
+            spans,
+            rests,
+            extents,
+            bound,
             lists,
-            least,
-        }))
+        }
     }
 
     /// Runs to a plan that is good enough, or to the end.
@@ -464,36 +342,67 @@ impl<'a> Search<'a> {
     }
 }
 
-/// The order in which to set supports: from the lowest up, but first those that the tightest spans
-/// bind to one set.
-pub(super) fn order(model: &Model, spans: &[(Vec<usize>, i64)]) -> Vec<usize> {
-    let mut order: Vec<usize> = (0..model.heights.len()).collect();
-    if spans.is_empty() {
-        return order;
-    }
-    let spans_of = spans_of(order.len(), spans);
-    let mut ties = vec![0_i64; order.len()];
-    for at in 0..order.len() {
-        let first = |&place: &usize| (Reverse(ties[order[place]]), order[place]);
-        let Some(next) = (at..order.len()).min_by_key(first) else { break };
-        order.swap(at, next);
-        for &span in &spans_of[order[at]] {
-            let (members, width) = &spans[span];
-            members.iter().for_each(|&member| ties[member] += model.width / width.max(&1));
-        }
-    }
-    order
+/// What the members of each span weigh that are not yet set, and the extents of spans of which none
+/// is.
+fn unset_spans(spans: &[(Vec<usize>, i64)], split: &Split) -> (Vec<Rest>, Vec<Extent>) {
+    let of_span = |((members, _), part): (&(Vec<usize>, i64), _)| {
+        let mut seats: Vec<usize> = (0..members.len()).collect();
+        seats.sort_unstable_by_key(|&seat| members[seat]);
+        let rest = Rest::new(part, &seats);
+        let windows = [0, part.windows()];
+        let weight = rest.weight(0, windows);
+        (rest, Extent { low: i64::MAX, high: i64::MIN, set: 0, windows, rest: weight })
+    };
+    spans.iter().zip(&split.parts).map(of_span).unzip()
 }
 
-/// Keeps one of the stacks that differ only in the setting of a piece, the first of the lightest,
-/// under supports that no span binds: any of them does.
-fn drop_alike(spans: &[(Vec<usize>, i64)], lists: &mut [Vec<Candidate>]) {
-    let spans_of = spans_of(lists.len(), spans);
-    for (list, spans) in lists.iter_mut().zip(spans_of) {
-        if spans.is_empty() {
-            list.dedup_by_key(|candidate| candidate.counts);
+/// For each support and candidate, the windows of each of its spans that are around the top.
+fn windows_around(
+    order: &[usize],
+    lists: &[Vec<Candidate>],
+    spans_of: &[Vec<usize>],
+    split: &Split,
+) -> Vec<Vec<Range>> {
+    let mut around = vec![Vec::new(); order.len()];
+    for (at, list) in lists.iter().enumerate().filter(|(at, _)| !spans_of[*at].is_empty()) {
+        let support = order[at];
+        for candidate in list {
+            let top = split.tops[support].partition_point(|&top| top < candidate.top);
+            for &span in &spans_of[at] {
+                around[at].push(split.parts[span].around(support, top));
+            }
         }
     }
+    around
+}
+
+/// The spans of which some members are set and some are not, at each depth.
+fn partly_set(supports: usize, spans: &[(Vec<usize>, i64)]) -> Vec<Vec<usize>> {
+    let mut partly_set = vec![Vec::new(); supports + 1];
+    for (span, (members, _)) in spans.iter().enumerate() {
+        if let (Some(&first), Some(&last)) = (members.iter().min(), members.iter().max()) {
+            partly_set[first + 1..=last].iter_mut().for_each(|set| set.push(span));
+        }
+    }
+    partly_set
+}
+
+/// The sums of a quantity over the supports from each one on.
+fn sums_from(supports: usize, of: impl Fn(usize) -> i64) -> Vec<i64> {
+    let mut sums = vec![0; supports + 1];
+    for at in (0..supports).rev() {
+        sums[at] = sums[at + 1] + of(at);
+    }
+    sums
+}
+
+/// The kinds that may be used, by cost per thickness.
+fn by_density(model: &Model, kinds: u128) -> Vec<usize> {
+    let mut by_density: Vec<usize> =
+        (0..model.thickness.len()).filter(|kind| kinds >> kind & 1 == 1).collect();
+    let density = |kind: usize| model.piece_cost[kind] as f64 / model.thickness[kind] as f64;
+    by_density.sort_by(|&a, &b| density(a).total_cmp(&density(b)));
+    by_density
 }
 
 /// Mixed-radix places, one a limited kind, so that the stock used is one exact number.

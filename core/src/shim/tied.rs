@@ -11,7 +11,8 @@
 use super::budget::{Budgeted, Meter};
 use super::lists::Lists;
 use super::model::Model;
-use super::search::{Found, Query, find, order};
+use super::opening::{Query, order};
+use super::search::{Found, find};
 use super::split::Split;
 use super::stacking::Stacking;
 
