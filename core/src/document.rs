@@ -1,5 +1,6 @@
 //! Reading a JSON document, and saying what is wrong at which of its fields.
 
+mod known;
 mod shape;
 mod texts;
 
@@ -8,6 +9,7 @@ use serde::de::DeserializeOwned;
 use serde_json::Value;
 
 use crate::error::{Error, ProblemKind};
+pub(crate) use known::leave_out_unknown;
 pub(crate) use shape::Form;
 pub(crate) use texts::keep_texts;
 

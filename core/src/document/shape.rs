@@ -16,9 +16,19 @@ pub(crate) type Form = (&'static str, fn(&str) -> Result<(), Error>, &'static st
 
 /// All that is wrong with a document; `noun` is what it is called as a whole.
 pub(super) fn problems<T: JsonSchema>(document: &Value, noun: &str, forms: &[Form]) -> Problems {
+    problems_of_part::<T>(document, "", noun, forms)
+}
+
+/// All that is wrong with the part of a document that stands at a path.
+pub(super) fn problems_of_part<T: JsonSchema>(
+    part: &Value,
+    path: &str,
+    noun: &str,
+    forms: &[Form],
+) -> Problems {
     let schema = SchemaSettings::draft2020_12().into_generator().into_root_schema_for::<T>();
     let mut shape = Shape { root: schema.as_value(), forms, noun, found: Problems::default() };
-    shape.check(shape.root, document, "");
+    shape.check(shape.root, part, path);
     shape.found
 }
 
@@ -249,7 +259,7 @@ fn exact_count(schema: &Value) -> Option<u64> {
 }
 
 /// The path of a field.
-fn field(path: &str, name: &str) -> String {
+pub(super) fn field(path: &str, name: &str) -> String {
     let is_plain = |it: char| it.is_alphanumeric() || it == '_' || it == '-';
     match (name.is_empty() || !name.chars().all(is_plain), path) {
         (true, _) => format!("{path}[{name:?}]"),

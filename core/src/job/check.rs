@@ -87,7 +87,8 @@ fn whole(text: &str, broken: &HashSet<&str>) -> Option<Job> {
         rest.for_each(|name| drop(sections.remove(*name)));
     }
     sections.remove("outcome");
-    serde_json::from_value(document).ok()
+    // Read as a text again, as every document is.
+    serde_json::from_str(&document.to_string()).ok()
 }
 
 /// What is wrong with the sections of a job that may lack some.

@@ -31,7 +31,7 @@ impl Job {
             Ok(job) => return Ok(job),
             Err(error) => error,
         };
-        if let Some(job) = stored::with_outcome_of_later(text, &error) {
+        if let Some(job) = stored::with_outcome_of_later(text, &error, &FORMS) {
             return Ok(job);
         }
         let error = explain::<Self>(text, &error, "job", &FORMS);
