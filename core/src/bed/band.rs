@@ -1,16 +1,16 @@
 //! Cholesky's factor of a matrix whose entries lie near its diagonal.
 
-/// A symmetric matrix, and then its factor: of each column what stands on and below the diagonal.
+/// A symmetric matrix, later its factor: for each column, the entries on and below the diagonal.
 #[derive(Debug, Clone)]
 pub(super) struct Band {
     size: usize,
-    /// Places of a column: one more than how far from the diagonal entries lie.
+    /// Entries of a column: one more than the farthest entry is off the diagonal.
     width: usize,
     values: Vec<f64>,
 }
 
 impl Band {
-    /// A matrix of nothing, with entries at most `reach` off its diagonal.
+    /// A matrix of zeros, with room for entries at most `reach` off its diagonal.
     pub(super) fn new(size: usize, reach: usize) -> Self {
         let width = reach + 1;
         Self { size, width, values: vec![0.0; size * width] }

@@ -6,8 +6,8 @@ use super::stress::{Stress, stress};
 use super::tipping::Tipping;
 use crate::error::{Error, ProblemKind, Problems};
 
-/// How a slab bears on supports with tops at given heights. Of a slab that tips there is nothing but
-/// over which edge: all numbers are NaN.
+/// How a slab bears on supports with tops at given heights. For a slab that tips, only the edge
+/// over which it falls is known: all numbers are NaN.
 #[derive(Debug, Clone)]
 #[non_exhaustive]
 pub struct Bearing {
@@ -67,8 +67,8 @@ impl Bearing {
         Self { tips: None, carries, forces_n: forces, gaps_mm: gaps, tops, middle, lies, laid }
     }
 
-    /// How well its heights are known for the mesh: how far those are apart that come of one half as
-    /// fine, mm. NaN where it tips.
+    /// How far the mesh may put the heights off, mm: the difference from the heights on a mesh half
+    /// as fine. NaN where it tips.
     pub fn accuracy_mm(&self) -> f64 {
         let settled = Settled { forces: self.forces_n.clone(), gaps: Vec::new(), lies: self.lies };
         if self.tips.is_some() { f64::NAN } else { self.laid.0.accuracy(&self.tops, &settled) }

@@ -39,7 +39,7 @@ pub(super) fn gaps(
     Ok(gaps)
 }
 
-/// Goes down as far as the open gaps allow; true where that is to the minimum over them. Gaps that
+/// Descends as far as the open gaps allow. True where that reaches the minimum over them. Gaps that
 /// close on the way are no longer open.
 fn descend(
     resists: &DMatrix<f64>,
@@ -80,10 +80,10 @@ fn descend(
     Ok(whole)
 }
 
-/// The way down: a step to the minimum, or where the slab is free to turn, a way along which it
-/// does so without bending.
+/// The direction of descent: a step to the minimum or, where the slab is free to turn, a direction
+/// in which it turns without bending.
 fn direction(resists: &DMatrix<f64>, open: &[usize], slope: &[f64]) -> (Vec<f64>, bool) {
-    /// What is left of a diagonal in its pivot below this part is rounding.
+    /// A pivot below this share of its diagonal is rounding.
     const NOTHING: f64 = 1e-12;
     let count = open.len();
     // LLᵀ of what the open gaps meet, row by row.

@@ -25,9 +25,9 @@ use crate::error::{Error, ProblemKind, Problems};
 pub struct BearSettings {
     /// Whether the slab's own weight acts; true by default.
     pub weight: bool,
-    /// Heights are to be known within this, mm: 1 µm by default,
+    /// The accuracy asked of heights, mm: 1 µm by default,
     pub within_mm: f64,
-    /// or within this share of how far the slab bends, where that is more: 0.005 by default.
+    /// or this share of how far the slab bends, where that is more: 0.005 by default.
     pub within_share: f64,
 }
 
@@ -100,7 +100,7 @@ pub(super) struct Settled {
     pub(super) lies: [f64; 3],
 }
 
-/// No mesh has more work in its factor than this.
+/// The most operations that factorising a mesh may take.
 const MOST_WORK: usize = 300_000_000;
 
 impl LaidSlab {
@@ -237,8 +237,8 @@ impl Laid {
         1e-9 * (weight + loads)
     }
 
-    /// What a support carries at the least where it should carry so much, N: enough within a millionth of
-    /// what acts, and in any case something.
+    /// The least force, N, that counts as carrying so much: within a millionth of what acts, and
+    /// more than nothing in any case.
     pub(super) fn least_n(&self, asked: f64) -> f64 {
         let tolerance = self.tolerance_n();
         asked.max(2.0 * tolerance) - tolerance
@@ -409,7 +409,7 @@ fn inverse(slab: &Slab, supports: &[SlabSupport], rows: &DMatrix<f64>) -> Option
     inverse.iter().all(|value| value.is_finite()).then_some(inverse)
 }
 
-/// What factorising a quarter on a mesh takes.
+/// The operations that factorising a quarter of the plate takes on a mesh.
 fn work([along, across]: [usize; 2]) -> usize {
     let unknowns = 4 * (along + 1) * (across + 1);
     let reach = 4 * (along.min(across) + 2);

@@ -29,8 +29,8 @@ impl Row {
     }
 }
 
-/// The slab with some supports clear and all others touching, be their forces pushes or pulls; none
-/// where what is left does not hold it.
+/// The slab with some supports clear and all others touching, whether their forces push or pull.
+/// None where the others do not hold it.
 pub(super) fn linear(laid: &Laid, clear: &[usize], places: &[[f64; 2]]) -> Option<Linear> {
     let count = laid.supports.len();
     let mesh = &laid.mesh;

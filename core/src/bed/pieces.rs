@@ -1,4 +1,4 @@
-//! What the stock can be stacked to, and stacks that share it.
+//! The thicknesses that the stock can be stacked to, and stacks that share the stock.
 
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, HashMap};
@@ -46,8 +46,8 @@ impl Pieces {
         }
     }
 
-    /// The thicknesses that one stack can have up to a limit, each with the fewest pieces; none where
-    /// there are too many to list.
+    /// The thicknesses of one stack up to a limit, each with the fewest pieces. None where there
+    /// are too many to list.
     pub(super) fn reachable(&self, limit: i64) -> Option<BTreeMap<i64, u32>> {
         const MOST: usize = 200_000;
         let limit = limit.min(self.thickest);
@@ -177,8 +177,8 @@ struct Sharing<'a> {
 }
 
 impl Sharing<'_> {
-    /// Tries the stacks of the supports from one on. The first that is found of those that are equal
-    /// is kept, as lists are in the order of the tie rule.
+    /// Tries the stacks of one support and all that follow. Of equal results the first is kept,
+    /// since lists are in the order of the tie rule.
     fn choose(&mut self, pieces: u32, rest: &[u32], chosen: &mut Vec<usize>) {
         let most = self.best.as_ref().map_or(self.limit, |best| best.0);
         if self.fuel == 0 {

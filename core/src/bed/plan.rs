@@ -275,8 +275,8 @@ struct Planner<'a> {
     tolerance: f64,
 }
 
-/// A part of the problem: which support is the bare one that heights are counted from, and what the
-/// idle ones do.
+/// A part of the problem: which support is the bare one that heights are counted from, and which
+/// idle supports touch.
 struct Part {
     anchor: usize,
     clear: Vec<usize>,
@@ -314,7 +314,7 @@ impl<'a> Planner<'a> {
         Ok(Self { problem, laid, spans, bounds, width, order, tolerance })
     }
 
-    /// What presses on a stack at the least, N: something in any case, since what touches and bears
+    /// The least force on a stack, N. It is above zero in any case: what touches and carries
     /// nothing is loose, and a slab that rocks on it lies in more than one way.
     fn asked(&self) -> f64 {
         self.problem.least_force_n.max(2.0 * self.tolerance)
@@ -468,8 +468,8 @@ impl<'a> Planner<'a> {
         parts
     }
 
-    /// Raises the number of pieces until something is found; none where there is no end to that. An
-    /// error is the number of pieces below which there is nothing.
+    /// Raises the number of pieces until a plan is found. None where no number is enough. An error
+    /// is the number of pieces up to which there is no plan.
     fn deepen(
         &self,
         parts: &[Part],
@@ -606,14 +606,14 @@ struct Best {
     counts: Vec<Vec<u32>>,
 }
 
-/// What a search may spend, and what it has found.
+/// The budget of a search, and what it has found.
 struct Meter<'a> {
     nodes: u64,
     most: u64,
     until: Option<Instant>,
     asked_to_stop: &'a dyn Fn() -> bool,
     stopped: bool,
-    /// The fewest pieces that were beyond what was of use.
+    /// The fewest pieces that a plan would have needed beyond the number allowed.
     next: u32,
     best: Option<Best>,
 }

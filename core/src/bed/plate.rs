@@ -132,8 +132,8 @@ impl Plate {
         }
     }
 
-    /// What is asked for at a place, three ways, of a function that is known by its value, slopes and
-    /// twist at the nodes around.
+    /// Value, slope or curvature at a place, for three functions at once, from the values, slopes
+    /// and twist at the nodes around it.
     pub(super) fn sampled(
         &self,
         xy: [f64; 2],

@@ -42,7 +42,7 @@ pub(super) trait Guide {
     fn step(&mut self) -> bool;
     /// The most pieces that are of use, and the widest range of the surface, mm.
     fn limits(&self) -> (u32, f64);
-    /// That so many pieces would have been needed, which is more than are of use.
+    /// The fewest pieces that would have been needed, which is more than are of use.
     fn beyond(&mut self, pieces: u32);
     /// That these tops may do.
     fn found(&mut self, chosen: &[Top]);

@@ -88,8 +88,8 @@ pub(super) fn stress(laid: &Laid, forces: &[f64]) -> Stress {
     Stress { mpa, at_mm, ratio: allowed.map(|allowed| mpa / allowed) }
 }
 
-/// Whether a place is further from all edges than two thicknesses. Nearer to one, what a force does
-/// is another function, and the mesh is left as it is.
+/// Whether a place is farther from all edges than two thicknesses. Nearer to an edge a force acts
+/// by another function, and the value of the mesh is kept.
 fn inland(slab: &Slab, [x, y]: [f64; 2]) -> bool {
     let from_ends = |[from, to]: [f64; 2], at: f64| (at - from).min(to - at);
     from_ends(slab.x_mm, x).min(from_ends(slab.y_mm, y)) > 2.0 * slab.thickness_mm

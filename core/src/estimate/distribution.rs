@@ -17,7 +17,7 @@ impl Distribution {
     /// The most bars of a histogram.
     const MOST_BARS: usize = 24;
 
-    /// Of values of which those that are not known are NaN; none where none is known.
+    /// From values of which the unknown ones are NaN. None where no value is known.
     pub fn new(values: &[f64]) -> Option<Self> {
         let mut sorted: Vec<f64> = values.iter().copied().filter(|it| !it.is_nan()).collect();
         sorted.sort_unstable_by(f64::total_cmp);
@@ -73,7 +73,8 @@ impl Distribution {
     }
 }
 
-/// The smallest 1, 2 or 5 of a power of ten that is at least so much, and a whole number where asked.
+/// The smallest 1, 2 or 5 times a power of ten that is at least so much, and a whole number where
+/// that is asked.
 fn round_step(least: f64, whole: bool) -> f64 {
     let mut ten = if whole { 1.0 } else { 1e-6 };
     while ten < f64::MAX / 100.0 {

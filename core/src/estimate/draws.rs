@@ -8,7 +8,7 @@ use chacha20::rand_core::{Rng, SeedableRng};
 
 use crate::normal::lanes;
 
-/// Which sample of a seed is drawn. Samples of one seed are independent of each other.
+/// Which of the samples of a seed is drawn. Samples of one seed are independent of each other.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Sample {
     /// Floors.

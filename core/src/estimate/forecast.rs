@@ -205,8 +205,8 @@ pub fn estimate_until(
     options: &EstimateOptions,
     stop: &dyn Fn(usize) -> bool,
 ) -> Result<Estimate, Error> {
-    /// Jobs are drawn in lots of this size, and whether there are enough is asked after each: so
-    /// the answer does not hang on the number of threads.
+    /// Jobs are drawn in lots of this size, and after each lot it is asked whether there are
+    /// enough. So the answer does not depend on the number of threads.
     const LOT: usize = 2048;
     options.check()?;
     problem.check()?;

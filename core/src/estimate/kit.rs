@@ -76,7 +76,7 @@ pub fn kit_until(
     options: &KitOptions,
     stop: &dyn Fn() -> bool,
 ) -> Result<Kit, Error> {
-    /// Each attempt asks for a larger share of the training jobs, so a few will do.
+    /// The most attempts. Each asks for a larger share of the training jobs, so a few are enough.
     const ATTEMPTS: u32 = 6;
     let packs = Packs::new(problem, options)?;
     problem.check()?;

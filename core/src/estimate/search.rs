@@ -1,8 +1,8 @@
 //! The smallest kit that serves so many jobs: branch and bound over the packs of each kind.
 //!
-//! The kits that serve so many jobs are an up-set: more stock never hurts. So where the kinds that are
-//! decided do not do with all that is allowed of the others, nothing below them does, and the
-//! least packs of a kind that do are found by halving.
+//! The kits that serve so many jobs are an up-set: more stock never hurts. So if the kinds that are
+//! decided are not enough with all that is allowed of the others, no kit below them is. The least
+//! number of packs of a kind that is enough is found by halving.
 
 use super::packs::Packs;
 use super::trial::Trial;
@@ -29,7 +29,7 @@ pub(super) struct Search<'a> {
     wanted: usize,
     kits_left: usize,
     stop: &'a dyn Fn() -> bool,
-    /// The least packs of each kind, whatever there is of the others.
+    /// The least packs of each kind, however much there is of the others.
     least: Vec<u32>,
     best: Vec<u32>,
 }
@@ -105,7 +105,8 @@ impl<'a> Search<'a> {
         Ok(Ok(()))
     }
 
-    /// The fewest packs of a kind that do with the others as they are; the kit serves with all of it.
+    /// The fewest packs of a kind that are enough with the others as they are. All that is allowed
+    /// of the kind is enough.
     fn fewest(&mut self, kit: &mut [u32], kind: usize) -> Searched<u32> {
         let (mut few, mut enough) = (self.least[kind], kit[kind]);
         while few < enough {

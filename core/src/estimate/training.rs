@@ -1,7 +1,7 @@
 //! Jobs on which kits are tried, and what is known of each without solving it again.
 //!
-//! More stock never hurts. So a kit that has at least the pieces of a plan that was found for a job serves
-//! it, and a kit that has at most the pieces of one that failed fails too.
+//! More stock never hurts. So a kit with at least the pieces of a plan that was found for a job
+//! serves the job, and a kit with at most the pieces of one that failed fails too.
 
 use std::sync::Mutex;
 
@@ -23,9 +23,9 @@ pub(super) struct Jobs {
 
 struct Job {
     problem: ShimProblem,
-    /// Pieces that serve the job: no list of which has at least those of another.
+    /// Lists of pieces that serve the job. None of them has at least the pieces of another.
     enough: Vec<Vec<u32>>,
-    /// Pieces that do not: no list of which has at most those of another.
+    /// Lists of pieces that do not serve it. None of them has at most the pieces of another.
     too_few: Vec<Vec<u32>>,
 }
 

@@ -13,8 +13,8 @@ pub(super) trait Trial {
     /// How many plans were solved for it, and how many followed from others and were spared.
     fn plans(&self) -> (usize, usize);
 
-    /// How many of them a kit serves; where it is fewer than `wanted`, some number below it. None where
-    /// it was stopped.
+    /// How many of them a kit serves. Where it serves fewer than `wanted`, some number below
+    /// `wanted`. None where it was stopped.
     fn served(
         &mut self,
         kit: &Counts,

@@ -25,9 +25,9 @@ pub struct Again {
 pub enum Reason {
     /// More pieces of the same kinds would do.
     Counts,
-    /// Stacks may not be as thick, or have as many pieces, as the floor asks.
+    /// A limit on stacks: they may not be as thick, or have as many pieces, as the floor asks.
     Stacks,
-    /// Even with pieces without end no sums of these thicknesses keep the limits.
+    /// The thicknesses: no sums of them keep the limits, even with pieces without end.
     Kinds,
     /// The search ended before it was known whether the stock does.
     Unsettled,
@@ -116,7 +116,7 @@ pub(super) fn on_floor(problem: &ShimProblem, heights_mm: &[f64]) -> Result<Shim
     Ok(problem)
 }
 
-/// Why a problem has no plan: what is given up, one thing after the other, until it has one.
+/// Why a problem has no plan: gives up one restriction after the other until it has one.
 fn reason(problem: &ShimProblem, stop: &dyn Fn() -> bool) -> Result<Reason, Error> {
     let mut problem = problem.clone();
     problem.stock.iter_mut().for_each(|shim| shim.count = None);

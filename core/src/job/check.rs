@@ -52,8 +52,8 @@ fn instruments(job: &Job) -> usize {
     setups.len() + levels.len()
 }
 
-/// What is wrong with a text that could not be read as a job, and with those of its sections that can
-/// be: all that needs no adjustment.
+/// What is wrong with a text that could not be read as a job, and what is wrong with those of its
+/// sections that can be read: all that needs no adjustment.
 pub(super) fn with_other_problems(text: &str, error: Error) -> Error {
     let mut found = Problems::default();
     let sections: HashSet<&str> = error.problems().iter().map(|it| section(&it.field)).collect();
@@ -134,7 +134,8 @@ pub(super) fn check_stock(job: &Job, found: &mut Problems) {
     }
 }
 
-/// Notes what is wrong with points, readings and candidates; whether points and readings are right.
+/// Notes what is wrong with points, readings and candidates. Returns whether points and readings
+/// are right.
 pub(super) fn check_names(job: &Job, found: &mut Problems) -> bool {
     let read = if has_stages(job) && job.runs_stages() || !job.readings.is_empty() {
         survey::check_readings(job)

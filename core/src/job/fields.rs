@@ -1,7 +1,7 @@
-//! Where the document has what the calls below it know by other names.
+//! From the field names of the calls below to the field paths of the document.
 //!
-//! A field of the document has one path, whoever finds that something is wrong with it: the names of
-//! the fields and the indices of the items, `legs.options.max_stack`.
+//! A field of the document has one path, whichever call finds a problem with it: the names of the
+//! fields and the indices of the items, `legs.options.max_stack`.
 
 use super::visit::RoomThing;
 use crate::error::{Error, ProblemKind};
@@ -36,7 +36,7 @@ pub(super) fn of_piece(error: Error, field: &str, points: &[usize]) -> Error {
     })
 }
 
-/// The problems of a visit, some of whose fields have other names where they are worked out.
+/// The problems of a visit. Some of its fields have other names in the calls that compute it.
 pub(super) fn of_visit(error: Error, things: &[RoomThing]) -> Error {
     const NAMES: [(&str, &str); 10] = [
         ("pieces", "boxes"),

@@ -9,7 +9,7 @@ use crate::plane::FloorClass;
 use crate::points::Point;
 use crate::verify::{DecisionRule, assess_floor_until};
 
-/// Notes what keeps a stage from telling of a floor.
+/// Notes why the readings of a stage cannot tell how even the floor is.
 pub(super) fn check_stage(stage: &str, has_stacks: bool, found: &mut Problems) {
     let field = format!("{stage}.floor");
     if stage == "slates" {
@@ -23,8 +23,8 @@ pub(super) fn check_stage(stage: &str, has_stacks: bool, found: &mut Problems) {
     }
 }
 
-/// Holds the floor under legs against a class, by what was read of it. Four legs alone tell nothing of
-/// it: an edge rests on two points, and the gap is at a third.
+/// Holds the floor under legs against a class, by the readings of it. Four legs alone tell nothing:
+/// an edge rests on two points, and the gap is at a third.
 pub(super) fn assess(
     class: FloorClass,
     points: &[&Point],

@@ -86,7 +86,8 @@ pub(super) fn readings(
     Ok(steps)
 }
 
-/// Finds what is wrong with steps while it is known whose they are.
+/// Checks the steps of each line and grid by itself, so that a problem names the line or grid that
+/// it is in.
 fn checked(readings: Vec<Reading>) -> Result<Vec<Reading>, Error> {
     let survey = Survey::new(readings);
     if !survey.readings.is_empty() {

@@ -21,8 +21,8 @@ impl<'a> Lying<'a> {
         Ok(Self { laid, bearings: bearings.collect::<Result<_, _>>()? })
     }
 
-    /// The slates that do not lie on all their points, by index. One that tips is not among them: that
-    /// does not hang on the tops.
+    /// The slates that do not lie on all their points, by index. A slate that tips is not among
+    /// them: it tips whatever the tops.
     pub(super) fn loose(&self) -> Vec<usize> {
         let is_loose = |&at: &usize| {
             let bearing = &self.bearings[at];

@@ -1,4 +1,4 @@
-//! Where the document has what is wrong with the problem that a stage sets the solver.
+//! Field paths of what is wrong with the problem that a stage sets the solver.
 
 use super::document::{Job, Stage};
 use super::fields::parts;

@@ -90,7 +90,7 @@ pub(super) fn run(
     Ok(Some(worked))
 }
 
-/// Finds names of steps that there are none of.
+/// Finds ids of steps that do not exist.
 fn check_steps(visit: &Visit, steps: &[StepOutcome]) -> Result<(), Error> {
     let mut found = Problems::default();
     let known: Vec<&str> = steps.iter().map(|step| step.id.as_str()).collect();

@@ -13,7 +13,7 @@ use crate::error::{Error, ProblemKind, Problems};
 use crate::normal;
 use crate::simulation::{self, Bounds, Chance, LANES, Lanes, root};
 
-/// Anything less probable counts as impossible.
+/// A probability below this counts as 0.
 const NEVER: f64 = 1e-14;
 /// The standard error to which a probability is simulated.
 const ERROR: f64 = 1e-6;

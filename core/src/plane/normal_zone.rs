@@ -24,7 +24,7 @@ use crate::error::{Error, ProblemKind};
 
 /// The most turns of the axes. Each gives a thinner slab.
 const TURNS: usize = 100;
-/// The most caps of directions to search where the contacts alone do not prove the slab.
+/// The most caps of directions to search if the contacts alone do not prove the slab.
 const CAPS: usize = 100_000;
 /// The number of directions by which touching points are distinguished.
 const AROUND: usize = 32;

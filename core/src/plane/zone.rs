@@ -12,7 +12,7 @@ use super::blocks;
 use super::exchange::{self, Basis, Column};
 use super::fit::Fit;
 
-/// Passes and exchanges that no points met so far came near to.
+/// Far more passes and exchanges than any points met so far have needed.
 const PASSES: usize = 500;
 const EXCHANGES: usize = 100_000;
 
@@ -215,7 +215,7 @@ pub(super) fn contacts(slab: &Slab) -> Vec<Contact> {
 /// Rounding of a height above a plane, over the sum of the largest parts that it is made of.
 pub(super) const ROUNDING: f64 = 32.0 * f64::EPSILON;
 
-/// How far rounding may put a height above a plane off.
+/// The most by which rounding may change a height above a plane.
 pub(super) fn reach(fit: &Fit, xy: &[[f64; 2]], z: &[f64]) -> f64 {
     let [a, b] = fit.slope;
     ROUNDING * extent(fit, xy, z).dot(&Vector3::new(a.abs(), b.abs(), 1.0))

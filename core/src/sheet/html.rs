@@ -1,5 +1,5 @@
-//! A page of HTML, element by element: a text can only get in escaped, an attribute only from the
-//! page's own words, and every element that is opened is closed.
+//! A page of HTML, element by element. Text gets in only escaped, attributes are only the page's
+//! own words, and every element that is opened is closed.
 
 use crate::shown::shown;
 use crate::words::held;

@@ -295,8 +295,8 @@ fn notes(problem: &ShimProblem, plan: &ShimPlan, names: &[String]) -> Vec<String
     notes
 }
 
-/// Of each sort of limit, and of each limit with a name, the one that is met least, and of those the one
-/// with the least to spare.
+/// For each sort of limit, and for each limit with a name: the one over the points where it is met
+/// least and, of those, the one with the least to spare.
 fn worst(limits: impl IntoIterator<Item = PictureLimit>) -> Vec<PictureLimit> {
     let mut worst: Vec<PictureLimit> = Vec::new();
     let rank = |limit: &PictureLimit| {

@@ -1,12 +1,13 @@
-//! What searches at a settled cost have told, so that nothing is searched twice.
+//! The answers of searches at a settled cost, kept so that nothing is searched twice.
 //!
-//! A plan answers every question for a wider window, a wider range or more kinds; that there is none
-//! answers every question for a narrower window, a narrower range or fewer kinds.
+//! A plan that was found answers every question with a wider window, a wider range or more kinds.
+//! That there is no plan answers every question with a narrower window, a narrower range or fewer
+//! kinds.
 
 use super::stacking::Stacking;
 
-/// What was asked of a search: is there a plan with these kinds, in this window, and within this width
-/// of itself?
+/// One question to the search: is there a plan from these kinds, with its tops in this window and
+/// within this width of each other?
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Question {
     pub(super) region: usize,
@@ -23,7 +24,7 @@ pub(super) struct Answers {
 }
 
 impl Answers {
-    /// The answer, as far as it follows from others: a plan, or that there is none.
+    /// The answer, if it follows from earlier ones: a plan, or that there is none.
     pub(super) fn known(&self, asked: Question) -> Option<Option<&Stacking>> {
         let plan = self.plans.iter().find(|plan| asked.is_met(plan));
         let none = || self.none.iter().any(|none| none.covers(asked));
@@ -47,7 +48,7 @@ impl Question {
             && plan.tops.iter().all(|top| (low..=high).contains(top))
     }
 
-    /// Whether all plans that another asks for are among those that this one does.
+    /// Whether this question covers another: every plan that answers the other answers this one.
     fn covers(self, other: Self) -> bool {
         self.region == other.region
             && self.window[0] <= other.window[0]

@@ -1,4 +1,4 @@
-//! A problem without faults, with what all its searches share.
+//! A checked problem, with what all its searches share.
 
 use super::guard::Guard;
 use super::model::Model;
@@ -12,7 +12,7 @@ use crate::length::{self, Length};
 use crate::limits::Span;
 use crate::tilt::{LEVEL, Tilt, Tilts};
 
-/// A problem without faults. Its limits, with their guard bands, are worked out once.
+/// A checked problem. Its limits and their guard bands are computed once.
 pub(super) struct Asked<'a> {
     pub(super) problem: &'a ShimProblem,
     /// The limits as spans,
@@ -21,12 +21,12 @@ pub(super) struct Asked<'a> {
     pub(super) spans: Vec<Span>,
     /// What the guard bands rest on, where they also depend on the plan or the risk is a joint one.
     pub(super) guard: Option<Guard>,
-    /// By when a simulation of a plan has to end.
+    /// The time at which a simulation of a plan must end.
     pub(super) deadline: Deadline<'a>,
 }
 
 impl<'a> Asked<'a> {
-    /// Checks a problem, whose plans are simulated until a deadline.
+    /// Checks a problem. Simulations of its plans end at the deadline.
     ///
     /// # Errors
     /// Those of [`plan_shims`](crate::plan_shims), but for what [`Model::above`] finds.
@@ -41,9 +41,9 @@ impl<'a> Asked<'a> {
         Ok(Self { problem, limits, spans, guard, deadline })
     }
 
-    /// What it takes to work all guard bands out, in operations.
+    /// The operations that computing all guard bands takes.
     pub(super) fn bands(&self) -> u64 {
-        /// A quantile, and the error function some times.
+        /// For each pair: a quantile, and some error functions.
         const A_BAND: u64 = 1_000;
         let pairs = |span: &Span| (span.members.len() * span.members.len() / 2) as u64;
         let bands: u64 = self.limits.iter().map(pairs).sum();
@@ -85,8 +85,8 @@ impl<'a> Asked<'a> {
         plan
     }
 
-    /// How far apart the limits leave any two tops, or the supports as they stand where that is
-    /// further.
+    /// The greatest difference that the limits allow between any two tops, or the greatest between
+    /// the supports as they stand, where that is more.
     ///
     /// # Errors
     /// Those of [`Model::above`].

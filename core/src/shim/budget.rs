@@ -17,7 +17,7 @@ pub(super) type Budgeted<T> = Result<T, Exhausted>;
 pub(super) struct Meter<'a> {
     pub(super) nodes: u64,
     most: u64,
-    /// Where the search under way has to stop, at `most` at the latest.
+    /// The node at which the search under way must stop: `most` at the latest.
     stop: u64,
     until: Option<Instant>,
     asked_to_stop: &'a dyn Fn() -> bool,
@@ -35,37 +35,36 @@ impl<'a> Meter<'a> {
         Self { nodes: 0, most: budget.nodes, stop: budget.nodes, until, asked_to_stop }
     }
 
-    /// The time by which what is no search has to end.
+    /// The time at which work other than a search must end.
     pub(super) fn deadline(&self) -> Deadline<'a> {
         Deadline::at(self.until, self.asked_to_stop)
     }
 
-    /// Spends what the operations of other work are worth in nodes.
+    /// Counts other work as nodes, by its operations.
     pub(super) fn spend_operations(&mut self, operations: u64) -> Budgeted<()> {
-        /// A node takes as long as so many of them, near enough.
+        /// About so many operations take as long as one node.
         const A_NODE: u64 = 256;
         self.spend(operations / A_NODE)
     }
 
-    /// Lets what follows spend so many nodes, or all that are left.
+    /// Allows the next search so many nodes, or all that are left where that is fewer.
     pub(super) fn allow(&mut self, nodes: Option<u64>) {
         let stop = nodes.map_or(u64::MAX, |nodes| self.nodes.saturating_add(nodes));
         self.stop = self.most.min(stop);
     }
 
-    /// Whether a search that had to stop was stopped by what it was allowed, and not by the
-    /// budget.
+    /// Whether a search stopped at its own allowance, and not at the end of the budget.
     pub(super) fn has_left(&self) -> bool {
         self.nodes <= self.most && !self.is_over()
     }
 
-    /// Lets a search for something to say on the side spend so much at the most.
+    /// Allows a side search so many nodes at the most.
     pub(super) fn aside(&mut self, nodes: u64) {
         self.most = self.most.min(self.nodes.saturating_add(nodes));
         self.stop = self.most;
     }
 
-    /// A meter for a search that may spend one of so many equal parts of what is left.
+    /// A meter that allows one of so many equal parts of the nodes that are left.
     pub(super) fn part(&self, of: u32) -> Self {
         let nodes = self.most.saturating_sub(self.nodes) / u64::from(of);
         let most = self.nodes.saturating_add(nodes);
@@ -76,12 +75,12 @@ impl<'a> Meter<'a> {
         Self { most, stop: most, until, ..self.clone() }
     }
 
-    /// Takes over the nodes that a part of this meter has spent.
+    /// Adds the nodes that a part of this meter has spent.
     pub(super) fn spent_in_part(&mut self, part: &Meter<'_>) {
         self.nodes = part.nodes;
     }
 
-    /// Takes over what a copy of this meter has spent.
+    /// Adds what a copy of this meter has spent.
     pub(super) fn spent(&mut self, copy: &Meter<'_>) {
         (self.nodes, self.most, self.stop) = (copy.nodes, copy.most, copy.most);
     }
@@ -91,7 +90,7 @@ impl<'a> Meter<'a> {
         self.spend(1)
     }
 
-    /// Spends what other work is worth in nodes.
+    /// Counts other work as so many nodes.
     pub(super) fn spend(&mut self, nodes: u64) -> Budgeted<()> {
         let before = self.nodes;
         self.nodes = self.nodes.saturating_add(nodes);

@@ -1,6 +1,6 @@
 //! A stack that can still be part of a plan.
 
-/// So many candidates are looked through in the time of a node.
+/// So many candidates can be read through in the time of one node.
 pub(super) const LISTED_A_NODE: u64 = 16;
 
 /// A stack under one support.

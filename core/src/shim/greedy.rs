@@ -1,4 +1,4 @@
-//! A first plan by rule of thumb, for when a search ends before it has found one.
+//! A quick first plan, for a search that ends before it has found one.
 
 use super::budget::{Meter, NEVER};
 use super::model::{Model, spans_of};
@@ -6,8 +6,9 @@ use super::problem::Budget;
 use super::stacking::Stacking;
 use super::stacks::{Stacks, Weights};
 
-/// Gives every support in turn, from the lowest up, the lightest stack that the stock left allows,
-/// at a high, a middle and a low level; none where a support comes away empty-handed at each.
+/// At a high, a middle and a low level: gives each support in turn, from the lowest up, the
+/// lightest stack that the remaining stock allows. None where at every level some support gets no
+/// stack.
 pub(super) fn greedy(model: &Model) -> Option<Stacking> {
     let anchor = model.anchor?;
     let (high, low) = (model.heights[anchor], -model.width);

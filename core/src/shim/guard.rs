@@ -52,19 +52,20 @@ pub(super) struct Guard {
     covariance: DMatrix<f64>,
     risk: f64,
     risk_of: RiskOf,
-    /// Variance of a piece of each kind, mm²: its own, and what all of the kind share.
+    /// The variance of a piece of each kind, mm²: its own part, and the part that all pieces of the
+    /// kind share.
     kinds: Vec<[f64; 2]>,
     /// Pieces of each kind in place under each support.
     in_place: Vec<Vec<u32>>,
 }
 
-/// A pair of supports whose difference is known too coarsely for a limit: how much too coarsely, the
-/// pair and the limit.
+/// A pair of supports whose difference is too uncertain for a limit: by how much, the pair, and the
+/// limit.
 type TooCoarse = (f64, [usize; 2], Length);
 
 impl Guard {
-    /// The guard for a risk by the covariance, mm², of `count` heights; none where no risk is asked
-    /// for.
+    /// The guard for a risk, from the covariance, mm², of `count` heights. None where no risk is
+    /// asked for.
     ///
     /// # Errors
     /// A risk that is none or lacks a covariance; a covariance that is none, though nobody asks for
@@ -95,7 +96,7 @@ impl Guard {
         Ok(covariance.zip(risk).map(guard))
     }
 
-    /// The same with what pieces add, which are those of a stock in order.
+    /// The same, with the variance that pieces add. The pieces are those of a stock, in its order.
     pub(super) fn with_pieces(
         self,
         risk_of: RiskOf,
@@ -114,8 +115,8 @@ impl Guard {
         Self { risk_of, kinds: stock.iter().map(of).collect(), in_place, ..self }
     }
 
-    /// Whether the bands depend on the plan, or the risk is one of all limits together: then limits
-    /// that are tightened beforehand do not settle it.
+    /// Whether the bands depend on the plan, or the risk is a joint one of all limits. If so,
+    /// limits that are tightened before the search do not settle it.
     pub(super) fn rests_on_the_plan(&self) -> bool {
         self.risk_of == RiskOf::All || self.kinds.iter().flatten().any(|&variance| variance > 0.0)
     }
@@ -196,8 +197,8 @@ impl Guard {
         too_coarse.map_or(Ok(guarded), Err)
     }
 
-    /// By how much the pairs of a plan go beyond their limits less their bands, the most first: those
-    /// that do.
+    /// The pairs of a plan that exceed their limits less their bands, by how much, the largest
+    /// first.
     pub(super) fn beyond(
         &self,
         spans: &[Span],
@@ -222,8 +223,8 @@ impl Guard {
         beyond.into_iter().map(|(_, pair)| pair).collect()
     }
 
-    /// Whether all limits together are met with a probability of one less the risk, by simulation:
-    /// its doubt is taken off first. Not so where there was no time to tell.
+    /// Whether all limits together are met with a probability of one less the risk, by simulation.
+    /// The simulation's own uncertainty is subtracted first. False where there was no time to tell.
     pub(super) fn is_sure(
         &self,
         spans: &[Span],
@@ -276,8 +277,8 @@ impl Guard {
         (0..self.kinds.len()).map(of).sum()
     }
 
-    /// What fixing the number of pieces that a plan has of a kind under a support adds to that
-    /// variance at the most.
+    /// The most that fixing the number of pieces of a kind under a support can add to that
+    /// variance.
     pub(super) fn worth_fixing(
         &self,
         pieces: &Pieces,
@@ -294,7 +295,7 @@ impl Guard {
         (to_a.abs() - moved(of_a)) * own + ((to_a - to_b).powi(2) - apart * apart) * common
     }
 
-    /// From how many pieces more than in place to how many.
+    /// The least and the greatest number of pieces beyond those in place.
     fn change(&self, pieces: &Pieces, support: usize, kind: usize) -> [f64; 2] {
         let in_place = f64::from(self.in_place[support][kind]);
         pieces.of(support, kind).map(|count| f64::from(count) - in_place)
@@ -315,10 +316,10 @@ impl Guard {
     }
 }
 
-/// The guard band, at a risk, of a difference with a standard uncertainty in mm, up to the next whole
-/// nanometre; none where no difference at all is within the limit surely enough.
+/// The guard band, at a risk, of a difference with this standard uncertainty in mm, rounded up to a
+/// whole nanometre. None where no difference at all is surely enough within the limit.
 fn band(sigma: f64, width: Length, risk: f64) -> Option<Length> {
-    /// Further out than this many standard uncertainties the other end does not count.
+    /// Beyond this many standard uncertainties the other end of the limit no longer counts.
     const FAR: f64 = 9.0;
     if sigma == 0.0 {
         return Some(Length::ZERO);

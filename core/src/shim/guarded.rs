@@ -1,10 +1,11 @@
-//! Plans whose guard bands depend on the pieces they use, or that are to meet all limits together at
-//! a risk.
+//! Plans whose guard bands depend on the pieces that they use, or that must meet all limits
+//! together at a risk.
 //!
-//! Branch and bound over parts of all plans (`pieces`), the best bound first. The bound of a part is
-//! its best plan within the bands that all of its plans need at the least. A plan that does not keep
-//! its own bands splits its part by the number of pieces that, once fixed, tells most about them. So
-//! the first plan that keeps them is the best of all, in every goal and by the tie rule.
+//! Branch and bound over parts of all plans (`pieces`), the best bound first. The bound of a part
+//! is its best plan within the least bands that all of its plans need. If that plan does not keep
+//! its own bands, its part is split by the number of pieces whose fixing tells most about the
+//! bands. So the first plan that keeps its bands is the best of all, in every goal and by the tie
+//! rule.
 
 use std::cmp::Ordering;
 
@@ -47,9 +48,9 @@ pub(super) struct Found {
 
 /// How a search ended.
 pub(super) struct Ended {
-    /// The best plan that keeps its guard bands, if any was found.
+    /// The best plan so far that keeps its guard bands.
     pub(super) best: Option<Found>,
-    /// No such plan has better goals; none where there is no plan at all.
+    /// A proven bound on the goals of all such plans. None where there is no plan at all.
     pub(super) floor: Option<Goals>,
     /// Whether that is the end of the proof.
     pub(super) proven: bool,
@@ -73,8 +74,8 @@ impl<'s, 'm> Guarded<'s, 'm> {
     /// # Errors
     /// Those of [`Model::above`].
     pub(super) fn run(mut self) -> Result<Ended, Error> {
-        /// Parts that are looked into. Joint risks are known of a whole plan only, so that many parts
-        /// tell little more.
+        /// The most parts to search. A joint risk is known of whole plans only, so further parts
+        /// tell little.
         const MOST_PARTS: usize = 2_000;
         const MOST_JOINT: usize = 200;
         let most = if self.guard.is_joint() { MOST_JOINT } else { MOST_PARTS };
@@ -133,7 +134,8 @@ impl<'s, 'm> Guarded<'s, 'm> {
         Ok(Ended { best: self.best, floor, proven })
     }
 
-    /// The best plan of a part within the bands that all of its plans need; none where there is none.
+    /// The best plan of a part within the least bands that all of its plans need. None where there
+    /// is no plan.
     fn relax(&mut self, pieces: &Pieces) -> Result<Budgeted<Option<Found>>, Error> {
         if let Err(exhausted) = self.meter.spend_operations(self.asked.bands()) {
             return Ok(Err(exhausted));
@@ -170,8 +172,9 @@ impl<'s, 'm> Guarded<'s, 'm> {
         Ok(found)
     }
 
-    /// Looks for a good plan to begin with: with the bands that the pieces of the last one need, until
-    /// one keeps its own; for a joint risk the loosest bands of each pair with which one is sure.
+    /// Finds a good plan to begin with. Repeats the search with the bands that the pieces of the
+    /// last plan need, until a plan keeps its own. For a joint risk: with the loosest bands of each
+    /// pair at which a plan is sure.
     fn look_ahead(&mut self, first: &Found) -> Result<Budgeted<()>, Error> {
         const ROUNDS: usize = 3;
         const HALVINGS: usize = 6;
@@ -219,7 +222,7 @@ impl<'s, 'm> Guarded<'s, 'm> {
         Ok(Ok(()))
     }
 
-    /// A part in parts, by a number of pieces of the plan that does not keep its bands.
+    /// Splits a part by the number of some pieces of the plan that does not keep its bands.
     fn split(&self, found: &Found, pieces: &Pieces) -> Vec<Pieces> {
         let (plan, stock) = (&found.plan, self.asked.problem.stock.len());
         let count = |support: usize, kind: usize| -> u32 {

@@ -1,13 +1,13 @@
-//! Which kinds of shim a window cannot do without.
+//! The kinds of shim that no plan in a window can do without.
 
 use super::budget::{Budgeted, Meter};
 use super::lists::Lists;
 
-/// So many sets of kinds are compared in the time of a node.
+/// So many sets of kinds can be compared in the time of one node.
 const COMPARED_A_NODE: u64 = 32;
 
-/// What the supports need of kinds in one window: for each support the sets of kinds of its
-/// candidates with the lightest weight each allows.
+/// What the supports need in one window: for each support the sets of kinds of its candidates, with
+/// the lightest weight that each allows.
 #[derive(Debug)]
 pub(super) struct Needs {
     /// Alike supports as one, with how many they are; those with the fewest choices first.
@@ -22,7 +22,7 @@ type Choice = (u128, i64);
 /// What stands against a set of kinds.
 #[derive(Debug, PartialEq, Eq)]
 pub(super) enum Lack<'a> {
-    /// Nothing that a look at the supports one by one can tell.
+    /// Nothing, as far as the supports one by one can tell.
     Nothing,
     /// A support has no candidate from these kinds; one of its choices must be added.
     Choice(&'a [Choice]),

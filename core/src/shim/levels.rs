@@ -44,9 +44,9 @@ impl<'a> Levels<'a> {
     /// The least cost at which all tops come within `width` of each other, with a plan; none where
     /// no cost does it.
     ///
-    /// Regions of the level are taken least floor first. A wide one whose bound is far below its
-    /// floor is halved; another is searched at its floor, and beyond it the further the more often
-    /// it was looked into in vain.
+    /// Search the region with the lowest floor first. Halve a wide region whose bound is far below
+    /// its floor. Search any other at its floor; if that finds nothing, raise its floor and put it
+    /// back. Each failure raises the floor further.
     pub(super) fn least_cost(&mut self, width: i64) -> Budgeted<Option<Least>> {
         self.cheapest(width, false)
     }
@@ -118,8 +118,9 @@ impl<'a> Levels<'a> {
         Ok(best.map(|stacking| Least { stacking, width, open: regions, tied: None }))
     }
 
-    /// What the first search of a region may spend; each further one twice as much. So an easy
-    /// region with a plan is found before a hard one of the same floor is proven to have none.
+    /// The nodes that the first search of a region may spend. Each further search may spend twice
+    /// as many, so that an easy region with a plan is found before a hard one is proven to have
+    /// none.
     const ATTEMPT: u64 = 1_000;
     const ATTEMPT_A_SUPPORT: u64 = 600;
 
@@ -246,8 +247,8 @@ impl<'a> Levels<'a> {
         )
     }
 
-    /// The least cost at the narrowest range of tops that any cost reaches; found by halving, since
-    /// a plan for one range is a plan for every wider one.
+    /// The least cost at the narrowest range of tops that any cost reaches. Found by halving the
+    /// range, since a plan for one range is a plan for every wider one.
     pub(super) fn flattest(&mut self, least: Least) -> Budgeted<Least> {
         // The range of a plan; of what cost is settled once there is no narrower one.
         let mut width = least.stacking.range();
@@ -265,7 +266,7 @@ impl<'a> Levels<'a> {
         Ok(self.least_cost(width)?.unwrap_or(least))
     }
 
-    /// Supports (by index in the problem) that no stack brings within the width, whatever the
+    /// The supports, by index in the problem, that no stack brings within the width, whatever the
     /// others get.
     pub(super) fn unreachable(&mut self) -> Vec<usize> {
         let model = self.model;

@@ -19,15 +19,15 @@ pub(super) struct Lists {
     /// A lower bound on the weight of the stacks of each support that are not listed, `i64::MAX`
     /// where all are.
     pub(super) floors: Vec<i64>,
-    /// The weights split among the spans as well as was found before.
+    /// The best split of the weights among the spans so far.
     pub(super) split: Option<Split>,
 }
 
 impl Lists {
-    /// More stacks, or counts, than this is more memory than a search is worth: 32 megabytes each,
+    /// The most stacks and the most counts to list: 32 megabytes each.
     const MOST_STACKS: usize = 1 << 19;
     const MOST_COUNTS: usize = 1 << 23;
-    /// and so many stacks more for every support, since a large floor needs some for each.
+    /// And so many more stacks for each support, since a large floor needs some for each.
     const STACKS_A_SUPPORT: usize = 64;
 
     /// All stacks that bring their support's top into [low, high] and weigh at most `slack` more
@@ -108,8 +108,8 @@ impl Lists {
         self.of.iter().map(Vec::len).sum()
     }
 
-    /// Weighs all stacks by other multipliers. All that a plan of at most so much cost can have must
-    /// be listed, since of what is not listed no weight is known then.
+    /// Weighs all stacks by other multipliers. Every stack that a plan within this cost can have
+    /// must be listed, since the weights of others are not known.
     pub(super) fn weigh(&mut self, model: &Model, multipliers: &[i64]) {
         self.floors.fill(i64::MAX);
         for candidate in self.of.iter_mut().flatten() {

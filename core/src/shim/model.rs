@@ -85,8 +85,8 @@ pub(super) struct Home {
 impl Model {
     /// What it costs to take out a piece, or to set one anew, where it costs to put one in.
     pub(super) const MOVE_COST: i64 = 1;
-    /// With more supports than this, one way doubled bounds well enough how far apart ties let any
-    /// two be.
+    /// With more supports than this, twice the longest path from one support is bound enough for
+    /// how far apart ties let any two be.
     pub(super) const ALL_PAIRS: usize = 256;
 
     /// The problem without its limits: any plan will do that is no worse than no shims at all.
@@ -296,7 +296,7 @@ impl Model {
         multipliers.iter().zip(&self.counts).map(of).sum()
     }
 
-    /// How far beyond the least possible cost a search looks that was so often in vain.
+    /// How far beyond the least possible cost to search after so many failures.
     pub(super) fn reach(&self, failures: u32) -> i64 {
         match failures {
             0..2 => 0,
@@ -304,7 +304,7 @@ impl Model {
         }
     }
 
-    /// The least cost that a scaled lower bound leaves.
+    /// The least whole cost at or above a scaled lower bound.
     pub(super) fn unscaled(&self, bound: i64) -> i64 {
         bound.div_euclid(self.scale) + i64::from(bound.rem_euclid(self.scale) > 0)
     }
@@ -438,7 +438,7 @@ pub(super) fn spans_of(count: usize, spans: &[(Vec<usize>, i64)]) -> Vec<Vec<usi
 }
 
 /// How far apart any two supports can be when only lines and joints tie them: the longest of the
-/// shortest ways from one to another, a step within a span being as long as its width.
+/// shortest paths between two supports, where a step within a span is as long as its width.
 fn width_of_ties(count: usize, spans: &[(Vec<usize>, i64)]) -> Result<i64, Error> {
     let sources = if count <= Model::ALL_PAIRS { count } else { 1 };
     let spans_of = spans_of(count, spans);

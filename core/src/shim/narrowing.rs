@@ -66,7 +66,7 @@ struct Narrowing<'l, 'a> {
     levels: &'l mut Levels<'a>,
     settled: Vec<(Region, Lists)>,
     cost: i64,
-    /// No range of tops wider than this is of interest.
+    /// The widest range of tops that is still of interest.
     width: i64,
     answers: Answers,
 }
@@ -110,7 +110,7 @@ impl Narrowing<'_, '_> {
     }
 
     /// A plan with the narrowest range where spans bind the supports, and the regions that may hold
-    /// one, lowest first: what the spans tell is told of all windows at once.
+    /// such a plan, lowest first. What the spans tell is computed for all windows at once.
     fn narrowest_tied(&mut self, mut best: Stacking) -> Budgeted<(Stacking, Vec<Place>)> {
         self.settled.sort_by_key(|(region, _)| region.range);
         for at in 0..self.settled.len() {
@@ -132,8 +132,8 @@ impl Narrowing<'_, '_> {
         Ok((best, places))
     }
 
-    /// The lowest window as wide as the range at a place that holds a plan with one of these sets of
-    /// kinds; `sufficient` has one for each.
+    /// The lowest window of this range, at a place, that holds a plan with one of these sets of
+    /// kinds. `sufficient` has one plan for each set.
     fn lowest(
         &mut self,
         (at, [low, high]): Place,
@@ -207,7 +207,7 @@ impl Narrowing<'_, '_> {
     }
 
     fn find(&mut self, (at, window): Place, kinds: u128, ties: bool) -> Budgeted<Option<Stacking>> {
-        /// What a search may spend before multipliers are tuned for it.
+        /// The nodes that a search may spend before the multipliers are tuned for it.
         const UNTUNED: u64 = 20_000;
         let asked = Question { region: at, window, width: self.width, kinds };
         if !ties && let Some(answer) = self.answers.known(asked) {
@@ -258,15 +258,15 @@ impl Narrowing<'_, '_> {
         Ok(self.kinds_within(place, most, true)?.pop().map(|(_, plan)| plan))
     }
 
-    /// Sets of at most `most` kinds that suffice at a place, each with a plan: one set, or all that
-    /// no smaller one makes needless.
+    /// Sets of at most `most` kinds that suffice at a place, each with a plan: one set, or all sets
+    /// that no smaller one makes needless.
     fn kinds_within(
         &mut self,
         place: Place,
         most: u32,
         one: bool,
     ) -> Budgeted<Vec<(u128, Stacking)>> {
-        /// More sets than this are more memory than the goal is worth: some 50 megabytes.
+        /// The most sets to keep: some 50 megabytes.
         const MOST_SETS: usize = 1 << 20;
         let mut sufficient = Vec::new();
         let mut seen = FxHashSet::default();

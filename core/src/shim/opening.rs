@@ -16,7 +16,8 @@ pub(super) struct Query<'a> {
     /// Scaled multipliers of the stock in the candidates' weights.
     pub(super) multipliers: &'a [i64],
     pub(super) window: [i64; 2],
-    /// How far the tops of all supports may be apart, where that is less than the window.
+    /// The greatest difference between the tops of all supports, where that is less than the
+    /// window.
     pub(super) width: Option<i64>,
     /// The most that the plan may cost.
     pub(super) cost: i64,
@@ -142,8 +143,8 @@ pub(super) fn order(model: &Model, spans: &[(Vec<usize>, i64)]) -> Vec<usize> {
     order
 }
 
-/// Keeps one of the stacks that differ only in the setting of a piece, the first of the lightest,
-/// under supports that no span binds: any of them does.
+/// Under supports that no span binds, keeps the first of the lightest of the stacks that differ
+/// only in the setting of a piece: any of them does.
 fn drop_alike(spans: &[(Vec<usize>, i64)], lists: &mut [Vec<Candidate>]) {
     let spans_of = spans_of(lists.len(), spans);
     for (list, spans) in lists.iter_mut().zip(spans_of) {

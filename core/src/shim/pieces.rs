@@ -1,7 +1,7 @@
-//! How many pieces of each kind each support may get: a part of all plans.
+//! A part of all plans: how many pieces of each kind each support may get.
 
-/// From how many pieces to how many of each kind under each support, by their indices in the
-/// problem.
+/// The least and the greatest number of pieces of each kind under each support, by their indices in
+/// the problem.
 #[derive(Debug, Clone)]
 pub(super) struct Pieces {
     kinds: usize,
@@ -25,7 +25,8 @@ impl Pieces {
         (from..=to).contains(&count)
     }
 
-    /// Fewer than a number under a support, just that, and more: those of the three that there are.
+    /// The part in up to three: fewer pieces than this number under a support, just so many, and
+    /// more.
     pub(super) fn split(&self, support: usize, kind: usize, at: u32) -> Vec<Self> {
         let [from, to] = self.of(support, kind);
         let below = at.checked_sub(1).filter(|&below| from <= below).map(|below| [from, below]);

@@ -167,7 +167,7 @@ impl ShimPlan {
         Ok(self.tops.iter().zip(heights).map(|(&expected, &read)| expected - read).collect())
     }
 
-    /// That this plan can be one for a problem: all that it has is there.
+    /// Checks that this plan can be one for a problem: it uses nothing that the problem lacks.
     ///
     /// # Errors
     /// A plan that cannot.

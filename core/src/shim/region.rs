@@ -12,7 +12,7 @@ use super::budget::{Budgeted, Meter};
 use super::model::Model;
 use super::stacks::{Stacks, Weights};
 
-/// So many supports that have but one stack are priced in the time of a node.
+/// So many supports with a single stack can be priced in the time of one node.
 const SUPPORTS_A_NODE: u64 = 16;
 
 /// A range of levels not yet settled.
@@ -27,11 +27,11 @@ pub(super) struct Region {
     pub(super) bound: i64,
     /// No plan here costs less.
     pub(super) floor: i64,
-    /// How often it, or the region that it is a half of, was looked into in vain.
+    /// How many searches of it, or of the region that it is a half of, found nothing.
     pub(super) failures: u32,
     /// How often a search of it was broken off.
     pub(super) attempts: u32,
-    /// How often in a row halving it has not raised the bound.
+    /// How many times in a row halving has not raised the bound.
     stalled: u32,
 }
 
@@ -50,8 +50,8 @@ impl Region {
         }
     }
 
-    /// The region in two, of which nothing more is known. Where costs are dense, each half is
-    /// looked into from its floor again.
+    /// The two halves of the region, neither of them priced yet. Where costs are dense, each half
+    /// is searched from its floor again.
     pub(super) fn halves(&self, model: &Model) -> [Self; 2] {
         let failures = if model.stride > 1 { self.failures } else { 0 };
         let [low, high] = self.range;
@@ -82,7 +82,7 @@ impl Region {
         cost * model.scale - self.bound
     }
 
-    /// What the candidates of a plan weigh at the most where it may cost so much.
+    /// The most that the candidates of a plan of this cost can weigh.
     pub(super) fn cap(&self, model: &Model, cost: i64) -> i64 {
         cost * model.scale + model.worth(&self.multipliers)
     }

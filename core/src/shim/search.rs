@@ -52,12 +52,12 @@ struct Search<'a> {
     order: Vec<usize>,
     anchors: Vec<bool>,
     spans: Vec<(Vec<usize>, i64)>,
-    /// What the members of each span weigh that are not yet set.
+    /// The least weight of the members of each span that are not yet set.
     rests: Vec<Rest>,
     lists: Vec<Vec<Candidate>>,
     /// For each support and candidate, the windows of each of its spans that are around the top.
     around: Vec<Vec<Range>>,
-    /// The least of what no span has of each support's weight.
+    /// The least of the part of each support's weight that no span has.
     least: Vec<i64>,
     /// Sums from each support on: the least cost, the thickness needed, the supports that must be
     /// lifted.
@@ -70,8 +70,8 @@ struct Search<'a> {
     partly_set: Vec<Vec<usize>>,
     /// Kinds by cost per thickness.
     by_density: Vec<usize>,
-    /// What a piece of each kind counts in the number that stands for the stock used; `None`
-    /// where that number has no room in 128 bits.
+    /// The place value of a piece of each kind in the number that stands for the stock used. `None`
+    /// where that number does not fit into 128 bits.
     radix: Option<Vec<u128>>,
     /// States without a plan, and how much cost each had left.
     failed: FxHashMap<Key, i64>,
@@ -93,8 +93,8 @@ struct Search<'a> {
     next_cost: i64,
 }
 
-/// Of the members of a span that are set: their lowest and highest top, how many they are, and the
-/// windows around them; and the least that the others weigh.
+/// The set members of a span: their lowest and highest top, their number, and the windows around
+/// them; and the least weight of the other members.
 #[derive(Debug, Clone, Copy)]
 struct Extent {
     low: i64,
@@ -212,7 +212,7 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Puts a candidate under the next support; false where no plan can follow. Either way
+    /// Puts a candidate under the next support. False where no plan can follow. In either case
     /// `unset` takes it out again.
     fn set(&mut self, depth: usize, candidate: Candidate, bound: i64) -> bool {
         let model = self.model;
@@ -296,7 +296,7 @@ impl<'a> Search<'a> {
         Some(added)
     }
 
-    /// Makes spans again what they were; returns what widening them had added to the bound.
+    /// Restores the spans, and returns what widening them had added to the bound.
     fn untie(&mut self, mark: usize) -> i64 {
         let mut added = 0;
         for (span, before) in self.undo.drain(mark..).rev() {

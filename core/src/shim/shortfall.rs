@@ -228,7 +228,7 @@ impl Search<'_> {
         Ok(())
     }
 
-    /// Whether a part has a plan. What is no problem by itself counts as having one.
+    /// Whether a part has a plan. A part that is no valid problem counts as having one.
     fn has_plan(&mut self, part: &Conflict) -> Budgeted<bool> {
         let problem = part.problem(self.asked.problem);
         let deadline = self.meter.deadline();

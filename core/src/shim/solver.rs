@@ -163,9 +163,9 @@ fn plan_tilted(asked: &Asked<'_>, meter: &mut Meter<'_>) -> Result<Option<ShimPl
     Ok(plan)
 }
 
-/// How many nodes the flattest plan may take once it is known that none meets the limits. For few
-/// supports that settles it in most cases. For many it is a look of a millisecond or two, since the
-/// answer is to come at once; [`shortfall`](crate::shortfall) has the time for more.
+/// The nodes that the flattest plan may take once it is known that no plan meets the limits. For
+/// few supports that settles it in most cases. For many it is a search of a millisecond or two,
+/// since the answer must come at once; [`shortfall`](crate::shortfall) has the time for more.
 fn aside(problem: &ShimProblem) -> u64 {
     const TILTED: u64 = 2_000_000;
     let cubed = (problem.supports.len() as u64).saturating_pow(3).max(1);

@@ -43,7 +43,7 @@ struct Room {
     /// What is taken out of them, and what each that goes on gets.
     taken: Vec<i64>,
     each: Vec<i64>,
-    /// What the other members of a part weigh in each window,
+    /// The weight of the other members of a part in each window,
     others: Vec<i64>,
     /// and the least from each place on.
     from: Vec<i64>,
@@ -240,7 +240,7 @@ impl Split {
         own.clone_from(taken);
     }
 
-    /// What a plan weighs at the least beyond the bound if it has each top of a support.
+    /// The least weight of a plan beyond the bound, if it has each top of a support.
     fn beyond(&self, support: usize, room: &mut Room) {
         let least = self.least_own(support);
         let Room { added, taken, others, from, .. } = room;
@@ -257,7 +257,7 @@ impl Split {
         }
     }
 
-    /// There and back so often at the most to split the weights well.
+    /// The most passes there and back that improve the split.
     pub(super) const PASSES: usize = 12;
 
     /// Splits the weights in so many `passes` at the most, from the `start` of more candidates if there is one, and takes out
@@ -457,7 +457,7 @@ impl Part {
         self.total.iter().min().copied().unwrap_or(0)
     }
 
-    /// What the members weigh together at the least with each top of one of them.
+    /// The least weight of all members together with each top of one of them.
     fn added(&self, seat: usize, others: &mut Vec<i64>, from: &mut Vec<i64>, added: &mut [i64]) {
         let share = &self.shares[seat];
         others.clear();

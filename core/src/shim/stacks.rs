@@ -9,11 +9,11 @@
 use super::budget::{Budgeted, Meter};
 use super::model::{Home, Model};
 
-/// What a piece of each kind, and a lift, weigh: the costs, scaled, plus the multipliers.
+/// The weight of a piece of each kind and of a lift: the costs, scaled, plus the multipliers.
 #[derive(Debug, Clone)]
 pub(super) struct Weights {
     piece: Vec<i64>,
-    /// Of a piece that stays where it is, the multipliers alone.
+    /// The weight of a piece that stays where it is: the multipliers alone.
     kept: Vec<i64>,
     /// Of one taken out, or set anew.
     moved: i64,

@@ -16,7 +16,7 @@ use super::search::{Found, find};
 use super::split::Split;
 use super::stacking::Stacking;
 
-/// What is known of the plans of a problem with spans up to some cost.
+/// What is known of the plans, up to some cost, of a problem with spans.
 #[derive(Debug, Clone)]
 pub(super) struct Tied {
     /// The candidates of all plans that cost no more, and how their weights are split.
@@ -44,7 +44,7 @@ pub(super) struct Wanted {
     pub(super) costs: [i64; 2],
 }
 
-/// What a search may spend before more is done for it.
+/// The nodes that a search may spend before it gets more help.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Patience {
     /// So many nodes before the multipliers are tuned,
@@ -56,7 +56,7 @@ pub(super) struct Patience {
 impl Patience {
     /// For a first look.
     pub(super) const FIRST: Self = Self { untuned: 1_000, whole: 40_000 };
-    /// Where somebody has looked without tuned multipliers.
+    /// Where a search without tuned multipliers has already looked.
     pub(super) const SECOND: Self = Self { untuned: 0, ..Self::FIRST };
 }
 
@@ -302,8 +302,8 @@ impl Tied {
     }
 }
 
-/// Moves the multipliers by what the lightest plan of the bound uses beyond the stock, or leaves of it;
-/// false where nothing pulls.
+/// Moves the multipliers by the difference between the stock and what the lightest plan of the
+/// bound uses. False where there is no difference to move by.
 fn step_up(
     model: &Model,
     lists: &Lists,

@@ -23,10 +23,10 @@ use crate::length::Length;
 use crate::limits::{LimitKind, Span};
 use crate::tilt::{self, Tilt, Tilts};
 
-/// So many ties between supports are followed in the time of a node.
+/// So many ties between supports can be followed in the time of one node.
 const MADE_A_NODE: u64 = 4;
 
-/// What a search over slopes has found so far.
+/// The best plan of a search over slopes so far, and its bounds.
 pub(super) struct Tilted<'a> {
     asked: &'a Asked<'a>,
     xy: Vec<[Length; 2]>,

@@ -1,7 +1,7 @@
 //! Windows of height into which every support's top can come.
 //!
-//! Both ends of a sliding window only ever move up, and a queue a support, ascending in weight,
-//! holds the candidates inside; so all windows of a list are weighed in one pass.
+//! One pass weighs all windows of a list: both ends of a sliding window only ever move up, and for
+//! each support a queue holds the candidates inside, the lightest first.
 
 use std::collections::VecDeque;
 

@@ -3,7 +3,7 @@
 
 use super::polygon::{Segment, Spot, axes, dot, holds, less, norm, sides};
 
-/// What is short by less than this is not, mm.
+/// A clearance that is short by less than this counts as enough, mm.
 pub(super) const FINE_MM: f64 = 1e-6;
 
 /// What stands in a room: a wall, which is one side, or a thing, which has an inside.

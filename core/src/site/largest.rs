@@ -14,13 +14,13 @@ use super::clearance::{Body, Thing};
 use super::polygon::{Segment, Spot, holds, less, norm, sides};
 use crate::deadline::Deadline;
 
-/// Positions are told apart to this, mm, along walls
+/// Positions along walls are told apart to this, mm,
 const FINE_MM: f64 = 1e-4;
 /// and to this where the direction is free.
 const FREE_MM: f64 = 0.5;
-/// So many parts of the room are looked at before the search ends with what it has.
+/// The most parts of the room to search before the search ends with the best position so far.
 const MOST_NODES: usize = 60_000;
-/// So many sides of things are weighed in them, which is what takes time and memory.
+/// The most sides of things to compare in them, which is what takes time and memory.
 const MOST_ROWS: usize = 4_000_000;
 /// Rounds in which rows are added to a small linear program.
 const ROUNDS: usize = 8;
@@ -47,7 +47,7 @@ pub(super) struct Search<'a> {
 pub(super) struct Best {
     pub(super) middle: Spot,
     pub(super) angle_deg: f64,
-    /// The least of what is there less what is asked for, mm.
+    /// The least difference between a clearance and what is asked for, mm.
     pub(super) slack: f64,
     /// No position has more, mm.
     pub(super) bound: f64,
@@ -93,7 +93,7 @@ impl Ord for Node {
 }
 
 impl Search<'_> {
-    /// What a position has beyond what is asked for; none where the table does not fit between the
+    /// What a position has beyond what is asked for. None where the table does not fit between the
     /// things at all.
     pub(super) fn slack(&self, middle: Spot, angle_deg: f64) -> Option<f64> {
         if !holds(self.room, middle) {

@@ -23,7 +23,7 @@ const MOST_MM: f64 = 1e6;
 const MOST_MISS: f64 = 0.05;
 /// The test for mistaken readings, as in a survey: Baarda's significance.
 const ALPHA: f64 = 0.001;
-/// Readings whose suspicions differ by less than this part are told as a tie.
+/// Readings whose test values differ by less than this part count as a tie.
 const TIE: f64 = 1e-6;
 
 /// How square a frame is. Uncertainties are NaN where that of the tape is not known.
@@ -402,7 +402,7 @@ fn chance(
     (rule.conformity(met, chance, None), chance.probability)
 }
 
-/// Readings that the others speak against most, if they do.
+/// The readings that the others contradict most, if they do.
 fn suspects(
     shape: &Shape,
     each: &[(Tape, f64)],

@@ -17,7 +17,7 @@ const MOST: usize = 100;
 /// Stairs are taken as steep as this by default, degrees (the steepest that private stairs are built,
 /// common practice).
 const PITCH_DEG: f64 = 42.0;
-/// Directions that are looked at before the best worst is narrowed down.
+/// Directions to try before the best of the worst is narrowed down.
 const DIRECTIONS: usize = 1440;
 
 /// A thing that is carried, as a box.

@@ -567,7 +567,8 @@ pub(super) const LEAST_SIGMA: f64 = 1e-9;
 pub(super) const LEAST_SPAN: f64 = 1e-3;
 pub(super) const SPAN: &str = "a length of at least 0.001 mm, at most 1000 km";
 
-/// How far beside its line a straightedge's point may lie, over the length between its rests.
+/// How far a straightedge's point may lie beside its line, as a part of the length between its
+/// rests.
 const OFF_LINE: f64 = 0.05;
 
 const KNOWN: &str = "the id of a point";

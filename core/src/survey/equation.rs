@@ -183,7 +183,7 @@ impl<'a> Builder<'a> {
         }
     }
 
-    /// Several steps must reach as far as the span, to less than a base.
+    /// Several steps must reach as far as the span, or fall short by less than a base.
     fn check_reach(&mut self, at: usize, steps: usize, base: Option<f64>, span: f64) {
         let Some(base) = base.filter(|_| steps > 1) else { return };
         if (base * steps as f64 - span).abs() >= base {

@@ -122,7 +122,7 @@ pub struct GlobalTest {
 /// this part of the one it is known to beforehand.
 const CHECKED: f64 = 0.7;
 
-/// What covariances and closures are computed from when they are asked for.
+/// What covariances and closures are computed from on request.
 #[derive(Debug)]
 pub(super) struct Solved {
     pub(super) factor: Factor,

@@ -52,8 +52,8 @@ impl Row {
         self
     }
 
-    /// Two nodes whose difference it tells, one of them perhaps the ground; a straightedge has
-    /// three.
+    /// The two nodes whose difference the equation gives, one of them perhaps the ground. A
+    /// straightedge has three.
     pub(super) fn edge(&self) -> Option<(usize, usize)> {
         let [(b, _), (a, _), ..] = self.terms;
         (self.heights == 2).then_some((a, b))
@@ -81,9 +81,9 @@ pub(super) struct Network<'a> {
     pub(super) planes: Vec<(&'a str, Option<[usize; 2]>, f64)>,
     /// Height of each node that is known exactly.
     pub(super) known: Vec<Option<f64>>,
-    /// What counts: readings, in their order, then what is known beforehand with an uncertainty,
-    /// which are heights, zero errors of levels and slopes of the planes of lasers. A height typed in
-    /// without σ is no equation but known.
+    /// The equations: the readings, in their order; then what is known beforehand with an
+    /// uncertainty, which are heights, zero errors of levels and slopes of the planes of lasers. A
+    /// height typed in without σ is no equation: it is known.
     pub(super) equations: Vec<Row>,
     /// Readings left out, with their equations.
     pub(super) left_out: Vec<(usize, Row)>,

@@ -106,8 +106,8 @@ impl Pattern {
         self.columns.len()
     }
 
-    /// Where the entry of two columns that are tied stands; behind all places where one of them
-    /// is behind all columns.
+    /// The place of the entry of two columns that are tied; behind all places where one of them is
+    /// behind all columns.
     #[inline]
     pub(super) fn place(&self, a: usize, b: usize) -> usize {
         let (column, row) = (a.min(b), a.max(b));
@@ -195,8 +195,7 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    /// What the two orders have to agree in: places for all ties, and for those that elimination
-    /// makes.
+    /// What both orders must agree in: places for all ties, and for those that elimination makes.
     fn is_closed(pattern: &Pattern, equations: &[[usize; TERMS]]) -> bool {
         let Pattern { starts, rows, columns } = pattern;
         let holds = |a: usize, b: usize| rows.get(pattern.place(a, b)) == Some(&a.max(b));

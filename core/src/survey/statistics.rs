@@ -18,9 +18,9 @@ pub fn tau_critical(alpha: f64, dof: usize) -> f64 {
     if t > 1e100 { dof.sqrt() } else { dof.sqrt() * t / (dof - 1.0 + t * t).sqrt() }
 }
 
-/// The size of a blunder, in standard uncertainties of a reading that nothing but the others
-/// check, that a test with `alpha` finds with probability `power`: δ₀ (Baarda 1968). A reading of
-/// redundancy r shows a blunder of δ₀ σ / √r that surely.
+/// The size of a blunder that a test with `alpha` finds with probability `power`, in standard
+/// uncertainties of a reading that only the others check: δ₀ (Baarda 1968). A reading of redundancy
+/// r shows a blunder of δ₀ σ / √r that surely.
 pub fn smallest_detectable(alpha: f64, power: f64) -> f64 {
     w_critical(alpha) + normal_quantile(power)
 }

@@ -69,7 +69,7 @@ impl UnionJackLines {
     }
 }
 
-/// Finds what is wrong with how readings are told in heights.
+/// Checks the unit and the step that turn readings into heights.
 pub(crate) fn check_scale(unit: Slope, step: Mm) -> Result<(), Error> {
     let mut found = Problems::default();
     if !(step.0 > 0.0 && step.0 <= Mm::MAX) {

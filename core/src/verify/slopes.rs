@@ -118,7 +118,8 @@ impl Slopes {
         vec![[-along, -across], [along, -across], [along, across], [-along, across]]
     }
 
-    /// The pair that is furthest beyond its span above a slope, as what it leaves of the slopes.
+    /// The pair that exceeds its span most above a slope, as the half-plane of slopes that it
+    /// leaves.
     fn worst(&self, slope: [f64; 2], heights: &[f64], spans: &[Span]) -> Option<HalfPlane> {
         let above = |at: usize| {
             let [x, y] = self.xy[at];

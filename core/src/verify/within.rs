@@ -27,8 +27,8 @@ struct Groups {
 }
 
 impl Within {
-    /// So many values. A group is the places of its values in the order in which they come, two or
-    /// more, ascending; place 0 is that of the value that is held.
+    /// A number of values and their groups. A group is the places of its values in the order in
+    /// which they come, two or more, ascending. Place 0 is that of the value that is held.
     pub(super) fn new(size: usize, start: f64, members: &[Vec<usize>], widths: Vec<f64>) -> Self {
         let mut groups = vec![Groups::default(); size];
         for (group, members) in members.iter().enumerate() {

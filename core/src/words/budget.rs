@@ -8,7 +8,7 @@ pub(crate) const NO_HEIGHTS: &str =
 pub(crate) const NO_FLOOR: &str =
     "The budget ran out before the floor was judged: whether it is even enough is not known.";
 
-/// With a shortfall that may not be the last word.
+/// Beside a shortfall that may not be the last word.
 pub(crate) const SHORTFALL: &str = "The budget ran out while it was looked for what would help: less may be in the way, and fewer pieces may help.";
 
 /// Without a verdict.

@@ -26,7 +26,7 @@ pub struct SlateOutcome {
     pub sag_mm: Option<f64>,
     /// How flat its surface is over the whole piece: peak to valley about the least-squares plane, mm.
     pub flatness_mm: Option<f64>,
-    /// How well the heights are known for the mesh on which they are computed, mm.
+    /// How far the mesh on which they are computed may put the heights off, mm.
     pub accuracy_mm: Option<f64>,
     /// The largest principal bending stress, MPa.
     pub stress_mpa: Option<f64>,
