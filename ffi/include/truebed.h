@@ -385,8 +385,8 @@ int32_t truebed_job_next_pass(const char *json,
 
 /**
  * Makes the document of the next pass as `truebed_job_next_pass` does, from the outcome of a job that has
- * been run, without running it again: for the document that a crew has worked by. What ran out of its
- * budget might be another plan if it were run again.
+ * been run, without running it again: for the document whose plan a crew has carried out. A plan
+ * that ran out of its budget might be another one if it were run again.
  *
  * Errors: those of `truebed_job_next_pass`; TRUEBED_BAD_DOCUMENT for a job without an outcome.
  */
@@ -2094,6 +2094,8 @@ void truebed_plans_free(struct truebed_plans *plans);
  * @{
  */
 
+/* The structs of the Arrow C data and stream interfaces. Their specification explains the fields. */
+/** @cond */
 #ifndef ARROW_C_DATA_INTERFACE
 #define ARROW_C_DATA_INTERFACE
 
@@ -2140,6 +2142,7 @@ struct ArrowArrayStream {
 };
 
 #endif /* ARROW_C_STREAM_INTERFACE */
+/** @endcond */
 
 /**
  * Plans a table of problems batch by batch. `input` is a stream of batches with the columns `x_mm`,

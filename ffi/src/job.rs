@@ -276,8 +276,8 @@ pub unsafe extern "C" fn truebed_job_next_pass(
 }
 
 /// Makes the document of the next pass as `truebed_job_next_pass` does, from the outcome of a job that has
-/// been run, without running it again: for the document that a crew has worked by. What ran out of its
-/// budget might be another plan if it were run again.
+/// been run, without running it again: for the document whose plan a crew has carried out. A plan
+/// that ran out of its budget might be another one if it were run again.
 ///
 /// Errors: those of `truebed_job_next_pass`; TRUEBED_BAD_DOCUMENT for a job without an outcome.
 #[unsafe(no_mangle)]

@@ -30,7 +30,7 @@ enum Work {
     Jobs { column: String, budget: Budget, threads: Option<NonZero<usize>> },
 }
 
-/// Columns that are worked out batch by batch while somebody reads them.
+/// Columns that are computed batch by batch while they are read.
 #[pyclass(frozen, module = "truebed._truebed")]
 pub(crate) struct Columns {
     source: Py<PyAny>,

@@ -36,7 +36,7 @@ pub(super) struct Case<'a> {
     pub(super) lists: Vec<Vec<Top>>,
 }
 
-/// What a search is told while it goes on.
+/// What limits a search while it runs.
 pub(super) trait Guide {
     /// Whether it may go on.
     fn step(&mut self) -> bool;

@@ -108,7 +108,7 @@ pub(super) fn run(
     legs: Option<&StageOutcome>,
 ) -> Result<(EstimateOutcome, bool), Error> {
     let budget = &mut ready.problem.options.budget;
-    // One budget for all of them, and an equal part for each job, so that the answer does not hang on
+    // One budget for all of them, and an equal part for each job, so that the answer does not depend on
     // which thread plans it.
     budget.nodes = budget.nodes.min(nodes) / ready.asked.jobs.max(1) as u64;
     let options = ready.asked.options(ready.slates.len());

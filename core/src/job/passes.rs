@@ -26,8 +26,8 @@ impl Job {
     }
 
     /// The document of the next pass as [`next_pass`](Job::next_pass) makes it, from the outcome that the
-    /// job has, without running it again: for the document that a crew has worked by. What ran out of its
-    /// budget might be another plan if it were run again.
+    /// job has, without running it again: for the document whose plan a crew has carried out. A plan
+    /// that ran out of its budget might be another one if it were run again.
     ///
     /// # Errors
     /// Those of [`next_pass`](Job::next_pass) but for [`Job::run`]; a job without an outcome, or whose run
@@ -44,7 +44,7 @@ impl Job {
         let without_heights = without_heights.map(|it| it.stage.as_str());
         let bad = stages.iter().filter(|(_, stage)| stage.as_ref().is_some_and(|it| !it.met));
         for name in without_heights.chain(bad.map(|(name, _)| *name)) {
-            let expected = "a plan that meets the limits, to have been worked by";
+            let expected = "a plan that meets the limits, since no other is carried out";
             found.add(ProblemKind::Value, name, "no such plan", expected);
         }
         let lifted: HashSet<&str> = (stages.iter())

@@ -148,7 +148,7 @@ impl ShimPlan {
     }
 
     /// How far each support settled: the height that the plan had for its top, less the height read
-    /// when the plan was worked by. What gave way is more than zero.
+    /// after the plan was carried out. What gave way is more than zero.
     ///
     /// The next plan needs no more than the readings, with the stacks in place
     /// ([`ShimProblem::placed`]): the settlement is in the heights. Where a stack is taken out and

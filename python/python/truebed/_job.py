@@ -169,9 +169,9 @@ def next_pass(
 ) -> dict[str, Any]:
     """The document of the next pass of a job: stacks become what is ``placed``, the stock what is left,
     and ``readings`` take the place of all that were taken before. The job is run first. With ``run=False``
-    its outcome is taken as it is: hand over the document that the crew has worked by, since a plan that ran
-    out of its budget may be another one when it is run again. Once legs are lifted, slates that have not been
-    read again are left out. Ctrl-C stops it.
+    its outcome is taken as it is: hand over the document whose plan the crew has carried out, since a plan
+    that ran out of its budget may be another one when it is run again. Once legs are lifted, slates that
+    have not been read again are left out. Ctrl-C stops it.
 
     Raises what :func:`run_job` raises, and :class:`InputError` for a plan that does not meet its limits,
     a reading that the plan was made from of a point that has been lifted since, and a point that has

@@ -139,7 +139,7 @@ def _stacks(placed: Placed | None, ids: Ids) -> Any:
 
 
 def read_many(items: Iterable[PlanArguments]) -> list[ShimProblem]:
-    """A problem of each item; what is wrong with any of them is told of all of them."""
+    """A problem for each item. Everything that is wrong with any of them is reported at once."""
     if not isinstance(items, Iterable):
         got = f"{type(items).__name__}, which is no list"
         raise InputTypeError(VALUE, [("problems", got, f"a list with {_ITEM} for each plan")])

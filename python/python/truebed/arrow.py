@@ -25,7 +25,7 @@ __all__ = ["Columns", "estimate", "plan", "run_jobs"]
 
 
 class Columns(Protocol):
-    """Columns that go out: worked out anew for each reader, if what went in can be read again."""
+    """Columns out. They are computed anew for each reader, if the input can be read again."""
 
     def __arrow_c_stream__(self, requested_schema: object | None = None) -> object: ...
 

@@ -40,6 +40,8 @@ const SOURCES: [&str; 27] = [
 /// (<https://arrow.apache.org/docs/format/CDataInterface.html> and `CStreamInterface.html`): a program
 /// may have them from elsewhere as well.
 const ARROW: &str = "\
+/* The structs of the Arrow C data and stream interfaces. Their specification explains the fields. */
+/** @cond */
 #ifndef ARROW_C_DATA_INTERFACE
 #define ARROW_C_DATA_INTERFACE
 
@@ -86,6 +88,7 @@ struct ArrowArrayStream {
 };
 
 #endif /* ARROW_C_STREAM_INTERFACE */
+/** @endcond */
 ";
 
 /// The header, from the folder of the C library.
