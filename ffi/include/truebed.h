@@ -17,7 +17,6 @@
  * - @ref truebed_problem "Problems": supports, stock, limits and options, to be planned.
  * - @ref truebed_plan "Plans": which shims go under which support.
  * - @ref truebed_plans "Several plans": the trade-off, and many problems in one call.
- * - @ref truebed_stream "Tables of problems": columns in and columns out, by the Arrow C stream interface.
  * - @ref truebed_shortfall "Shortfalls": why a stock is not enough, and what would help.
  * - @ref truebed_rule "Rules of decision": how a verdict is reached from uncertain heights.
  * - @ref truebed_verdict "Verdicts": heights against limits.
@@ -29,6 +28,7 @@
  * - @ref truebed_bed_surface "Bed surfaces": a smooth surface through points, and how a ball rolls on it.
  * - @ref truebed_site "Site": whether the table fits the room, whether it gets there, whether its frame is square.
  * - @ref truebed_estimate "Before the visit": floors that nobody has measured, what jobs take on them, and what must be in the van.
+ * - @ref truebed_stream "Tables of problems and of floors": columns in and columns out, by the Arrow C stream interface.
  * - @ref truebed_picture "Pictures": plans, trade-offs and surveys as SVG.
  * - @ref truebed_former "Former names": kept for programs that use them.
  *
@@ -2085,96 +2085,6 @@ int32_t truebed_plans_get(const struct truebed_plans *plans,
  * Frees a list with all its plans. Freeing NULL does nothing; the call cannot fail.
  */
 void truebed_plans_free(struct truebed_plans *plans);
-
-/** @} */
-
-/**
- * @defgroup truebed_stream Tables of problems
- * columns in and columns out, by the Arrow C stream interface.
- * @{
- */
-
-/* The structs of the Arrow C data and stream interfaces. Their specification explains the fields. */
-/** @cond */
-#ifndef ARROW_C_DATA_INTERFACE
-#define ARROW_C_DATA_INTERFACE
-
-#define ARROW_FLAG_DICTIONARY_ORDERED 1
-#define ARROW_FLAG_NULLABLE 2
-#define ARROW_FLAG_MAP_KEYS_SORTED 4
-
-struct ArrowSchema {
-  const char *format;
-  const char *name;
-  const char *metadata;
-  int64_t flags;
-  int64_t n_children;
-  struct ArrowSchema **children;
-  struct ArrowSchema *dictionary;
-  void (*release)(struct ArrowSchema *);
-  void *private_data;
-};
-
-struct ArrowArray {
-  int64_t length;
-  int64_t null_count;
-  int64_t offset;
-  int64_t n_buffers;
-  int64_t n_children;
-  const void **buffers;
-  struct ArrowArray **children;
-  struct ArrowArray *dictionary;
-  void (*release)(struct ArrowArray *);
-  void *private_data;
-};
-
-#endif /* ARROW_C_DATA_INTERFACE */
-
-#ifndef ARROW_C_STREAM_INTERFACE
-#define ARROW_C_STREAM_INTERFACE
-
-struct ArrowArrayStream {
-  int (*get_schema)(struct ArrowArrayStream *, struct ArrowSchema *out);
-  int (*get_next)(struct ArrowArrayStream *, struct ArrowArray *out);
-  const char *(*get_last_error)(struct ArrowArrayStream *);
-  void (*release)(struct ArrowArrayStream *);
-  void *private_data;
-};
-
-#endif /* ARROW_C_STREAM_INTERFACE */
-/** @endcond */
-
-/**
- * Plans a table of problems batch by batch. `input` is a stream of batches with the columns `x_mm`,
- * `y_mm` and `height_mm` (lists of numbers, one for each support) and `id`, if there is one, of any
- * type; other columns are passed over. `stock`, `limits` and `options` hold for all rows; options of
- * NULL are the defaults. Where `stock` is NULL each row has its own in the columns `stock_mm` and `stock_count` (lists; a
- * missing count is as many as it takes), and where `limits` is NULL its overall limit in `limit_mm`.
- * Planning uses at most `threads` threads; 0 stands for one for each core.
- *
- * `*output` becomes a stream of batches with the columns `id`, as it came in; `status` ("proven",
- * "budget" or "infeasible"); `pieces` (64-bit whole numbers); `worst_mm`; `stacks` (a list for each support
- * of the thickness of each piece in mm, thickest first; an adjustable piece as it is set); and `error`. A
- * row that is bad has its problems in `error` and nothing in the other columns but `id`; where a row is
- * good, `error` is missing. Rows keep their order, and the plans are those of `truebed_plan_shims`.
- * A batch of the input is planned when it is asked for, in batches of at most 8192 rows, so that
- * memory does not grow with the table.
- *
- * A call that succeeds takes `*input` over and marks it as released. Release `*output` by its own
- * `release`. Use it from one thread at a time.
- *
- * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_SHAPE for a stream that is released and for columns that
- * are missing or of another type; TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for stock,
- * limits and options that cannot be read. What is wrong with stock, limits and options beyond that is
- * in `error` of each row.
- */
-int32_t truebed_plan_stream(struct ArrowArrayStream *input,
-                            const struct truebed_shim *stock,
-                            size_t stock_count,
-                            const struct truebed_limits *limits,
-                            const struct truebed_plan_options *options,
-                            size_t threads,
-                            struct ArrowArrayStream *output);
 
 /** @} */
 
@@ -5518,6 +5428,128 @@ int32_t truebed_find_readings_needed(const double *xy_mm,
                                      double left_mm,
                                      double doubt,
                                      struct truebed_readings_needed *needed);
+
+/** @} */
+
+/**
+ * @defgroup truebed_stream Tables of problems and of floors
+ * columns in and columns out, by the Arrow C stream interface.
+ * @{
+ */
+
+/* The structs of the Arrow C data and stream interfaces. Their specification explains the fields. */
+/** @cond */
+#ifndef ARROW_C_DATA_INTERFACE
+#define ARROW_C_DATA_INTERFACE
+
+#define ARROW_FLAG_DICTIONARY_ORDERED 1
+#define ARROW_FLAG_NULLABLE 2
+#define ARROW_FLAG_MAP_KEYS_SORTED 4
+
+struct ArrowSchema {
+  const char *format;
+  const char *name;
+  const char *metadata;
+  int64_t flags;
+  int64_t n_children;
+  struct ArrowSchema **children;
+  struct ArrowSchema *dictionary;
+  void (*release)(struct ArrowSchema *);
+  void *private_data;
+};
+
+struct ArrowArray {
+  int64_t length;
+  int64_t null_count;
+  int64_t offset;
+  int64_t n_buffers;
+  int64_t n_children;
+  const void **buffers;
+  struct ArrowArray **children;
+  struct ArrowArray *dictionary;
+  void (*release)(struct ArrowArray *);
+  void *private_data;
+};
+
+#endif /* ARROW_C_DATA_INTERFACE */
+
+#ifndef ARROW_C_STREAM_INTERFACE
+#define ARROW_C_STREAM_INTERFACE
+
+struct ArrowArrayStream {
+  int (*get_schema)(struct ArrowArrayStream *, struct ArrowSchema *out);
+  int (*get_next)(struct ArrowArrayStream *, struct ArrowArray *out);
+  const char *(*get_last_error)(struct ArrowArrayStream *);
+  void (*release)(struct ArrowArrayStream *);
+  void *private_data;
+};
+
+#endif /* ARROW_C_STREAM_INTERFACE */
+/** @endcond */
+
+/**
+ * Plans a table of problems batch by batch. `input` is a stream of batches with the columns `x_mm`,
+ * `y_mm` and `height_mm` (lists of numbers, one for each support) and `id`, if there is one, of any
+ * type; other columns are passed over. `stock`, `limits` and `options` hold for all rows; options of
+ * NULL are the defaults. Where `stock` is NULL each row has its own in the columns `stock_mm` and `stock_count` (lists; a
+ * missing count is as many as it takes), and where `limits` is NULL its overall limit in `limit_mm`.
+ * Planning uses at most `threads` threads; 0 stands for one for each core.
+ *
+ * `*output` becomes a stream of batches with the columns `id`, as it came in; `status` ("proven",
+ * "budget" or "infeasible"); `pieces` (64-bit whole numbers); `worst_mm`; `stacks` (a list for each support
+ * of the thickness of each piece in mm, thickest first; an adjustable piece as it is set); and `error`. A
+ * row that is bad has its problems in `error` and nothing in the other columns but `id`; where a row is
+ * good, `error` is missing. Rows keep their order, and the plans are those of `truebed_plan_shims`.
+ * A batch of the input is planned when it is asked for, in batches of at most 8192 rows, so that
+ * memory does not grow with the table.
+ *
+ * A call that succeeds takes `*input` over and marks it as released. Release `*output` by its own
+ * `release`. Use it from one thread at a time.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_SHAPE for a stream that is released and for columns that
+ * are missing or of another type; TRUEBED_STRUCT_SIZE; TRUEBED_BAD_VALUE for stock,
+ * limits and options that cannot be read. What is wrong with stock, limits and options beyond that is
+ * in `error` of each row.
+ */
+int32_t truebed_plan_stream(struct ArrowArrayStream *input,
+                            const struct truebed_shim *stock,
+                            size_t stock_count,
+                            const struct truebed_limits *limits,
+                            const struct truebed_plan_options *options,
+                            size_t threads,
+                            struct ArrowArrayStream *output);
+
+/**
+ * Estimates a table of floors batch by batch, as `truebed_estimate_jobs` does for one. `input` is a stream of
+ * batches with the columns `x_mm` and `y_mm` (lists of numbers, one for each support); the floor of the row,
+ * either its F-numbers `ff` and `fl` or the name of a class, `floor_class`; and `id`, if there is one, of
+ * any type; other columns are passed over. `stock`, `limits` and `options` hold for all rows or stand in
+ * columns, as `truebed_plan_stream` has them; so does `jobs`, where NULL is the defaults; second passes
+ * are not counted. All rows draw their jobs from the same seed.
+ *
+ * `*output` becomes a stream of batches with the columns `id`, as it came in; `served`, the share of the
+ * jobs that the stock serves, and its interval from `served_least` to `served_most`; `pieces`, `lifts`,
+ * `thickest_mm`, `cost` and `minutes`, each a list with a value for each of the `quantiles` over the jobs
+ * served, from 0 to 1 each (missing where there are no prices or minutes, NaN where no job is served);
+ * and `error`. A row that is bad has its problems in `error` and nothing in the other columns but `id`. Rows
+ * keep their order. A batch of the input is worked out when it is asked for, in batches of at most 8192
+ * rows, so that memory does not grow with the table.
+ *
+ * A call that succeeds takes `*input` over and marks it as released. Release `*output` by its own
+ * `release`. Use it from one thread at a time.
+ *
+ * Errors: those of `truebed_plan_stream`; TRUEBED_BAD_VALUE for `jobs` and `quantiles` out of their range, and
+ * for second passes.
+ */
+int32_t truebed_estimate_stream(struct ArrowArrayStream *input,
+                                const struct truebed_shim *stock,
+                                size_t stock_count,
+                                const struct truebed_limits *limits,
+                                const struct truebed_plan_options *options,
+                                const struct truebed_estimate_options *jobs,
+                                const double *quantiles,
+                                size_t quantile_count,
+                                struct ArrowArrayStream *output);
 
 /** @} */
 

@@ -438,7 +438,7 @@ unsafe fn read_rates(rates: *const truebed_rates, name: &str) -> Result<Option<R
     Ok(rates.map(read))
 }
 
-unsafe fn read_estimate_options(
+pub(crate) unsafe fn read_estimate_options(
     options: *const truebed_estimate_options,
 ) -> Result<EstimateOptions, Failure> {
     // SAFETY: the caller's promise.

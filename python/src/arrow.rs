@@ -7,11 +7,13 @@ use std::thread;
 use arrow_array::ffi::{FFI_ArrowArray, FFI_ArrowSchema, from_ffi};
 use arrow_array::ffi_stream::{FFI_ArrowArrayStream, RecordBatchStreamReader};
 use arrow_array::{RecordBatch, RecordBatchIterator, RecordBatchReader, StructArray};
-use arrow_schema::ArrowError;
+use arrow_schema::{ArrowError, DataType};
 use pyo3::prelude::*;
 use pyo3::types::{PyCapsule, PyTuple};
-use truebed::{Budget, EstimateOptions};
-use truebed_columns::{EstimateSettings, Estimates, Jobs, Plans, ProblemSettings, Stop};
+use truebed::{Budget, Error, EstimateOptions};
+use truebed_columns::{
+    self as columns, Answers, EstimateSettings, Estimates, Jobs, Plans, ProblemSettings, Stop,
+};
 
 use crate::error::{Problems, Refused, one, raised};
 use crate::estimate::{Seven, rates};
@@ -69,20 +71,21 @@ impl Columns {
 fn open(source: &Bound<'_, PyAny>, work: &Work) -> PyResult<Reader> {
     let py = source.py();
     let input = input(source)?;
-    let reader: Result<Reader, ArrowError> = match work {
+    let schema = input.schema();
+    let made: Result<Box<dyn columns::Work>, Error> = match work {
         Work::Plans { settings, threads } => {
-            let settings = ProblemSettings::clone(settings);
-            Plans::new(input, settings, *threads, stop(py)).map(|it| Box::new(it) as _)
+            Plans::new(&schema, ProblemSettings::clone(settings), *threads)
+                .map(|it| Box::new(it) as _)
         }
         Work::Estimates(settings) => {
-            let settings = EstimateSettings::clone(settings);
-            Estimates::new(input, settings, stop(py)).map(|it| Box::new(it) as _)
+            Estimates::new(&schema, EstimateSettings::clone(settings)).map(|it| Box::new(it) as _)
         }
         Work::Jobs { column, budget, threads } => {
-            Jobs::new(input, column, *budget, *threads, stop(py)).map(|it| Box::new(it) as _)
+            Jobs::new(&schema, column, *budget, *threads).map(|it| Box::new(it) as _)
         }
     };
-    one(py, "data", reader.map_err(|error| refused(&error)))
+    let made = made.map_err(|error| raised(py, &error))?;
+    Ok(Box::new(Answers::new(input, made, stop(py))))
 }
 
 /// The rows of what speaks the protocol.
@@ -95,8 +98,7 @@ fn input(source: &Bound<'_, PyAny>) -> PyResult<Reader> {
         // it: what is left is empty, so that it is released once.
         let stream = unsafe { FFI_ArrowArrayStream::from_raw(stream.as_ptr()) };
         let reader = RecordBatchStreamReader::try_new(stream);
-        return one(py, "data", reader.map_err(|error| refused(&error)))
-            .map(|reader| Box::new(reader) as _);
+        return one(py, "data", reader.map_err(unreadable)).map(|reader| Box::new(reader) as _);
     }
     if source.hasattr("__arrow_c_array__")? {
         let pair = source.call_method0("__arrow_c_array__")?.cast_into::<PyTuple>()?;
@@ -109,11 +111,12 @@ fn input(source: &Bound<'_, PyAny>) -> PyResult<Reader> {
             let schema = FFI_ArrowSchema::from_raw(schema.as_ptr());
             from_ffi(FFI_ArrowArray::from_raw(array.as_ptr()), &schema)
         };
+        let data = data.map_err(unreadable);
         let batch = data.and_then(|data| match data.data_type() {
-            arrow_schema::DataType::Struct(_) => Ok(RecordBatch::from(StructArray::from(data))),
-            other => Err(ArrowError::SchemaError(format!("data: got {other}, expected columns"))),
+            DataType::Struct(_) => Ok(RecordBatch::from(StructArray::from(data))),
+            other => Err(Refused::value(other.to_string(), "columns")),
         });
-        let batch = one(py, "data", batch.map_err(|error| refused(&error)))?;
+        let batch = one(py, "data", batch)?;
         let schema = batch.schema();
         return Ok(Box::new(RecordBatchIterator::new([Ok(batch)], schema)));
     }
@@ -144,15 +147,8 @@ fn stop(py: Python<'_>) -> Stop {
     })
 }
 
-fn refused(error: &ArrowError) -> Refused {
-    let text = match error {
-        ArrowError::SchemaError(text) => text.clone(),
-        other => other.to_string(),
-    };
-    match text.split_once(", expected ") {
-        Some((got, expected)) => Refused::value(got, expected),
-        None => Refused::value(text, "Arrow columns"),
-    }
+fn unreadable(error: ArrowError) -> Refused {
+    Refused::value(error.to_string(), "Arrow columns")
 }
 
 /// A plan for each row.
@@ -235,10 +231,6 @@ pub(crate) fn arrow_estimate(
     let given = Given { order, keep_highest, max_pieces, max_stack, budget, risk };
     let problem = problem_settings(&mut found, stock, limits, &given)?;
     let threads = found.take(|| "threads".to_owned(), crate::value::threads(threads));
-    for (at, p) in quantiles.iter().enumerate().filter(|(_, p)| !(0.0..=1.0).contains(*p)) {
-        let refused = Refused::value(p.to_string(), "a number from 0 to 1");
-        found.take(|| format!("quantiles[{at}]"), Err::<(), _>(refused));
-    }
     let (problem, threads) = found.finish(py, problem.zip(threads))?;
     let (prices, minutes) = (prices.map(rates), minutes.map(rates));
     let options = EstimateOptions {
@@ -252,7 +244,6 @@ pub(crate) fn arrow_estimate(
         slates,
         threads,
     };
-    options.check().map_err(|error| raised(py, &error))?;
     let settings = EstimateSettings { problem, options, quantiles };
     Columns::new(data, Work::Estimates(Box::new(settings)))
 }

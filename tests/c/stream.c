@@ -9,11 +9,11 @@ typedef struct {
     int released;
 } producer;
 
-enum { MOST = 40000, LEGS = 4 };
+enum { MOST = 40000, LEGS = 4, COLUMNS = 6 };
 
 static char texts[MOST * 8];
 static int32_t text_ends[MOST + 1], list_ends[MOST + 1];
-static double numbers[3][MOST * LEGS];
+static double numbers[3][MOST * LEGS], f_numbers[2][MOST];
 static uint8_t bits[MOST / 8 + 1];
 
 static void release_child_schema(struct ArrowSchema *schema) {
@@ -25,17 +25,17 @@ static void release_child_array(struct ArrowArray *array) {
 }
 
 static int get_schema(struct ArrowArrayStream *stream, struct ArrowSchema *out) {
-    static struct ArrowSchema columns[4], items[3];
-    static struct ArrowSchema *children[4], *item[3];
-    static const char *const names[] = {"x_mm", "id", "height_mm", "y_mm"};
-    for (size_t at = 0; at < 4; at++) {
-        const int is_id = at == 1;
+    static struct ArrowSchema columns[COLUMNS], items[3];
+    static struct ArrowSchema *children[COLUMNS], *item[3];
+    static const char *const names[] = {"x_mm", "id", "height_mm", "y_mm", "ff", "fl"};
+    for (size_t at = 0; at < COLUMNS; at++) {
+        const int is_list = at != 1 && at < 4;
         memset(&columns[at], 0, sizeof columns[at]);
-        columns[at].format = is_id ? "u" : "+l";
+        columns[at].format = at == 1 ? "u" : is_list ? "+l" : "g";
         columns[at].name = names[at];
         columns[at].flags = ARROW_FLAG_NULLABLE;
         columns[at].release = release_child_schema;
-        if (!is_id) {
+        if (is_list) {
             const size_t list = at == 0 ? 0 : at - 1;
             memset(&items[list], 0, sizeof items[list]);
             items[list].format = "g";
@@ -62,9 +62,10 @@ static double height(size_t row, size_t leg) {
 
 static int get_next(struct ArrowArrayStream *stream, struct ArrowArray *out) {
     producer *const of = stream->private_data;
-    static struct ArrowArray columns[4], items[3];
-    static struct ArrowArray *children[4], *item[3];
+    static struct ArrowArray columns[COLUMNS], items[3];
+    static struct ArrowArray *children[COLUMNS], *item[3];
     static const void *struct_buffers[1], *id_buffers[3], *list_buffers[3][2], *item_buffers[3][2];
+    static const void *f_buffers[2][2];
     memset(out, 0, sizeof *out);
     if (of->given == of->fails_at) {
         return 5;
@@ -86,12 +87,14 @@ static int get_next(struct ArrowArrayStream *stream, struct ArrowArray *out) {
             numbers[1][at] = (double)(leg / 2) * 1000;
             numbers[2][at] = row % 7 == 6 && leg == 2 ? NAN : height(row, leg);
         }
+        f_numbers[0][row] = row % 7 == 6 ? -1 : 20 + (double)(row % 5);
+        f_numbers[1][row] = 15;
         bits[row / 8] = (uint8_t)(row % 8 == 0 ? 0xff : bits[row / 8]);
     }
     /* The first row has no heights at all. */
     bits[0] = 0xfe;
-    const size_t list_of[] = {0, 0, 2, 1};
-    for (size_t at = 0; at < 4; at++) {
+    const size_t list_of[] = {0, 0, 2, 1, 0, 0};
+    for (size_t at = 0; at < COLUMNS; at++) {
         memset(&columns[at], 0, sizeof columns[at]);
         columns[at].length = (int64_t)of->rows;
         columns[at].release = release_child_array;
@@ -101,6 +104,10 @@ static int get_next(struct ArrowArrayStream *stream, struct ArrowArray *out) {
             id_buffers[2] = texts;
             columns[at].n_buffers = 3;
             columns[at].buffers = id_buffers;
+        } else if (at > 3) {
+            f_buffers[at - 4][1] = f_numbers[at - 4];
+            columns[at].n_buffers = 2;
+            columns[at].buffers = f_buffers[at - 4];
         } else {
             list_buffers[list][0] = at == 2 ? bits : NULL;
             /* Not counted. */
@@ -123,7 +130,7 @@ static int get_next(struct ArrowArrayStream *stream, struct ArrowArray *out) {
     out->length = (int64_t)of->rows;
     out->n_buffers = 1;
     out->buffers = struct_buffers;
-    out->n_children = 4;
+    out->n_children = (int64_t)of->wanted;
     out->children = children;
     out->release = release_child_array;
     return 0;
@@ -278,6 +285,90 @@ static void refuses(void) {
     CHECK(left.released == 1 && left.given == 1);
 }
 
+/* Each row of the answer beside the estimate of a single call. */
+static void estimates_are_those_of_single_calls(void) {
+    enum { ROWS = 9 };
+    const double quantiles[] = {0.5, 0.95};
+    truebed_rates minutes = {0};
+    minutes.struct_size = sizeof minutes;
+    minutes.job = 30;
+    minutes.lift = 10;
+    truebed_estimate_options options = {0};
+    options.struct_size = sizeof options;
+    options.jobs = 20;
+    options.seed = 7;
+    options.minutes = &minutes;
+    producer of = {2, 0, ROWS, COLUMNS, SIZE_MAX, 0};
+    struct ArrowArrayStream in = stream_of(&of), out;
+    memset(&out, 0, sizeof out);
+
+    const double wrong[] = {0.5, 2};
+    REFUSED(truebed_estimate_stream(&in, STOCK, 3, &limits, NULL, &options, wrong, 2, &out),
+            TRUEBED_BAD_VALUE, "quantiles[1]");
+    options.again = 1;
+    REFUSED(truebed_estimate_stream(&in, STOCK, 3, &limits, NULL, &options, NULL, 0, &out),
+            TRUEBED_BAD_VALUE, "again");
+    options.again = 0;
+    REFUSED(truebed_estimate_stream(&in, STOCK, 3, NULL, NULL, &options, NULL, 0, &out),
+            TRUEBED_BAD_SHAPE, "limit_mm");
+    of.wanted = 4;
+    REFUSED(truebed_estimate_stream(&in, STOCK, 3, &limits, NULL, &options, NULL, 0, &out),
+            TRUEBED_BAD_SHAPE, "ff");
+    of.wanted = COLUMNS;
+    CHECK(in.release == release && of.released == 0 && out.release == NULL);
+
+    CHECK(truebed_estimate_stream(&in, STOCK, 3, &limits, NULL, &options, quantiles, 2, &out) == TRUEBED_OK);
+    CHECK(in.release == NULL);
+    truebed_support legs[LEGS] = {{0}};
+    for (size_t leg = 0; leg < LEGS; leg++) {
+        legs[leg].x_mm = leg % 2 * 2000.0;
+        legs[leg].y_mm = (double)(leg / 2) * 1000;
+    }
+    truebed_problem problem = {0};
+    problem.struct_size = sizeof problem;
+    problem.supports = legs;
+    problem.support_count = LEGS;
+    problem.stock = STOCK;
+    problem.stock_count = 3;
+    problem.limits = &limits;
+    for (size_t batches = 0; batches < 2; batches++) {
+        struct ArrowArray batch;
+        CHECK(out.get_next(&out, &batch) == 0 && batch.length == ROWS && batch.n_children == 10);
+        for (size_t at = 0; at < ROWS; at++) {
+            if (at % 7 == 6) {
+                CHECK(is_missing(batch.children[1], at) && !is_missing(batch.children[9], at));
+                continue;
+            }
+            CHECK(!is_missing(batch.children[1], at) && is_missing(batch.children[9], at));
+            truebed_floor_model *floor = NULL;
+            CHECK(truebed_floor_model_of_f_numbers(20 + (double)(at % 5), 15, &floor) == TRUEBED_OK);
+            truebed_estimate *alone = NULL;
+            CHECK(truebed_estimate_jobs(floor, &problem, &options, NULL, NULL, &alone) == TRUEBED_OK);
+            truebed_estimate_summary summary = {0};
+            summary.struct_size = sizeof summary;
+            CHECK(truebed_estimate_get_summary(alone, &summary) == TRUEBED_OK);
+            CHECK(((const double *)batch.children[1]->buffers[1])[at] == summary.served);
+            CHECK(((const double *)batch.children[2]->buffers[1])[at] == summary.interval[0]);
+            /* No prices, so no cost; minutes for each quantile. */
+            CHECK(is_missing(batch.children[7], at) && !is_missing(batch.children[8], at));
+            const int32_t *const ends = batch.children[8]->buffers[1];
+            const double *const found = batch.children[8]->children[0]->buffers[1];
+            CHECK(ends[at + 1] - ends[at] == 2);
+            for (int32_t place = 0; place < 2; place++) {
+                double expected = 0;
+                CHECK(truebed_estimate_quantile(alone, TRUEBED_FIGURE_MINUTES, quantiles[place], &expected)
+                      == TRUEBED_OK);
+                CHECK(found[ends[at] + place] == expected);
+            }
+            truebed_estimate_free(alone);
+            truebed_floor_model_free(floor);
+        }
+        batch.release(&batch);
+    }
+    out.release(&out);
+    CHECK(of.released == 1);
+}
+
 int main(void) {
     limits.struct_size = sizeof limits;
     limits.asked = TRUEBED_LIMIT_OVERALL;
@@ -287,5 +378,6 @@ int main(void) {
     rows_come_back_in_order(1, MOST, 0);
     rows_come_back_in_order(2, 1, 0);
     refuses();
+    estimates_are_those_of_single_calls();
     return 0;
 }

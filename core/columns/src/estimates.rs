@@ -3,13 +3,14 @@
 use std::sync::Arc;
 
 use arrow_array::builder::{Float64Builder, ListBuilder, StringBuilder};
-use arrow_array::{ArrayRef, RecordBatch, RecordBatchReader};
-use arrow_schema::{ArrowError, DataType, SchemaRef};
-use truebed::{Error, EstimateOptions, Figure, FloorModel, ProblemKind, estimate_until};
+use arrow_array::{ArrayRef, RecordBatch};
+use arrow_schema::{DataType, Schema};
+use truebed::{Error, EstimateOptions, Figure, FloorModel, ProblemKind, Problems, estimate_until};
 
+use crate::answers::Work;
 use crate::lists::Numbers;
 use crate::problems::{Columns, ProblemSettings, Rows, number, numbers};
-use crate::rows::{Pieces, Stop, Texts, id, list, schema, stopped, texts};
+use crate::rows::{Texts, list, text, texts};
 
 /// What all rows have in common.
 #[derive(Debug, Clone, Default)]
@@ -22,22 +23,34 @@ pub struct EstimateSettings {
     pub quantiles: Vec<f64>,
 }
 
-/// Estimates over the rows of a reader: what jobs on a floor that nobody has measured will take.
+impl EstimateSettings {
+    fn check(&self) -> Result<(), Error> {
+        let mut found = Problems::default();
+        found.take(self.options.check());
+        if self.options.again.is_some() {
+            found.add(ProblemKind::Value, "again", "second passes", "none, as no column has them");
+        }
+        for (at, p) in self.quantiles.iter().enumerate().filter(|(_, p)| !(0.0..=1.0).contains(*p))
+        {
+            let field = format!("quantiles[{at}]");
+            found.add(ProblemKind::Value, field, p, "a number from 0 to 1");
+        }
+        found.into_result()
+    }
+}
+
+/// An estimate for each row: what jobs on a floor that nobody has measured will take.
 ///
 /// In: `x_mm` and `y_mm`, lists of numbers, one for each support; the floor, either as `ff` and `fl`
-/// (F-numbers) or as `floor_class` (the name of a class); `id`, `stock_mm`, `stock_count` and `limit_mm` as
-/// [`Plans`](crate::Plans) has them. Out: `id`; `served`, the share of the jobs that the stock serves;
+/// (F-numbers) or as `floor_class` (the name of a class); `stock_mm`, `stock_count` and `limit_mm` as
+/// [`Plans`](crate::Plans) has them. Out: `served`, the share of the jobs that the stock serves;
 /// `served_least` and `served_most`, its interval; `pieces`, `lifts`, `thickest_mm`, `cost` and `minutes`,
 /// each a list of the quantiles asked for (null where they were not, NaN where no job is served); and
 /// `error`.
 pub struct Estimates {
-    input: Pieces,
     settings: EstimateSettings,
-    id: Option<usize>,
     columns: Columns,
     floor: FloorColumns,
-    schema: SchemaRef,
-    stop: Stop,
 }
 
 /// Where the floor stands.
@@ -45,6 +58,8 @@ enum FloorColumns {
     FNumbers(usize, usize),
     Class(usize),
 }
+
+const CLASSES: &str = "names of floor classes";
 
 const FIGURES: [(&str, Figure); 5] = [
     ("pieces", Figure::Pieces),
@@ -55,63 +70,50 @@ const FIGURES: [(&str, Figure); 5] = [
 ];
 
 impl Estimates {
-    /// Estimates over the rows of a reader.
+    /// Estimates from these columns.
     ///
     /// # Errors
-    /// Columns that are missing.
-    pub fn new(
-        input: Box<dyn RecordBatchReader + Send>,
-        settings: EstimateSettings,
-        stop: Stop,
-    ) -> Result<Self, ArrowError> {
-        let from = input.schema();
-        let columns = Columns::new(&from, &settings.problem, false)?;
+    /// Options and quantiles out of their range; columns that are missing or of another type.
+    pub fn new(from: &Schema, settings: EstimateSettings) -> Result<Self, Error> {
+        settings.check()?;
+        let columns = Columns::new(from, &settings.problem, false)?;
         let floor = match from.index_of("floor_class") {
-            Ok(at) => FloorColumns::Class(at),
-            Err(_) => FloorColumns::FNumbers(number(&from, "ff")?, number(&from, "fl")?),
+            Ok(_) => FloorColumns::Class(text(from, "floor_class", CLASSES)?),
+            Err(_) => FloorColumns::FNumbers(number(from, "ff")?, number(from, "fl")?),
         };
-        let [a, b, c, d, e] = FIGURES.map(|(name, _)| (name, list(DataType::Float64)));
-        let share = ["served", "served_least", "served_most"].map(|it| (it, DataType::Float64));
-        let [served, least, most] = share;
-        let schema = schema(&from, [served, least, most, a, b, c, d, e]);
-        let id = id(&from);
-        Ok(Self { input: Pieces::new(input), settings, id, columns, floor, schema, stop })
+        Ok(Self { settings, columns, floor })
+    }
+}
+
+impl Work for Estimates {
+    fn names(&self) -> Vec<(&'static str, DataType)> {
+        let shares = ["served", "served_least", "served_most"].map(|it| (it, DataType::Float64));
+        let figures = FIGURES.map(|(name, _)| (name, list(DataType::Float64)));
+        shares.into_iter().chain(figures).collect()
     }
 
-    fn estimate(&self, batch: &RecordBatch) -> Result<RecordBatch, ArrowError> {
+    fn columns(
+        &self,
+        batch: &RecordBatch,
+        stop: &dyn Fn() -> bool,
+    ) -> Result<Vec<ArrayRef>, Error> {
         let rows = Rows::new(&self.settings.problem, &self.columns, batch)?;
         let floors = Floors::new(&self.floor, batch)?;
         let mut made = Made::default();
         for at in 0..batch.num_rows() {
             let found = rows.problem(at).and_then(|problem| {
                 let options = &self.settings.options;
-                estimate_until(&floors.model(at)?, &problem, options, &|_| (self.stop)())
+                estimate_until(&floors.model(at)?, &problem, options, &|_| stop())
             });
-            if (self.stop)() {
-                return Err(stopped());
+            if stop() {
+                break;
             }
             match found {
                 Ok(found) => made.add(&found, &self.settings.quantiles),
                 Err(error) => made.refuse(&error.to_string()),
             }
         }
-        let id = self.id.map(|at| Arc::clone(batch.column(at)));
-        RecordBatch::try_new(Arc::clone(&self.schema), made.columns(id))
-    }
-}
-
-impl Iterator for Estimates {
-    type Item = Result<RecordBatch, ArrowError>;
-
-    fn next(&mut self) -> Option<Self::Item> {
-        let batch = self.input.next()?;
-        Some(batch.and_then(|batch| self.estimate(&batch)))
-    }
-}
-
-impl RecordBatchReader for Estimates {
-    fn schema(&self) -> SchemaRef {
-        Arc::clone(&self.schema)
+        Ok(made.columns())
     }
 }
 
@@ -122,13 +124,13 @@ enum Floors<'a> {
 }
 
 impl<'a> Floors<'a> {
-    fn new(columns: &FloorColumns, batch: &'a RecordBatch) -> Result<Self, ArrowError> {
+    fn new(columns: &FloorColumns, batch: &'a RecordBatch) -> Result<Self, Error> {
         match *columns {
             FloorColumns::FNumbers(ff, fl) => {
                 Ok(Self::FNumbers(numbers(batch, "ff", ff)?, numbers(batch, "fl", fl)?))
             }
             FloorColumns::Class(at) => {
-                Ok(Self::Class(texts("floor_class", batch.column(at), "names of floor classes")?))
+                Ok(Self::Class(texts("floor_class", batch.column(at), CLASSES)?))
             }
         }
     }
@@ -180,10 +182,10 @@ impl Made {
         self.error.append_value(told);
     }
 
-    fn columns(mut self, id: Option<ArrayRef>) -> Vec<ArrayRef> {
+    fn columns(mut self) -> Vec<ArrayRef> {
         let share = self.share.iter_mut().map(|it| Arc::new(it.finish()) as ArrayRef);
         let figures = self.figures.iter_mut().map(|it| Arc::new(it.finish()) as ArrayRef);
         let error: ArrayRef = Arc::new(self.error.finish());
-        id.into_iter().chain(share).chain(figures).chain([error]).collect()
+        share.chain(figures).chain([error]).collect()
     }
 }

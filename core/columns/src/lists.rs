@@ -7,10 +7,10 @@ use arrow_array::types::{
 };
 use arrow_array::{Array, ArrayRef};
 use arrow_buffer::{NullBuffer, ScalarBuffer};
-use arrow_schema::{ArrowError, DataType};
+use arrow_schema::DataType;
 use truebed::{Error, ProblemKind};
 
-use crate::rows;
+use crate::rows::of_another_type;
 
 /// Lists of numbers, in any of Arrow's layouts.
 pub(crate) struct Lists {
@@ -24,7 +24,7 @@ pub(crate) struct Lists {
 impl Lists {
     /// # Errors
     /// A column of another type.
-    pub(crate) fn new(name: &'static str, column: &ArrayRef) -> Result<Self, ArrowError> {
+    pub(crate) fn new(name: &'static str, column: &ArrayRef) -> Result<Self, Error> {
         let (ends, values): (Vec<usize>, &ArrayRef) =
             if let Some(lists) = column.as_list_opt::<i32>() {
                 (lists.value_offsets().iter().map(|&end| end as usize).collect(), lists.values())
@@ -34,12 +34,12 @@ impl Lists {
                 let size = lists.value_length() as usize;
                 ((0..=lists.len()).map(|at| at * size).collect(), lists.values())
             } else {
-                return Err(no_lists(name, column.data_type()));
+                return Err(refused(name, column.data_type()));
             };
         // Of a long column this may be a short piece.
         let [first, last] = [ends.first(), ends.last()].map(|end| end.copied().unwrap_or(0));
         let numbers = Numbers::new(&values.slice(first, last - first));
-        let numbers = numbers.ok_or_else(|| no_lists(name, column.data_type()))?;
+        let numbers = numbers.ok_or_else(|| refused(name, column.data_type()))?;
         let ends = ends.into_iter().map(|end| end - first).collect();
         Ok(Self { name, ends, missing: column.nulls().cloned(), numbers })
     }
@@ -83,12 +83,12 @@ impl Row<'_> {
 
 /// # Errors
 /// A type that is none of lists of numbers.
-pub(crate) fn check(name: &str, of: &DataType) -> Result<(), ArrowError> {
+pub(crate) fn check(name: &str, of: &DataType) -> Result<(), Error> {
     let item = match of {
         DataType::List(item) | DataType::LargeList(item) | DataType::FixedSizeList(item, _) => item,
-        _ => return Err(no_lists(name, of)),
+        _ => return Err(refused(name, of)),
     };
-    if is_number(item.data_type()) { Ok(()) } else { Err(no_lists(name, of)) }
+    if is_number(item.data_type()) { Ok(()) } else { Err(refused(name, of)) }
 }
 
 /// Whether numbers of a type are read.
@@ -96,8 +96,8 @@ pub(crate) fn is_number(of: &DataType) -> bool {
     of.is_integer() || matches!(of, DataType::Float64 | DataType::Float32)
 }
 
-fn no_lists(name: &str, of: &DataType) -> ArrowError {
-    rows::refused(name, of, "lists of numbers")
+fn refused(name: &str, of: &DataType) -> Error {
+    of_another_type(name, of, "lists of numbers")
 }
 
 /// A column of numbers as floats.

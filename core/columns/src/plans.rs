@@ -4,79 +4,59 @@ use std::num::NonZero;
 use std::sync::Arc;
 
 use arrow_array::builder::{Float64Builder, Int64Builder, ListBuilder, StringBuilder};
-use arrow_array::{ArrayRef, RecordBatch, RecordBatchReader};
-use arrow_schema::{ArrowError, DataType, Schema, SchemaRef};
-use truebed::{ShimPlan, ShimProblem, Status, plan_each};
+use arrow_array::{ArrayRef, RecordBatch};
+use arrow_schema::{DataType, Schema};
+use truebed::{Error, ShimPlan, ShimProblem, Status, plan_each};
 
+use crate::answers::Work;
 use crate::problems::{Columns, ProblemSettings, Rows};
-use crate::rows::{Pieces, Stop, id, list, schema, stopped};
+use crate::rows::list;
 
-/// Plans over the rows of a reader.
+/// A plan for each row.
 ///
-/// In: `x_mm`, `y_mm` and `height_mm`, lists of numbers, one for each support; `id`, which goes out as
-/// it came in; where the settings have none, `stock_mm` and `stock_count` (lists; a null count is as
-/// many as it takes) and `limit_mm`. Out: `id`, `status`, `pieces`, `worst_mm`, `stacks` (a list of
-/// the thicknesses, mm, under each support, thickest first) and `error`, which is null where the row has
-/// a plan.
+/// In: `x_mm`, `y_mm` and `height_mm`, lists of numbers, one for each support; where the settings have none,
+/// `stock_mm` and `stock_count` (lists; a null count is as many as it takes) and `limit_mm`. Out: `status`,
+/// `pieces`, `worst_mm`, `stacks` (a list of the thicknesses, mm, under each support, thickest first) and
+/// `error`, which is null where the row has a plan.
 pub struct Plans {
-    input: Pieces,
     settings: ProblemSettings,
     threads: Option<NonZero<usize>>,
-    id: Option<usize>,
     columns: Columns,
-    schema: SchemaRef,
-    stop: Stop,
 }
 
 impl Plans {
-    /// Plans over the rows of a reader, on at most so many threads; the default is one for each core.
+    /// Plans from these columns, on at most so many threads; the default is one for each core.
     ///
     /// # Errors
     /// Columns that are missing or of another type.
     pub fn new(
-        input: Box<dyn RecordBatchReader + Send>,
+        from: &Schema,
         settings: ProblemSettings,
         threads: Option<NonZero<usize>>,
-        stop: Stop,
-    ) -> Result<Self, ArrowError> {
-        let from = input.schema();
-        let columns = Columns::new(&from, &settings, true)?;
-        let schema = schema(
-            &from,
-            [
-                ("status", DataType::Utf8),
-                ("pieces", DataType::Int64),
-                ("worst_mm", DataType::Float64),
-                ("stacks", list(list(DataType::Float64))),
-            ],
-        );
-        Ok(Self {
-            input: Pieces::new(input),
-            settings,
-            threads,
-            id: id(&from),
-            columns,
-            schema,
-            stop,
-        })
+    ) -> Result<Self, Error> {
+        let columns = Columns::new(from, &settings, true)?;
+        Ok(Self { settings, threads, columns })
+    }
+}
+
+impl Work for Plans {
+    fn names(&self) -> Vec<(&'static str, DataType)> {
+        vec![
+            ("status", DataType::Utf8),
+            ("pieces", DataType::Int64),
+            ("worst_mm", DataType::Float64),
+            ("stacks", list(list(DataType::Float64))),
+        ]
     }
 
-    /// Finds what is wrong with the columns of a reader.
-    ///
-    /// # Errors
-    /// Columns that are missing or of another type.
-    pub fn check(from: &Schema, settings: &ProblemSettings) -> Result<(), ArrowError> {
-        Columns::new(from, settings, true).map(drop)
-    }
-
-    fn plan(&self, batch: &RecordBatch) -> Result<RecordBatch, ArrowError> {
+    fn columns(
+        &self,
+        batch: &RecordBatch,
+        stop: &dyn Fn() -> bool,
+    ) -> Result<Vec<ArrayRef>, Error> {
         let rows = Rows::new(&self.settings, &self.columns, batch)?;
-        let stop = |_| (self.stop)();
-        let count = batch.num_rows();
+        let (count, stop) = (batch.num_rows(), |_| stop());
         let plans = plan_each(self.threads, count, |at| rows.problem(at), Row::new, &stop);
-        if (self.stop)() {
-            return Err(stopped());
-        }
         let mut made = Made::default();
         for plan in plans {
             match plan {
@@ -84,23 +64,7 @@ impl Plans {
                 Err(error) => made.refuse(&error.to_string()),
             }
         }
-        let id = self.id.map(|at| Arc::clone(batch.column(at)));
-        RecordBatch::try_new(Arc::clone(&self.schema), made.columns(id))
-    }
-}
-
-impl Iterator for Plans {
-    type Item = Result<RecordBatch, ArrowError>;
-
-    fn next(&mut self) -> Option<Self::Item> {
-        let batch = self.input.next()?;
-        Some(batch.and_then(|batch| self.plan(&batch)))
-    }
-}
-
-impl RecordBatchReader for Plans {
-    fn schema(&self) -> SchemaRef {
-        Arc::clone(&self.schema)
+        Ok(made.columns())
     }
 }
 
@@ -173,14 +137,13 @@ impl Made {
         self.error.append_value(told);
     }
 
-    fn columns(mut self, id: Option<ArrayRef>) -> Vec<ArrayRef> {
-        let made: [ArrayRef; 5] = [
+    fn columns(mut self) -> Vec<ArrayRef> {
+        vec![
             Arc::new(self.status.finish()),
             Arc::new(self.pieces.finish()),
             Arc::new(self.worst.finish()),
             Arc::new(self.stacks.finish()),
             Arc::new(self.error.finish()),
-        ];
-        id.into_iter().chain(made).collect()
+        ]
     }
 }

@@ -1,13 +1,13 @@
 //! Rows as problems.
 
 use arrow_array::RecordBatch;
-use arrow_schema::{ArrowError, Schema};
+use arrow_schema::Schema;
 use truebed::{
     Error, Length, Limits, PlanOptions, ProblemKind, Problems, Shim, ShimProblem, Support,
 };
 
 use crate::lists::{self, Lists, Numbers, Row};
-use crate::rows::{column, refused};
+use crate::rows::{column, of_another_type};
 
 /// What all rows have in common.
 #[derive(Debug, Clone, Default)]
@@ -37,7 +37,7 @@ impl Columns {
         from: &Schema,
         settings: &ProblemSettings,
         with_heights: bool,
-    ) -> Result<Self, ArrowError> {
+    ) -> Result<Self, Error> {
         let at = |name| {
             let at = column(from, name)?;
             lists::check(name, from.field(at).data_type()).map(|()| at)
@@ -72,7 +72,7 @@ impl<'a> Rows<'a> {
         settings: &'a ProblemSettings,
         columns: &Columns,
         batch: &RecordBatch,
-    ) -> Result<Self, ArrowError> {
+    ) -> Result<Self, Error> {
         let lists = |name, at: usize| Lists::new(name, batch.column(at));
         let stock = match columns.stock {
             Some([mm, count]) => Some([lists("stock_mm", mm)?, lists("stock_count", count)?]),
@@ -151,18 +151,18 @@ impl<'a> Rows<'a> {
 ///
 /// # Errors
 /// A column that is missing or of another type.
-pub(crate) fn number(from: &Schema, name: &str) -> Result<usize, ArrowError> {
+pub(crate) fn number(from: &Schema, name: &str) -> Result<usize, Error> {
     let at = column(from, name)?;
     match from.field(at).data_type() {
         of if lists::is_number(of) => Ok(at),
-        of => Err(refused(name, of, "numbers")),
+        of => Err(of_another_type(name, of, "numbers")),
     }
 }
 
 /// A column of numbers.
-pub(crate) fn numbers(batch: &RecordBatch, name: &str, at: usize) -> Result<Numbers, ArrowError> {
+pub(crate) fn numbers(batch: &RecordBatch, name: &str, at: usize) -> Result<Numbers, Error> {
     let column = batch.column(at);
-    Numbers::new(column).ok_or_else(|| refused(name, column.data_type(), "numbers"))
+    Numbers::new(column).ok_or_else(|| of_another_type(name, column.data_type(), "numbers"))
 }
 
 /// A length of a list of millimetres.

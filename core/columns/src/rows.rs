@@ -4,14 +4,11 @@ use std::sync::Arc;
 
 use arrow_array::cast::AsArray;
 use arrow_array::{Array, ArrayAccessor, ArrayRef, RecordBatch, RecordBatchReader};
-use arrow_schema::{ArrowError, DataType, Field, Schema, SchemaRef};
+use arrow_schema::{ArrowError, DataType, Field, Schema};
 use truebed::{Error, ProblemKind};
 
 /// The most rows that are worked on at once.
 pub const ROWS: usize = 8192;
-
-/// What is asked, some fifty times a second, whether to stop.
-pub type Stop = Box<dyn Fn() -> bool + Send>;
 
 /// A reader whose batches are handed out in pieces.
 pub(crate) struct Pieces {
@@ -43,49 +40,39 @@ impl Pieces {
     }
 }
 
-/// Where the column `id` stands, which goes out as it came in.
-pub(crate) fn id(from: &Schema) -> Option<usize> {
-    from.index_of("id").ok()
-}
-
-/// The columns that go out: `id`, if there is one; those of these names; and `error`.
-pub(crate) fn schema<const N: usize>(from: &Schema, made: [(&str, DataType); N]) -> SchemaRef {
-    let id = id(from).map(|at| Arc::clone(&from.fields()[at]));
-    let made = made.into_iter().chain([("error", DataType::Utf8)]);
-    let made = made.map(|(name, of)| Arc::new(Field::new(name, of, true)));
-    Arc::new(Schema::new(id.into_iter().chain(made).collect::<Vec<_>>()))
-}
-
 /// Lists of a type.
 pub(crate) fn list(of: DataType) -> DataType {
     DataType::List(Arc::new(Field::new_list_field(of, true)))
 }
 
-/// What a reader ends with that was stopped.
-pub(crate) fn stopped() -> ArrowError {
-    ArrowError::ExternalError("stopped".into())
-}
-
-/// What is wrong with the columns of the input, whose names are made safe to show.
-pub(crate) fn refused(
-    field: &str,
-    got: impl std::fmt::Display,
-    expected: impl Into<String>,
-) -> ArrowError {
-    ArrowError::SchemaError(Error::new(ProblemKind::Shape, field, got, expected).to_string())
-}
-
 /// A column of the input, or the error that says which are there.
-pub(crate) fn column(schema: &Schema, name: &str) -> Result<usize, ArrowError> {
+pub(crate) fn column(schema: &Schema, name: &str) -> Result<usize, Error> {
     schema.index_of(name).map_err(|_| {
         let names: Vec<_> = schema.fields().iter().map(|field| field.name().as_str()).collect();
-        let names = names.join(", ");
-        refused(name, format!("columns {names}"), format!("a column {name}"))
+        let got = format!("columns {}", names.join(", "));
+        Error::new(ProblemKind::Shape, name, got, format!("a column {name}"))
     })
+}
+
+/// A column of a type that is not read.
+pub(crate) fn of_another_type(name: &str, got: &DataType, expected: &str) -> Error {
+    Error::new(ProblemKind::Shape, name, got, expected)
 }
 
 /// The texts of a column, row by row; none where one is null.
 pub(crate) type Texts<'a> = Box<dyn Fn(usize) -> Option<&'a str> + 'a>;
+
+/// Where a column of texts stands.
+///
+/// # Errors
+/// A column that is missing or of another type.
+pub(crate) fn text(schema: &Schema, name: &str, expected: &str) -> Result<usize, Error> {
+    let at = column(schema, name)?;
+    match schema.field(at).data_type() {
+        DataType::Utf8 | DataType::LargeUtf8 | DataType::Utf8View => Ok(at),
+        of => Err(of_another_type(name, of, expected)),
+    }
+}
 
 /// The texts of a column in any of their three layouts.
 ///
@@ -95,14 +82,17 @@ pub(crate) fn texts<'a>(
     name: &str,
     column: &'a ArrayRef,
     expected: &str,
-) -> Result<Texts<'a>, ArrowError> {
+) -> Result<Texts<'a>, Error> {
     fn of<'a>(array: impl ArrayAccessor<Item = &'a str> + 'a) -> Texts<'a> {
         Box::new(move |at| (!array.is_null(at)).then(|| array.value(at)))
     }
     let small = column.as_string_opt::<i32>().map(of);
     let large = || column.as_string_opt::<i64>().map(of);
     let view = || column.as_string_view_opt().map(of);
-    small.or_else(large).or_else(view).ok_or_else(|| refused(name, column.data_type(), expected))
+    small
+        .or_else(large)
+        .or_else(view)
+        .ok_or_else(|| of_another_type(name, column.data_type(), expected))
 }
 
 #[cfg(test)]
@@ -116,8 +106,8 @@ mod tests {
         let inner = Field::new(forged, DataType::Utf8, true);
         let nested = DataType::Struct(vec![inner.clone()].into());
         let named = column(&Schema::new(vec![inner]), "x_mm").unwrap_err();
-        for error in [named, refused("x_mm", &nested, "numbers")] {
-            let ArrowError::SchemaError(text) = error else { panic!("{error}") };
+        for error in [named, of_another_type("x_mm", &nested, "numbers")] {
+            let text = error.to_string();
             assert!(text.starts_with("x_mm: got "), "{text:?}");
             assert!(!text.contains(['\n', '\u{1b}', '\u{202e}']), "{text:?}");
         }

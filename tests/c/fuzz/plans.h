@@ -163,6 +163,7 @@ static void plans(void) {
 
 static void lists(void) {
     went_well(truebed_plan_stream(NULL, NULL, 0, NULL, NULL, 0, NULL));
+    went_well(truebed_estimate_stream(NULL, NULL, 0, NULL, NULL, NULL, NULL, 0, NULL));
     const size_t count = below(5);
     const truebed_problem **problems = block((count + 1) * sizeof *problems);
     for (size_t at = 0; at <= count; at++) {

@@ -20,7 +20,6 @@ const SOURCES: [&str; 27] = [
     "problem",
     "plan",
     "plans",
-    "stream",
     "shortfall",
     "rule",
     "verdict",
@@ -32,6 +31,7 @@ const SOURCES: [&str; 27] = [
     "bed_surface",
     "site",
     "estimate",
+    "stream",
     "picture",
     "former",
 ];
