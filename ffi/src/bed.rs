@@ -648,10 +648,10 @@ unsafe fn read_problem(problem: *const truebed_bed_problem) -> Result<BedProblem
     if let Some(options) = options {
         read.options = read_options(&options, &mut problems);
     }
-    problems.finish()?;
     read.at = at.as_chunks().0.to_vec();
     read.loads = loads;
     read.idle = idle.to_vec();
     read.least_force_n = problem.least_force_n;
+    problems.finish_with(|| read.check())?;
     Ok(read)
 }

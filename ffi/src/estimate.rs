@@ -822,25 +822,28 @@ pub unsafe extern "C" fn truebed_find_readings_needed(
     boundary(|| {
         let mut problems = Problems::default();
         // SAFETY: the caller's promise, for each of the pointers.
-        let (xy, limits) = unsafe {
+        let (xy, mut limits) = unsafe {
             pointer::check_size(needed, "needed")?;
             let xy: &[[f64; 2]] = pointer::array(xy_mm.cast(), count, "xy_mm")?;
             (xy, read_limits(&pointer::grown(limits, "limits")?, &mut problems)?)
         };
-        problems.finish()?;
         let pattern = match pattern {
             TRUEBED_PATTERN_HEIGHTS => SurveyPattern::Heights,
             TRUEBED_PATTERN_LOOP => SurveyPattern::Loop,
             _ => {
-                let (got, expected) = (pattern.to_string(), "a TRUEBED_PATTERN_ number");
-                return Err(Failure::new(TRUEBED_BAD_VALUE, "pattern", &got, expected));
+                problems.value("pattern", pattern, "a TRUEBED_PATTERN_ number");
+                SurveyPattern::Heights
             }
         };
-        let place = |at: &[f64; 2]| Ok([Length::from_mm(at[0])?, Length::from_mm(at[1])?]);
-        let places: Vec<[Length; 2]> =
-            xy.iter().map(place).collect::<Result<_, truebed_core::Error>>()?;
-        let left = Length::from_mm(left_mm)?;
-        let found = readings_needed(&places, &limits, &[], pattern, sigma_mm, left, doubt)?;
+        let mut read =
+            |at: usize, axis: &str, mm| problems.coordinate(mm, || format!("{axis}[{at}]"));
+        let place = |(at, &[x, y]): (usize, &[f64; 2])| [read(at, "x", x), read(at, "y", y)];
+        let places: Vec<[Length; 2]> = xy.iter().enumerate().map(place).collect();
+        let left = problems.length(left_mm, || "left".to_owned());
+        problems.spare(&mut limits);
+        let needed_of = || readings_needed(&places, &limits, &[], pattern, sigma_mm, left, doubt);
+        problems.finish_with(needed_of)?;
+        let found = needed_of()?;
         let answer = truebed_readings_needed {
             struct_size: size_of::<truebed_readings_needed>(),
             rounds: found.rounds,

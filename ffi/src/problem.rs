@@ -315,7 +315,8 @@ unsafe fn read_fields(problem: &truebed_problem) -> Result<ShimProblem, Failure>
         supports,
         stock,
     };
-    problems.finish()?;
+    problems.spare(&mut problem.limits);
+    problems.finish_with(|| problem.check())?;
     if let (true, Some(placed)) = (is_whole, &problem.placed) {
         problem.stock = placed.left_of(&problem.stock)?;
     }
@@ -323,11 +324,11 @@ unsafe fn read_fields(problem: &truebed_problem) -> Result<ShimProblem, Failure>
 }
 
 fn read_support(at: usize, support: &truebed_support, problems: &mut Problems) -> Support {
-    let mut read = |name, mm| problems.length(mm, || format!("supports[{at}].{name}"));
+    let mut place = |name, mm| problems.coordinate(mm, || format!("supports[{at}].{name}"));
     Support {
-        x: read("x", support.x_mm),
-        y: read("y", support.y_mm),
-        height: read("height", support.height_mm),
+        x: place("x", support.x_mm),
+        y: place("y", support.y_mm),
+        height: problems.length(support.height_mm, || format!("supports[{at}].height")),
     }
 }
 

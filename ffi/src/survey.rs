@@ -89,7 +89,7 @@ pub unsafe extern "C" fn truebed_survey_height(
         let point = id(point, "point")?;
         let (setup, instrument) = (None, None);
         let (value, sigma) = (Mm(value_mm), given(sigma_mm).map(Mm));
-        add(survey, Reading::Height { point, value, sigma, setup, instrument })
+        add(survey, Reading::Height { point, value, sigma, setup, instrument, note: None })
     })
 }
 
@@ -117,7 +117,17 @@ pub unsafe extern "C" fn truebed_survey_height_from_setup(
         };
         let (setup, point) = (Some(id(setup, "setup")?), id(point, "point")?);
         let (value, sigma) = (Mm(value_mm), given(sigma_mm).map(Mm));
-        add(survey, Reading::Height { point, value, sigma, setup, instrument: Some(instrument) })
+        add(
+            survey,
+            Reading::Height {
+                point,
+                value,
+                sigma,
+                setup,
+                instrument: Some(instrument),
+                note: None,
+            },
+        )
     })
 }
 
@@ -135,7 +145,10 @@ pub unsafe extern "C" fn truebed_survey_rise(
     // SAFETY: the caller's promise, for each of the pointers.
     boundary(|| unsafe {
         let (a, b) = (id(a, "a")?, id(b, "b")?);
-        add(survey, Reading::Rise { a, b, value: Mm(value_mm), sigma: given(sigma_mm).map(Mm) })
+        add(
+            survey,
+            Reading::Rise { a, b, value: Mm(value_mm), sigma: given(sigma_mm).map(Mm), note: None },
+        )
     })
 }
 
@@ -172,6 +185,7 @@ pub unsafe extern "C" fn truebed_survey_bubble(
             level: level_name(level)?,
             turned: flag("turned", turned)?,
             sigma: given(sigma),
+            note: None,
         };
         add(survey, reading)
     })
@@ -203,6 +217,7 @@ pub unsafe extern "C" fn truebed_survey_slope(
             level: level_name(level)?,
             turned: flag("turned", turned)?,
             sigma: given(sigma_mm_per_m).map(Slope::from_mm_per_m),
+            note: None,
         };
         add(survey, reading)
     })
@@ -226,7 +241,7 @@ pub unsafe extern "C" fn truebed_survey_gap(
     boundary(|| unsafe {
         let (point, a, b) = (id(point, "point")?, id(a, "a")?, id(b, "b")?);
         let (value, at, sigma) = (Mm(value_mm), given(at), given(sigma_mm).map(Mm));
-        add(survey, Reading::Gap { point, a, b, value, at, sigma })
+        add(survey, Reading::Gap { point, a, b, value, at, sigma, note: None })
     })
 }
 
@@ -245,7 +260,7 @@ pub unsafe extern "C" fn truebed_survey_leg_gap(
     boundary(|| unsafe {
         let point = id(point, "point")?;
         let (value, sigma) = (Mm(value_mm), given(sigma_mm).map(Mm));
-        add(survey, Reading::LegGap { point, value, sigma })
+        add(survey, Reading::LegGap { point, value, sigma, note: None })
     })
 }
 
@@ -264,7 +279,7 @@ pub unsafe extern "C" fn truebed_survey_slate_gap(
     boundary(|| unsafe {
         let point = id(point, "point")?;
         let (value, sigma) = (Mm(value_mm), given(sigma_mm).map(Mm));
-        add(survey, Reading::SlateGap { point, value, sigma })
+        add(survey, Reading::SlateGap { point, value, sigma, note: None })
     })
 }
 

@@ -271,8 +271,10 @@ pub unsafe extern "C" fn truebed_check(
                 Asked::read(xy_mm, count, limits, joints, joint_count, &mut problems)?,
             )
         };
-        problems.finish()?;
-        let verdict = check(&asked.xy, &heights, &asked.limits, &asked.joints)?;
+        let Asked { xy, limits, joints } = &asked;
+        let verdict = || check(xy, &heights, limits, joints);
+        problems.finish_with(verdict)?;
+        let verdict = verdict()?;
         // SAFETY: the caller's promise: valid for writes.
         unsafe { out.write(truebed_verdict::give(verdict)) };
         Ok(())
@@ -318,9 +320,10 @@ pub unsafe extern "C" fn truebed_assess(
             )
         };
         let rule = read_rule(rule, risk, &mut problems);
-        problems.finish()?;
         let Asked { xy, limits, joints } = &asked;
-        let verdict = assess(xy, &heights, covariance, limits, joints, rule)?;
+        let verdict = || assess(xy, &heights, covariance, limits, joints, rule);
+        problems.finish_with(verdict)?;
+        let verdict = verdict()?;
         // SAFETY: the caller's promise: valid for writes.
         unsafe { out.write(truebed_verdict::give(verdict)) };
         Ok(())
@@ -355,9 +358,10 @@ pub unsafe extern "C" fn truebed_assess_with(
                 read_evidence(evidence, count, &mut problems)?,
             )
         };
-        problems.finish()?;
         let Asked { xy, limits, joints } = &asked;
-        let verdict = assess_with(xy, &heights, covariance, limits, joints, &evidence)?;
+        let verdict = || assess_with(xy, &heights, covariance, limits, joints, &evidence);
+        problems.finish_with(verdict)?;
+        let verdict = verdict()?;
         // SAFETY: the caller's promise: valid for writes.
         unsafe { out.write(truebed_verdict::give(verdict)) };
         Ok(())
@@ -651,11 +655,12 @@ impl Asked {
             // SAFETY: the caller's promise.
             let places: &[[f64; 2]] = unsafe { pointer::array(xy_mm.cast(), count, "xy_mm") }?;
             let mut read =
-                |at: usize, axis: &str, mm| problems.length(mm, || format!("{axis}[{at}]"));
+                |at: usize, axis: &str, mm| problems.coordinate(mm, || format!("{axis}[{at}]"));
             (0..).zip(places).map(|(at, &[x, y])| [read(at, "x", x), read(at, "y", y)]).collect()
         };
         // SAFETY: the caller's promise.
-        let limits = unsafe { read_limits(&limits, problems) }?;
+        let mut limits = unsafe { read_limits(&limits, problems) }?;
+        problems.spare(&mut limits);
         Ok(Self { xy, limits, joints: joints.iter().map(|joint| [joint.a, joint.b]).collect() })
     }
 }

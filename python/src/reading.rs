@@ -6,7 +6,7 @@ use serde_json::Value;
 use truebed::{Cell, Divisions, Instrument, Mm, ReadingFields, ReadingKind, Slope, SpiritLevel};
 
 use crate::error::{Problems, Refused, one, raised, shown};
-use crate::value::{flag, number, of_millimetres, unicode};
+use crate::value::{flag, number, of_millimetres, quantity, unicode};
 
 /// One observation, made by the function that is named after its kind, such as `rise`.
 ///
@@ -18,6 +18,8 @@ use crate::value::{flag, number, of_millimetres, unicode};
 /// - bubble: 0.2 divisions a step
 /// - slope: 0.873 mm/m (0.05 degrees)
 /// - gap, leg gap and slate gap: 0.0144 mm (feeler leaves of 0.05 mm)
+///
+/// Every reading may have a note: a remark of your own, which is kept and nothing more.
 ///
 /// >>> import truebed
 /// >>> reading = truebed.rise("A", "B", "-2.5 mm", sigma=0.1)
@@ -87,7 +89,12 @@ pub(crate) fn mm(value: &Bound<'_, PyAny>) -> Result<Mm, Refused> {
 pub(crate) fn slope_of(value: &Bound<'_, PyAny>) -> Result<Slope, Refused> {
     match value.cast::<PyString>() {
         Ok(text) => Ok(text.to_string_lossy().parse()?),
-        Err(_) => Ok(Slope::from_mm_per_m(number(value, SLOPE)?)),
+        Err(_) => Ok(Slope::from_mm_per_m(match quantity(value, "mm/m") {
+            Some(slope) => {
+                number(&slope.map_err(|_| Refused::wrong_type(value, "a slope"))?, SLOPE)?
+            }
+            None => number(value, SLOPE)?,
+        })),
     }
 }
 
@@ -193,7 +200,7 @@ impl ReadingFields for Arguments<'_> {
 /// Readings from a table of comma-separated values: a text, or an open file.
 ///
 /// The first line names the columns, in any order and in any capitals: kind, and the fields of the
-/// readings. Every number needs its unit; empty cells are not given; a column note is not read. Cells
+/// readings. Every number needs its unit; empty cells are not given. Cells
 /// may be parted by semicolons or tabs instead of commas; where they are parted by semicolons, a comma
 /// in a number is its decimal point.
 ///
@@ -241,15 +248,16 @@ fn cell(value: &Bound<'_, PyAny>) -> Result<Cell, Refused> {
     if kind.starts_with("bool") {
         return flag(value).map(Cell::Flag);
     }
-    match number(value, "a text, a number, or True or False") {
+    let expected = "a text, a number, or True or False";
+    // A quantity is one with its unit, so that a length is no slope.
+    for unit in ["mm", "mm/m"] {
+        if let Some(Ok(converted)) = quantity(value, unit) {
+            return Ok(Cell::Text(format!("{} {unit}", number(&converted, expected)?)));
+        }
+    }
+    match number(value, expected) {
         Ok(number) => Ok(Cell::Number(number)),
-        Err(refused) => match value.extract::<Vec<f64>>() {
-            Ok(numbers) => Ok(Cell::Numbers(numbers)),
-            Err(_) => match of_millimetres(value) {
-                Ok(mm) => Ok(Cell::Number(mm)),
-                Err(_) => Err(refused),
-            },
-        },
+        Err(refused) => value.extract().map(Cell::Numbers).map_err(|_| refused),
     }
 }
 

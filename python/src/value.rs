@@ -35,12 +35,21 @@ pub(crate) fn of_millimetres(value: &Bound<'_, PyAny>) -> Result<f64, Refused> {
     if let Ok(float) = value.cast_exact::<PyFloat>() {
         return Ok(float.value());
     }
-    if value.hasattr("magnitude").unwrap_or(false) && value.hasattr("to").unwrap_or(false) {
-        let mm = value.call_method1("to", ("mm",)).and_then(|mm| mm.getattr("magnitude"));
-        let mm = mm.map_err(|_| Refused::wrong_type(value, "a length"))?;
-        return number(&mm, LENGTH);
+    match quantity(value, "mm") {
+        Some(mm) => number(&mm.map_err(|_| Refused::wrong_type(value, "a length"))?, LENGTH),
+        None => number(value, LENGTH),
     }
-    number(value, LENGTH)
+}
+
+/// What a quantity with a unit of its own, as those of Pint, is in another unit; none where it is no
+/// quantity.
+pub(crate) fn quantity<'py>(
+    value: &Bound<'py, PyAny>,
+    unit: &str,
+) -> Option<PyResult<Bound<'py, PyAny>>> {
+    let is = |name| value.hasattr(name).unwrap_or(false);
+    let converted = || value.call_method1("to", (unit,))?.getattr("magnitude");
+    (is("magnitude") && is("to")).then(converted)
 }
 
 /// A text, as an id or a name: every language takes it, so it is Unicode without lone surrogates.

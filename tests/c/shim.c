@@ -240,6 +240,35 @@ static void refuses_limits(site *s) {
     SPOILT(*s, TRUEBED_BAD_VALUE, "limits.asked");
 }
 
+/* One number that is none hides nothing else, and brings nothing with it. */
+static void tells_all(site *s) {
+    s->limits.asked |= TRUEBED_LIMIT_ALONG;
+    s->limits.along_mm = 1;
+    /* Where it stands is no place of another support, and the line that it may be on not missed. */
+    s->supports[1].x_mm = s->supports[1].y_mm = s->supports[3].y_mm = NAN;
+    s->supports[2].height_mm = NAN;
+    s->stock[0].thickness_mm = NAN;
+    s->stock[1].thickness_mm = -1;
+    s->limits.overall_mm = -0.1;
+    s->joints[0].b = SUPPORTS;
+    s->options.max_stack_mm = -1;
+    truebed_plan *out = NULL;
+    CHECK(truebed_plan_shims(&s->problem, &out) == TRUEBED_BAD_VALUE && out == NULL);
+    const char *const fields[] = {"supports[1].x", "supports[1].y", "supports[3].y",
+                                  "supports[2].height", "stock[0].thickness",
+                                  "stock[1].thickness", "limits.overall", "joints[0]",
+                                  "max_stack"};
+    size_t lines = 1;
+    for (const char *at = strchr(truebed_last_error(), '\n'); at; at = strchr(at + 1, '\n')) {
+        lines++;
+    }
+    for (size_t at = 0; at < sizeof fields / sizeof *fields; at++) {
+        REFUSED(truebed_plan_shims(&s->problem, &out), TRUEBED_BAD_VALUE, fields[at]);
+    }
+    CHECK(lines == sizeof fields / sizeof *fields);
+    set_up(s);
+}
+
 static void refuses_joints(site *s) {
     s->joints[0].b = SUPPORTS;
     SPOILT(*s, TRUEBED_UNKNOWN, "joints[0]");
@@ -354,6 +383,7 @@ int main(void) {
     refuses_supports(&s);
     refuses_stock(&s);
     refuses_limits(&s);
+    tells_all(&s);
     refuses_joints(&s);
     refuses_options(&s);
     refuses_sizes_and_nulls(&s);

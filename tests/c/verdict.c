@@ -146,6 +146,26 @@ static void refuses(void) {
     CHECK(out == mark);
 }
 
+/* One number that is none hides nothing else. */
+static void tells_all(void) {
+    const double heights[POINTS] = {0, NAN, 0, 0}, covariance[POINTS * POINTS] = {-1};
+    const double xy[] = {0, 0, 1000, 0, 0, NAN, 1000, 500};
+    const truebed_joint joints[] = {{0, POINTS}};
+    truebed_limits limits = limits_of(TRUEBED_LIMIT_OVERALL | TRUEBED_LIMIT_ALONG);
+    limits.overall_mm = -1;
+    limits.along_mm = 1;
+    const char *const fields[] = {"heights[1]", "y[2]", "limits.overall", "joints[0]"};
+    for (size_t at = 0; at < sizeof fields / sizeof *fields; at++) {
+        truebed_verdict *out = NULL;
+        REFUSED(truebed_check(xy, heights, POINTS, &limits, joints, 1, &out), TRUEBED_BAD_VALUE,
+                fields[at]);
+        REFUSED(truebed_assess(xy, heights, covariance, POINTS, &limits, joints, 1,
+                               TRUEBED_RULE_SIMPLE_ACCEPTANCE, 0, &out),
+                TRUEBED_BAD_VALUE, fields[at]);
+        CHECK(out == NULL && strstr(truebed_last_error(), "limits.along") == NULL);
+    }
+}
+
 static void refuses_reading(void) {
     const truebed_limits limits = limits_of(TRUEBED_LIMIT_OVERALL);
     truebed_verdict *verdict = NULL;
@@ -255,6 +275,7 @@ int main(void) {
     weighs_evidence();
     judges();
     refuses();
+    tells_all();
     refuses_reading();
     return 0;
 }

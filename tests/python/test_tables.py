@@ -13,7 +13,7 @@ import truebed
 ROWS = [
     {"kind": "height", "point": "A", "value": "1203 mm", "setup": "S", "instrument": "water-level"},
     {"kind": "height", "point": "B", "value": "0.5 in", "sigma": "0.1 mm"},
-    {"kind": "rise", "a": "A", "b": "B", "value": "-2.5 mm"},
+    {"kind": "rise", "a": "A", "b": "B", "value": "-2.5 mm", "note": "read twice"},
     {
         "kind": "bubble",
         "a": "A",
@@ -28,11 +28,11 @@ ROWS = [
     {"kind": "leg-gap", "point": "B", "value": "0.4 mm"},
     {"kind": "slate-gap", "point": "C", "value": "0.1 mm"},
 ]
-COLUMNS = list(dict.fromkeys(name for row in ROWS for name in row)) + ["note"]
+COLUMNS = list(dict.fromkeys(name for row in ROWS for name in row))
 READINGS = [
     truebed.height("A", "1203 mm", setup="S", instrument="water-level"),
     truebed.height("B", "0.5 in", "0.1 mm"),
-    truebed.rise("A", "B", "-2.5 mm"),
+    truebed.rise("A", "B", "-2.5 mm", note="read twice"),
     truebed.bubble("A", "C", [3, 2.5], "0.02 mm/m", base="500 mm", turned=True),
     truebed.slope("A", "C", "0.05 deg", span="1 m", level="L"),
     truebed.gap("M", "A", "B", "0.3 mm", at=0.5),
@@ -43,7 +43,7 @@ READINGS = [
 
 def csv(separator=",", names=str, cells=str):
     def cell(row, name):
-        text = cells(row.get(name, "" if name != "note" else "read twice"))
+        text = cells(row.get(name, ""))
         return f'"{text}"' if separator in text else text
 
     lines = [[names(name) for name in COLUMNS]]
@@ -201,27 +201,87 @@ def test_a_series_is_a_stock():
 class Quantity:
     """What of a quantity of Pint is used; NumPy would drop its unit."""
 
+    FACTORS = {"mm": 1.0, "inch": 25.4, "m": 1000.0, "mm/m": 0.001, "deg": np.pi / 180}
+    SLOPES = {"mm/m", "deg"}
+
     def __init__(self, values, unit):
-        self.magnitude, self.units = np.asarray(values, float), unit
+        self.magnitude, self.units = np.asarray(values, float)[()], unit
+
+    @property
+    def ndim(self):
+        return np.ndim(self.magnitude)
 
     def to(self, unit):
-        factors = {"mm": 1.0, "inch": 25.4}
-        return Quantity(self.magnitude * factors[self.units] / factors[unit], unit)
+        if unit not in self.FACTORS or (unit in self.SLOPES) != (self.units in self.SLOPES):
+            raise ValueError(f"{self.units} is no {unit}")
+        return Quantity(self.magnitude * self.FACTORS[self.units] / self.FACTORS[unit], unit)
 
     def __array__(self, dtype=None, copy=None):
-        return self.magnitude
+        return np.asarray(self.magnitude)
+
+    def __float__(self):
+        return float(self.magnitude)
 
 
-def test_quantities_keep_their_unit():
+@pytest.fixture(params=["fake", "pint"])
+def quantity(request):
+    if request.param == "fake":
+        return Quantity
+    return pytest.importorskip("pint").UnitRegistry().Quantity
+
+
+@pytest.mark.filterwarnings("error")
+def test_quantities_keep_their_unit(quantity):
     xy = [[0, 0], [1000, 0], [1000, 500]]
-    plane = truebed.fit_plane(xy, Quantity([0, 0.1, 0.2], "inch"))
-    assert plane == truebed.fit_plane(xy, [0, 2.54, 5.08])
-    assert truebed.parse_length(Quantity(0.1, "inch")) == 2.54
-    assert truebed.rise("A", "B", Quantity(0.1, "inch")) == truebed.rise("A", "B", 2.54)
-    with pytest.raises(truebed.InputError, match="z: got an array in kg, expected lengths"):
-        truebed.fit_plane(xy, Quantity([0, 1, 2], "kg"))
-    with pytest.raises(truebed.InputTypeError, match="weights: got an array in mm, expected plain numbers"):
-        truebed.fit_plane(xy, [0, 1, 2], weights=Quantity([1, 1, 1], "mm"))
+    z = [0, 2.54, 5.08]
+    plane = truebed.fit_plane(xy, z)
+    given = [
+        quantity([0, 0.1, 0.2], "inch"),
+        [quantity(0, "inch"), quantity(0.1, "inch"), quantity(5.08, "mm")],
+        [0, quantity(0.1, "inch"), "0.2 in"],
+    ]
+    for heights in given:
+        assert truebed.fit_plane(xy, heights).flatness_mm == pytest.approx(plane.flatness_mm, abs=1e-9)
+        assert truebed.fit_plane(xy, heights).slope_x == pytest.approx(plane.slope_x)
+    metres = [[0, 0], [1, 0], [1, 0.5]]
+    for places in [
+        quantity(metres, "m"),
+        [quantity(place, "m") for place in metres],
+        [[quantity(x, "m"), quantity(y, "m")] for x, y in metres],
+    ]:
+        assert truebed.fit_plane(places, z).slope_x == pytest.approx(plane.slope_x)
+    assert truebed.parse_length(quantity(0.1, "inch")) == 2.54
+    assert truebed.rise("A", "B", quantity(0.1, "inch")) == truebed.rise("A", "B", 2.54)
+    plan = truebed.plan_shims(xy, given[0], {quantity(0.1, "inch"): 5}, quantity(0.1, "mm"))
+    assert plan.stacks == truebed.plan_shims(xy, z, {2.54: 5}, 0.1).stacks == [[2.54, 2.54], [2.54], []]
+
+
+def test_slopes_keep_their_unit(quantity):
+    bubble = truebed.bubble("A", "B", 3, quantity(0.02, "mm/m"))
+    assert bubble == truebed.bubble("A", "B", 3, "0.02 mm/m")
+    slope = truebed.adjust([truebed.slope("A", "B", quantity(0.05, "deg"), span=quantity(1, "m"))])
+    assert slope.mm[1] - slope.mm[0] == pytest.approx(0.8727, abs=1e-4)
+    row = {"kind": "bubble", "a": "A", "b": "B", "divisions": 3, "base": quantity(1, "m")}
+    frame = pandas.DataFrame([row | {"sensitivity": quantity(0.02, "mm/m")}])
+    assert adjusted(frame) == adjusted([truebed.bubble("A", "B", 3, "0.02 mm/m", base="1 m")])
+    for refused in [lambda: truebed.bubble("A", "B", 3, quantity(0.02, "mm")),
+                    lambda: truebed.rise("A", "B", quantity(0.02, "deg")),
+                    lambda: truebed.adjust(pandas.DataFrame([row | {"sensitivity": quantity(1, "mm")}]))]:
+        with pytest.raises(truebed.Error):
+            refused()
+
+
+def test_what_is_no_length_is_refused(quantity):
+    xy, kg = [[0, 0], [1000, 0], [1000, 500]], "kilogram"
+    with pytest.raises(truebed.InputError, match=f"^z: got an array in {kg}, expected lengths"):
+        truebed.fit_plane(xy, quantity([0, 1, 2], kg))
+    with pytest.raises(truebed.InputError, match=rf"^z\[1\]: got a quantity in {kg}, expected lengths"):
+        truebed.fit_plane(xy, [0, quantity(1, kg), 2])
+    with pytest.raises(truebed.Error, match="^value: .*expected a length"):
+        truebed.rise("A", "B", quantity(1, kg))
+    told = "weights: got an array in m.*, expected plain numbers"
+    with pytest.raises(truebed.InputTypeError, match=told):
+        truebed.fit_plane(xy, [0, 1, 2], weights=quantity([1, 1, 1], "mm"))
 
 
 def test_limits_by_the_name_of_a_preset():

@@ -233,6 +233,7 @@ fn a_turned_level_keeps_what_was_known() {
         level: "L".into(),
         turned,
         sigma: Some(Slope::from_mm_per_m(sigma)),
+        note: None,
     };
     let zero = |readings: Vec<Reading>| {
         let mut survey = Survey::new(readings);

@@ -212,6 +212,7 @@ fn bubble(a: &str, b: &str, divisions: &[f64], turned: bool) -> Reading {
         level: "level".into(),
         turned,
         sigma: None,
+        note: None,
     }
 }
 
@@ -266,6 +267,7 @@ fn straightedge() {
         value: Mm(0.2),
         at,
         sigma,
+        note: None,
     };
     let ends = [Reading::height("A", 0.0, Some(0.1)), Reading::height("B", 1.0, Some(0.2))];
     let mut survey = Survey::new(ends.to_vec());
@@ -302,6 +304,7 @@ fn a_frame_that_rocks() {
         point: "L4".into(),
         value: Mm(1.5),
         sigma: Some(Mm(0.05)),
+        note: None,
     });
     let floor = adjust(&survey).unwrap();
     all_close(&floor.mm, &[0.0, -1.0, -2.0, -2.4], 1e-12);
@@ -321,7 +324,7 @@ fn a_slate_that_clears_a_support() {
         Reading::height("W2", -0.4, Some(0.1)),
     ]);
     let (point, value, sigma) = ("W2".to_owned(), Mm(0.25), Some(Mm(0.02)));
-    survey.readings.push(Reading::SlateGap { point, value, sigma });
+    survey.readings.push(Reading::SlateGap { point, value, sigma, note: None });
     let frame = adjust(&survey).unwrap();
     all_close(&frame.mm, &[0.0, -0.65], 1e-12);
     close(frame.sigma_mm[1], 0.1_f64.hypot(0.02), 1e-12);
@@ -375,6 +378,7 @@ fn untied_points_are_named_with_what_would_tie_them() {
         value: Mm(0.1),
         at: Some(0.5),
         sigma: None,
+        note: None,
     };
     let mut line = Survey::new(vec![gap("B", "A", "C"), gap("C", "B", "D"), gap("D", "C", "E")]);
     assert_eq!(adjust(&line).unwrap_err().problems()[0].kind, ProblemKind::Untied);
@@ -430,7 +434,7 @@ fn a_table_of_readings() {
     )
     .unwrap();
     assert_eq!(readings.len(), 6);
-    let gap = Reading::SlateGap { point: "C".into(), value: Mm(0.2), sigma: None };
+    let gap = Reading::SlateGap { point: "C".into(), value: Mm(0.2), sigma: None, note: None };
     assert_eq!(readings[5], gap);
     assert_eq!(
         readings[0],
@@ -440,6 +444,7 @@ fn a_table_of_readings() {
             sigma: None,
             setup: Some("S".into()),
             instrument: Some(Instrument::WaterLevel),
+            note: Some("first".into()),
         }
     );
     let Reading::Bubble { divisions, turned: true, sigma: Some(0.3), .. } = &readings[2] else {

@@ -52,6 +52,7 @@ fn survey(truth: &[f64], zero: f64, random: &mut Random) -> Survey {
             level: "level".into(),
             turned,
             sigma: Some(0.2),
+            note: None,
         });
     }
     let value = 0.5 * (truth[0] + truth[2]) - truth[1] + 0.05 * normal(random);
@@ -62,6 +63,7 @@ fn survey(truth: &[f64], zero: f64, random: &mut Random) -> Survey {
         value: Mm(value),
         at: Some(0.5),
         sigma: Some(Mm(0.05)),
+        note: None,
     });
     let mut survey = Survey::new(readings);
     let height = Mm(truth[0] + 0.1 * normal(random));
@@ -251,12 +253,12 @@ proptest! {
             Reading::from_setup("S", Instrument::Laser, "B", 5.0, Some(n[3])),
             Reading::Bubble { a: "B".into(), b: "C".into(), divisions: Divisions::Steps(vec![n[4], 1.0]),
                 sensitivity: slope(n[5]), base: Some(Mm(n[6])), span: None, level: "l".into(),
-                turned, sigma: Some(n[7]) },
+                turned, sigma: Some(n[7]), note: None },
             Reading::Slope { a: "C".into(), b: "A".into(), value: slope(n[8]), span: Some(Mm(n[9])),
-                level: "l".into(), turned, sigma: Some(slope(n[10])) },
+                level: "l".into(), turned, sigma: Some(slope(n[10])), note: None },
             Reading::Gap { point: "B".into(), a: "A".into(), b: "C".into(), value: Mm(0.1),
-                at: Some(n[11]), sigma: None },
-            Reading::LegGap { point: "C".into(), value: Mm(n[12]), sigma: None },
+                at: Some(n[11]), sigma: None, note: None },
+            Reading::LegGap { point: "C".into(), value: Mm(n[12]), sigma: None, note: None },
         ]);
         survey.settings.levels = vec![Level { name: "l".into(), zero_sigma: slope(n[13]) }];
         if let Ok(heights) = adjust(&survey) {
@@ -317,6 +319,7 @@ fn every_bad_reading_is_told_at_once() {
         level: "l".into(),
         turned: false,
         sigma: None,
+        note: None,
     };
     assert_eq!(refused(&Survey::new(vec![lone])), [(Value, "readings[0].span".to_owned())]);
 }

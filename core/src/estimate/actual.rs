@@ -26,6 +26,10 @@ pub struct UpdatedFloor {
 }
 
 impl FloorModel {
+    /// The most differences that a model is worth. Chi-square with far more degrees of freedom than this
+    /// does not come to an end.
+    pub const MOST_WORTH: f64 = 1e9;
+
     /// The model updated by what was read on one floor of its kind. `worth` says how many differences
     /// of height the model was worth before: the larger, the less a new floor changes it.
     ///
@@ -37,11 +41,13 @@ impl FloorModel {
     /// readings that are much better than the floor is even.
     ///
     /// # Errors
-    /// What [`FloorModel::given`] refuses of readings; fewer than two places; a worth that is not above 0.
+    /// What [`FloorModel::given`] refuses of readings; fewer than two places; a worth that is not above 0, or above
+    /// [`MOST_WORTH`](Self::MOST_WORTH).
     pub fn updated(&self, read: &MeasuredFloor, worth: f64) -> Result<UpdatedFloor, Error> {
         let mut found = Problems::default();
-        if !(worth.is_finite() && worth > 0.0) {
-            found.add(ProblemKind::Value, "worth", worth, "a number of differences above 0");
+        if !(worth > 0.0 && worth <= Self::MOST_WORTH) {
+            let expected = "a number of differences above 0, at most 1e9";
+            found.add(ProblemKind::Value, "worth", worth, expected);
         }
         if read.xy.len() == 1 {
             found.add(ProblemKind::Shape, "xy", "one place", "two or more");
@@ -124,7 +130,14 @@ mod tests {
     #[test]
     fn bad_input() {
         let model = FloorModel::from_sigma(2.0).unwrap();
-        assert!(model.updated(&read(vec![0.0; 6]), 0.0).is_err());
+        for worth in [0.0, -1.0, 2e9, 1e300, f64::NAN] {
+            assert!(model.updated(&read(vec![0.0; 6]), worth).is_err(), "{worth}");
+        }
+        for worth in [1e-300, 1e-9, 1.0, 1e9] {
+            let [least, most] =
+                model.updated(&read(vec![0.0, 1.0, 2.0, 0.0, 1.0, 2.0]), worth).unwrap().interval;
+            assert!(least <= most, "{worth}: {least} {most}");
+        }
         assert!(model.updated(&read(vec![0.0; 5]), 1.0).is_err());
         assert!(model.updated(&read(vec![f64::NAN; 6]), 1.0).is_err());
         let one = MeasuredFloor { xy: vec![[0.0; 2]], heights_mm: vec![0.0], sigma_mm: 0.0 };

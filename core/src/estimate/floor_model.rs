@@ -10,6 +10,8 @@
 //! from memory), whose increments look alike at all scales. Both forms of g are variograms in the
 //! plane for 0 < 2H < 2, so every set of points has a covariance.
 
+use std::fmt::Display;
+
 use nalgebra::DMatrix;
 use serde::{Deserialize, Serialize};
 
@@ -63,13 +65,13 @@ impl FloorModel {
     /// solves (S_z/S_q)² = 10^(2H)/(4 − 2^(2H)).
     ///
     /// # Errors
-    /// Numbers that are not above 0; a pair that no H between 0 and 1 gives, that is, where FF is
+    /// Numbers that are not from 0.001 to 1e6; a pair that no H between 0 and 1 gives, that is, where FF is
     /// not above 0.2112 FL.
     pub fn from_f_numbers(flatness: f64, levelness: f64) -> Result<Self, Error> {
         let mut found = Problems::default();
         for (field, number) in [("ff", flatness), ("fl", levelness)] {
-            if !(number.is_finite() && number > 0.0) {
-                found.add(ProblemKind::Value, field, number, "an F-number above 0");
+            if !(0.001..=1e6).contains(&number) {
+                found.add(ProblemKind::Value, field, number, "an F-number from 0.001 to 1e6");
             }
         }
         found.into_result()?;
@@ -132,9 +134,9 @@ impl FloorModel {
     /// A floor whose heights are independent of each other, each with this standard deviation, mm.
     ///
     /// # Errors
-    /// One that is negative or not finite.
+    /// One that is not from 0 to 1e6 mm.
     pub fn from_sigma(sigma_mm: f64) -> Result<Self, Error> {
-        check_sigma("sigma", sigma_mm, "mm")?;
+        check("sigma", sigma_mm, (0.0..=1e6).contains(&sigma_mm), "a number of mm from 0 to 1e6")?;
         Ok(Self { point_sigma_mm: sigma_mm, ..Self::smooth(0.0, &[LOOSE]) })
     }
 
@@ -142,22 +144,21 @@ impl FloorModel {
     /// normal slope of this standard deviation along x, and another along y, mm/m.
     ///
     /// # Errors
-    /// One that is negative or not finite.
+    /// One that is not from 0 to 1000 mm/m.
     pub fn with_fall(self, sigma_mm_per_m: f64) -> Result<Self, Error> {
-        check_sigma("fall", sigma_mm_per_m, "mm/m")?;
+        let expected = "a number of mm/m from 0 to 1000";
+        check("fall", sigma_mm_per_m, (0.0..=1e3).contains(&sigma_mm_per_m), expected)?;
         Ok(Self { fall_mm_per_m: sigma_mm_per_m, ..self })
     }
 
     /// The same floor with all its variances multiplied, as [`FloorModel::updated`] asks for.
     ///
     /// # Errors
-    /// A factor that is not above 0.
+    /// A factor that is not above 0 and at most 1e6.
     pub fn with_variance_factor(self, factor: f64) -> Result<Self, Error> {
-        if factor.is_finite() && factor > 0.0 {
-            return Ok(self.scaled(factor));
-        }
-        let expected = "a finite number above 0";
-        Err(Error::new(ProblemKind::Value, "variance_factor", factor, expected))
+        let is_good = factor > 0.0 && factor <= 1e6;
+        check("variance_factor", factor, is_good, "a number above 0, at most 1e6")?;
+        Ok(self.scaled(factor))
     }
 
     pub(super) fn scaled(&self, factor: f64) -> Self {
@@ -269,9 +270,15 @@ impl Floors {
         })
     }
 
-    /// Under the supports of a problem.
+    /// Under the supports of a problem. Heights of floors so uneven that they may be no lengths are
+    /// refused.
     pub(super) fn under(model: &FloorModel, problem: &ShimProblem) -> Result<Self, Error> {
         let xy: Vec<_> = problem.places().iter().map(|at| at.map(|length| length.mm())).collect();
+        const MOST_KM: f64 = 100.0;
+        let variances = model.covariance(&xy).diagonal();
+        let sigma_km = variances.iter().copied().fold(0.0, f64::max).sqrt() / 1e6;
+        let got = format!("heights with a standard deviation of {sigma_km:.0} km");
+        check("floor", got, sigma_km <= MOST_KM, &format!("at most {MOST_KM} km"))?;
         Self::new(model, &xy)
     }
 
@@ -319,15 +326,12 @@ pub(super) fn check_places(field: &str, xy: &[[f64; 2]]) -> Result<(), Error> {
 }
 
 pub(super) fn check_sigma(field: &str, value: f64, unit: &str) -> Result<(), Error> {
-    if value.is_finite() && value >= 0.0 {
-        return Ok(());
-    }
-    Err(Error::new(
-        ProblemKind::Value,
-        field,
-        value,
-        format!("a finite number of {unit}, 0 or more"),
-    ))
+    let is_good = value.is_finite() && value >= 0.0;
+    check(field, value, is_good, &format!("a finite number of {unit}, 0 or more"))
+}
+
+fn check(field: &str, got: impl Display, is_good: bool, expected: &str) -> Result<(), Error> {
+    if is_good { Ok(()) } else { Err(Error::new(ProblemKind::Value, field, got, expected)) }
 }
 
 #[cfg(test)]

@@ -79,8 +79,8 @@ impl EstimateOptions {
             for (field, sigma) in
                 [("again.settlement", settlement_sigma_mm), ("again.reading", reading_sigma_mm)]
             {
-                let good = sigma.is_finite() && sigma >= 0.0;
-                check(field, sigma, good, "a finite number of mm, 0 or more");
+                let good = (0.0..=1e6).contains(&sigma);
+                check(field, sigma, good, "a number of mm from 0 to 1e6");
             }
         }
         for (name, rates) in [("prices", self.prices), ("minutes", self.minutes)] {

@@ -88,7 +88,7 @@ pub struct KnownFloor {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub variance_factor: Option<f64>,
     /// How many differences of height the model is worth: the more, the less a floor that was read
-    /// changes it. The default is 30.
+    /// changes it. At most 1e9; the default is 30.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub worth: Option<f64>,
 }
@@ -193,10 +193,8 @@ impl KnownFloor {
             }
         };
         let model = model.with_fall(self.fall_mm_per_m);
-        let model = model.map_err(|_| {
-            let expected = "a finite number of mm/m, 0 or more";
-            Error::new(ProblemKind::Value, "fall_mm_per_m", self.fall_mm_per_m, expected)
-        })?;
+        let name = |field: &str| field.replace("fall", "fall_mm_per_m");
+        let model = model.map_err(|error| error.renamed(name))?;
         self.variance_factor.map_or(Ok(model.clone()), |it| model.with_variance_factor(it))
     }
 
@@ -286,8 +284,8 @@ impl EstimateBlock {
             (
                 "floor.worth",
                 self.floor.worth(),
-                self.floor.worth() > 0.0,
-                "a finite number above 0",
+                self.floor.worth() > 0.0 && self.floor.worth() <= FloorModel::MOST_WORTH,
+                "a number above 0, at most 1e9",
             ),
         ] {
             if !(good && value.is_finite()) {
@@ -296,7 +294,7 @@ impl EstimateBlock {
         }
     }
 
-    /// The slates that the job lays, by name.
+    /// The slates that the job lays, by name. What is wrong is said under its path in the job.
     pub(super) fn weigh(&self, pieces: &[SlatePiece]) -> Result<Vec<(String, Mass)>, Error> {
         let mut found = Problems::default();
         let own = self.slates.iter().map(|slate| {
@@ -309,10 +307,17 @@ impl EstimateBlock {
             (&piece.name, outline, piece.thickness, piece.material.density_kg_per_m3)
         });
         let all: Vec<_> = if self.slates.is_empty() { laid.collect() } else { own.collect() };
+        let path = |at: usize, field: &str| match (self.slates.is_empty(), field) {
+            (false, "density") => format!("estimate.slates[{at}].density_kg_per_m3"),
+            (false, field) => format!("estimate.slates[{at}].{field}"),
+            (true, "density") => format!("slates.pieces[{at}].material.density_kg_per_m3"),
+            (true, "outline") => format!("slates.pieces[{at}]"),
+            (true, field) => format!("slates.pieces[{at}].{field}"),
+        };
         let weigh = |(at, (name, outline, thickness, density_kg_per_m3))| {
             let thickness_mm = Length::mm(thickness);
             let slate = SlateWeight { outline, thickness_mm, density_kg_per_m3 };
-            let mass = slate.mass().map_err(|error| error.within(&format!("slates[{at}]")));
+            let mass = slate.mass().map_err(|error| error.renamed(|field| path(at, field)));
             Some((String::clone(name), found.take(mass)?))
         };
         let masses = all.into_iter().enumerate().filter_map(weigh).collect();

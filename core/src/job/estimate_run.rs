@@ -34,10 +34,10 @@ pub(super) fn ready(job: &Job) -> Result<Option<ReadyEstimate<'_>>, Error> {
             _ => error.within("floor"),
         }));
     let pieces = job.slates.as_ref().map_or(&[][..], |stage| stage.pieces.as_slice());
-    let slates = own.take(asked.weigh(pieces)).unwrap_or_default();
     asked.check_numbers(&mut own);
     own.take(asked.options(0).check());
     found.take(own.into_result().map_err(within));
+    let slates = found.take(asked.weigh(pieces)).unwrap_or_default();
     let problem = match &job.legs {
         Some(stage) => found.take(problem(job, stage, asked, &legs)).flatten(),
         None => {

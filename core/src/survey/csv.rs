@@ -10,7 +10,7 @@ use crate::error::{Error, ProblemKind, Problems};
 /// one reading a line. The columns are `kind` and the fields of [`Reading`] by name, in any capitals;
 /// those that no reading needs may be left out, and cells that a reading does not need stay empty. A
 /// number needs its unit. Several `divisions` stand in one cell, parted by semicolons or blanks;
-/// `turned` is yes or no; a column `note` is not read; lines that begin with # are left out.
+/// `turned` is yes or no; a `note` is a remark of your own, which is kept; lines that begin with # are left out.
 ///
 /// Cells may be parted by semicolons or tabs instead of commas: the line of names tells. Where they are
 /// parted by semicolons, a comma in a number is its decimal point.

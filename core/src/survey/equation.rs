@@ -48,7 +48,7 @@ impl<'a> Builder<'a> {
     fn row(&mut self, at: usize, reading: &'a Reading) -> Option<Row> {
         let field = |name: &str| format!("readings[{at}].{name}");
         match reading {
-            Reading::Height { point, value, sigma, setup, instrument } => {
+            Reading::Height { point, value, sigma, setup, instrument, note: _ } => {
                 let read = self.length(at, *value, *sigma);
                 let p = self.point(|| field("point"), point);
                 let (p, (value, sigma)) = (p?, read?);
@@ -65,12 +65,23 @@ impl<'a> Builder<'a> {
                     None => self.typed(at, point, p, value, sigma),
                 }
             }
-            Reading::Rise { a, b, value, sigma } => {
+            Reading::Rise { a, b, value, sigma, note: _ } => {
                 let read = self.length(at, *value, *sigma);
                 let ((a, b), (value, sigma)) = (self.ends(at, a, b)?, read?);
                 Some(Row::rise(a, b, value, sigma.unwrap_or(RISE_SIGMA_MM)))
             }
-            Reading::Bubble { a, b, divisions, sensitivity, base, span, level, turned, sigma } => {
+            Reading::Bubble {
+                a,
+                b,
+                divisions,
+                sensitivity,
+                base,
+                span,
+                level,
+                turned,
+                sigma,
+                note: _,
+            } => {
                 self.check_bubble(at, divisions, *sensitivity, *sigma);
                 let steps = divisions.steps();
                 let base = base.and_then(|base| self.span_of(|| field("base"), base));
@@ -87,7 +98,7 @@ impl<'a> Builder<'a> {
                 let row = Row::rise(a, b, rise(mean), rise(step));
                 Some(row.with_zero(level, metres(span, *turned)))
             }
-            Reading::Slope { a, b, value, span, level, turned, sigma } => {
+            Reading::Slope { a, b, value, span, level, turned, sigma, note: _ } => {
                 self.finite(|| field("value"), value.mm_per_m);
                 if let Some(sigma) = sigma {
                     self.check_sigma(|| field("sigma"), sigma.mm_per_m, "mm/m");
@@ -100,7 +111,7 @@ impl<'a> Builder<'a> {
                 let row = Row::rise(a, b, value.over(span), sigma);
                 Some(row.with_zero(level, metres(span, *turned)))
             }
-            Reading::Gap { point, a, b, value, at: part, sigma } => {
+            Reading::Gap { point, a, b, value, at: part, sigma, note: _ } => {
                 let read = self.length(at, *value, *sigma);
                 let p = self.point(|| field("point"), point);
                 let ends = self.ends(at, a, b);
@@ -116,7 +127,8 @@ impl<'a> Builder<'a> {
                 Some(Row::new(&terms, value, sigma.unwrap_or(GAP_SIGMA_MM)))
             }
             // What floats is read at its points, and stands higher than what is under it.
-            Reading::LegGap { point, value, sigma } | Reading::SlateGap { point, value, sigma } => {
+            Reading::LegGap { point, value, sigma, note: _ }
+            | Reading::SlateGap { point, value, sigma, note: _ } => {
                 let read = self.length(at, *value, *sigma);
                 let frame = self.point(|| field("point"), point);
                 let (frame, (value, sigma)) = (frame?, read?);

@@ -58,6 +58,7 @@ impl SpiritLevel {
             level: self.name.clone(),
             turned,
             sigma: self.sigma,
+            note: None,
         }
     }
 }

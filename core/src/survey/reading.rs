@@ -42,6 +42,9 @@ pub enum Reading {
         /// What reads from the set-up. The default is a staff.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         instrument: Option<Instrument>,
+        /// A remark of your own. It is kept and nothing more.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<String>,
     },
     /// How much higher `b` is than `a`.
     Rise {
@@ -54,6 +57,9 @@ pub enum Reading {
         /// Standard uncertainty of the rise.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         sigma: Option<Mm>,
+        /// A remark of your own. It is kept and nothing more.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<String>,
     },
     /// A spirit level between two points, or stepped along the line between them.
     ///
@@ -85,6 +91,9 @@ pub enum Reading {
         /// Standard uncertainty of one step, in divisions.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         sigma: Option<f64>,
+        /// A remark of your own. It is kept and nothing more.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<String>,
     },
     /// An electronic level (inclinometer) between two points: its display shows the slope.
     Slope {
@@ -106,6 +115,9 @@ pub enum Reading {
         /// Standard uncertainty of the slope.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         sigma: Option<Slope>,
+        /// A remark of your own. It is kept and nothing more.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<String>,
     },
     /// The gap at a point under a straightedge.
     Gap {
@@ -125,6 +137,9 @@ pub enum Reading {
         /// Standard uncertainty of the gap.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         sigma: Option<Mm>,
+        /// A remark of your own. It is kept and nothing more.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<String>,
     },
     /// The gap under a leg that floats, while the rigid frame stands on other legs. All other
     /// readings at this leg were taken on the frame.
@@ -136,6 +151,9 @@ pub enum Reading {
         /// Standard uncertainty of the gap.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         sigma: Option<Mm>,
+        /// A remark of your own. It is kept and nothing more.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<String>,
     },
     /// The gap below a slate at a support that it does not touch, read with feelers. All other
     /// readings at this point were taken on the slate, and the height of the point is that of the
@@ -148,6 +166,9 @@ pub enum Reading {
         /// Standard uncertainty of the gap.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         sigma: Option<Mm>,
+        /// A remark of your own. It is kept and nothing more.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        note: Option<String>,
     },
 }
 
@@ -184,13 +205,13 @@ macro_rules! kinds {
 impl ReadingKind {
     /// Every kind.
     pub const ALL: &[Self] = kinds! {
-        "height" => Height { point, value; sigma, setup, instrument }
-        "rise" => Rise { a, b, value; sigma }
-        "bubble" => Bubble { a, b, divisions, sensitivity; base, span, level, turned, sigma }
-        "slope" => Slope { a, b, value; span, level, turned, sigma }
-        "gap" => Gap { point, a, b, value; sigma, at }
-        "leg-gap" => LegGap { point, value; sigma }
-        "slate-gap" => SlateGap { point, value; sigma }
+        "height" => Height { point, value; sigma, setup, instrument, note }
+        "rise" => Rise { a, b, value; sigma, note }
+        "bubble" => Bubble { a, b, divisions, sensitivity; base, span, level, turned, sigma, note }
+        "slope" => Slope { a, b, value; span, level, turned, sigma, note }
+        "gap" => Gap { point, a, b, value; sigma, at, note }
+        "leg-gap" => LegGap { point, value; sigma, note }
+        "slate-gap" => SlateGap { point, value; sigma, note }
     };
 
     /// Every column of a table of readings, in the order in which messages list them.
@@ -236,7 +257,7 @@ impl Reading {
     pub fn height(point: impl Into<String>, mm: f64, sigma_mm: Option<f64>) -> Self {
         let (setup, instrument) = (None, None);
         let sigma = sigma_mm.map(Mm);
-        Self::Height { point: point.into(), value: Mm(mm), sigma, setup, instrument }
+        Self::Height { point: point.into(), value: Mm(mm), sigma, setup, instrument, note: None }
     }
 
     /// What an instrument reads at a point from a set-up, mm.
@@ -249,7 +270,7 @@ impl Reading {
     ) -> Self {
         let (setup, instrument) = (Some(setup.into()), Some(instrument));
         let sigma = sigma_mm.map(Mm);
-        Self::Height { point: point.into(), value: Mm(mm), sigma, setup, instrument }
+        Self::Height { point: point.into(), value: Mm(mm), sigma, setup, instrument, note: None }
     }
 
     /// How much higher `b` is than `a`, mm.
@@ -259,7 +280,7 @@ impl Reading {
         mm: f64,
         sigma_mm: Option<f64>,
     ) -> Self {
-        Self::Rise { a: a.into(), b: b.into(), value: Mm(mm), sigma: sigma_mm.map(Mm) }
+        Self::Rise { a: a.into(), b: b.into(), value: Mm(mm), sigma: sigma_mm.map(Mm), note: None }
     }
 
     /// The points that the reading names.
@@ -358,7 +379,7 @@ mod tests {
     fn the_columns_are_those_that_a_kind_has() {
         let of_kinds =
             ReadingKind::ALL.iter().flat_map(|kind| kind.needed.iter().chain(kind.optional));
-        let mut named: Vec<&str> = of_kinds.copied().chain(["kind", "note"]).collect();
+        let mut named: Vec<&str> = of_kinds.copied().chain(["kind"]).collect();
         named.sort_unstable();
         named.dedup();
         let mut columns = ReadingKind::COLUMNS;

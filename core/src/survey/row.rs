@@ -52,7 +52,7 @@ fn word(text: &str) -> String {
 
 impl Reading {
     /// A reading from a row of a table: cells by the names of their columns, which are `kind` and the
-    /// fields of [`Reading`]. Empty cells are left out beforehand; a column `note` is not read.
+    /// fields of [`Reading`]. Empty cells are left out beforehand.
     ///
     /// A text is a number with a unit, a number is millimetres (a slope's mm/m); several divisions are
     /// numbers, or a text that parts them by semicolons or blanks. Capitals, blanks, hyphens and
@@ -130,7 +130,7 @@ impl Row<'_> {
             return None;
         };
         let ReadingKind { name, needed, optional, .. } = kind;
-        for column in ReadingKind::COLUMNS.into_iter().filter(|it| !["kind", "note"].contains(it)) {
+        for column in ReadingKind::COLUMNS.into_iter().filter(|it| *it != "kind") {
             match self.cell(column) {
                 None if needed.contains(&column) => {
                     let expected = format!("a value, which a {name} needs");
@@ -191,7 +191,7 @@ impl ReadingFields for Row<'_> {
     fn text(&mut self, name: &'static str) -> Option<String> {
         match self.cell(name)?.clone() {
             Cell::Text(text) => Some(text),
-            other => self.refused(name, &other, "a name, which is a text"),
+            other => self.refused(name, &other, "a text"),
         }
     }
 

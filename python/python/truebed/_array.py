@@ -71,7 +71,7 @@ def _array(
 ) -> Floats:
     if isinstance(values, (list, tuple)):
         return _of_list(field, values, shape, read)
-    if hasattr(values, "magnitude") or hasattr(values, "to_value"):
+    if _has_unit(values):
         values = _in_mm(field, values, read)
     if hasattr(values, "__array__"):
         given = np.asanyarray(values)
@@ -87,16 +87,32 @@ def _array(
     return _of_objects(field, objects, shape, read)
 
 
+def _has_unit(values: Any) -> bool:
+    return hasattr(values, "magnitude") or hasattr(values, "to_value")
+
+
 def _in_mm(field: str, values: Any, read: Read) -> Any:
-    """The millimetres of an array that carries a unit, as those of Pint and Astropy do."""
-    got = str(getattr(values, "units", getattr(values, "unit", "a unit"))) or "no unit"
+    """The millimetres of what carries a unit, as the arrays and numbers of Pint and Astropy do."""
+    unit = str(getattr(values, "units", getattr(values, "unit", "a unit"))) or "no unit"
+    got = f"{'an array' if getattr(values, 'ndim', 1) else 'a quantity'} in {unit}"
     if read is not _truebed.lengths:
-        raise InputTypeError(VALUE, [(field, f"an array in {got}", "plain numbers")])
+        raise InputTypeError(VALUE, [(field, got, "plain numbers")])
     try:
         return values.to_value("mm") if hasattr(values, "to_value") else values.to("mm").magnitude
     except Exception as error:
-        expected = "lengths"
-        raise InputError(VALUE, [(field, f"an array in {got}", expected)]) from error
+        raise InputError(VALUE, [(field, got, "lengths")]) from error
+
+
+def _listed_in_mm(field: str, values: Sequence[Any], read: Read) -> list[Any]:
+    """The same of the rows and the elements of a list: NumPy would drop their units."""
+    each = []
+    for at, value in enumerate(values):
+        if _has_unit(value):
+            value = _in_mm(f"{field}[{at}]", value, read)
+        elif isinstance(value, (list, tuple)):
+            value = _listed_in_mm(f"{field}[{at}]", value, read)
+        each.append(value)
+    return each
 
 
 def _of_array(
@@ -138,6 +154,7 @@ def _of_list(
     if _depth(values, len(shape) + 1) > len(shape):
         # NumPy does not come back from a list that holds itself.
         raise InputError(SHAPE, [(field, "lists nested too deep", _named(shape))])
+    values = _listed_in_mm(field, values, read)
     try:
         objects = np.asarray(values, dtype=object)
     except ValueError as error:

@@ -1,5 +1,5 @@
 """Readings: one function for each kind. The extension reads their arguments as the core's table of
-kinds names them."""
+kinds names them. A note is a remark of your own, which is kept and nothing more."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ def height(
     *,
     setup: str | None = None,
     instrument: str | None = None,
+    note: str | None = None,
 ) -> Reading:
     """The height of a point: typed in, or read from a set-up of an instrument.
 
@@ -34,11 +35,19 @@ def height(
     height(instrument="laser", point="A", setup="door", value="1204.1 mm")
     """
     return reading(
-        "height", point=point, value=value, sigma=sigma, setup=setup, instrument=instrument
+        "height",
+        point=point,
+        value=value,
+        sigma=sigma,
+        setup=setup,
+        instrument=instrument,
+        note=note,
     )
 
 
-def rise(a: str, b: str, value: Length, sigma: Length | None = None) -> Reading:
+def rise(
+    a: str, b: str, value: Length, sigma: Length | None = None, *, note: str | None = None
+) -> Reading:
     """How much higher ``b`` is than ``a``, a length (a number of mm, or a text with a unit).
 
     The default sigma is 0.42 mm, that of two staff readings (common practice).
@@ -47,7 +56,7 @@ def rise(a: str, b: str, value: Length, sigma: Length | None = None) -> Reading:
     >>> truebed.rise("A", "B", -2.5, sigma="0.1 mm")
     rise(a="A", b="B", sigma="0.1 mm", value="-2.5 mm")
     """
-    return reading("rise", a=a, b=b, value=value, sigma=sigma)
+    return reading("rise", a=a, b=b, value=value, sigma=sigma, note=note)
 
 
 def bubble(
@@ -61,6 +70,7 @@ def bubble(
     level: str | None = None,
     turned: bool | None = None,
     sigma: float | None = None,
+    note: str | None = None,
 ) -> Reading:
     """A spirit level laid from ``a`` to ``b``.
 
@@ -89,6 +99,7 @@ def bubble(
         level=level,
         turned=turned,
         sigma=sigma,
+        note=note,
     )
 
 
@@ -101,6 +112,7 @@ def slope(
     level: str | None = None,
     turned: bool | None = None,
     sigma: Slope | None = None,
+    note: str | None = None,
 ) -> Reading:
     """An electronic level (inclinometer) laid from ``a`` to ``b``.
 
@@ -116,7 +128,15 @@ def slope(
     [-0.436, 0.436]
     """
     return reading(
-        "slope", a=a, b=b, value=value, span=span, level=level, turned=turned, sigma=sigma
+        "slope",
+        a=a,
+        b=b,
+        value=value,
+        span=span,
+        level=level,
+        turned=turned,
+        sigma=sigma,
+        note=note,
     )
 
 
@@ -128,6 +148,7 @@ def gap(
     sigma: Length | None = None,
     *,
     at: float | None = None,
+    note: str | None = None,
 ) -> Reading:
     """The gap at a point under a straightedge that rests on ``a`` and ``b``, a length (a number of mm,
     or a text with a unit).
@@ -140,10 +161,12 @@ def gap(
     >>> truebed.gap("M", "A", "B", "0.3 mm", at=0.5)
     gap(a="A", at=0.5, b="B", point="M", value="0.3 mm")
     """
-    return reading("gap", point=point, a=a, b=b, value=value, sigma=sigma, at=at)
+    return reading("gap", point=point, a=a, b=b, value=value, sigma=sigma, at=at, note=note)
 
 
-def leg_gap(point: str, value: Length, sigma: Length | None = None) -> Reading:
+def leg_gap(
+    point: str, value: Length, sigma: Length | None = None, *, note: str | None = None
+) -> Reading:
     """The gap under a leg that floats while the frame stands on the others, a length (a number of mm,
     or a text with a unit). All other readings at this leg were taken on the frame.
 
@@ -154,10 +177,12 @@ def leg_gap(point: str, value: Length, sigma: Length | None = None) -> Reading:
     >>> truebed.adjust(readings).mm.round(9).tolist()  # the floor under B is lower than the frame
     [0.0, -0.4]
     """
-    return reading("leg-gap", point=point, value=value, sigma=sigma)
+    return reading("leg-gap", point=point, value=value, sigma=sigma, note=note)
 
 
-def slate_gap(point: str, value: Length, sigma: Length | None = None) -> Reading:
+def slate_gap(
+    point: str, value: Length, sigma: Length | None = None, *, note: str | None = None
+) -> Reading:
     """The gap below a slate at a support that it does not touch, read with feelers: a length (a number
     of mm, or a text with a unit). All other readings at this point were taken on the slate, and the
     height of the point is that of the support.
@@ -169,4 +194,4 @@ def slate_gap(point: str, value: Length, sigma: Length | None = None) -> Reading
     >>> truebed.adjust(readings).mm.round(9).tolist()  # the frame under B is lower than the slate
     [0.0, -0.15]
     """
-    return reading("slate-gap", point=point, value=value, sigma=sigma)
+    return reading("slate-gap", point=point, value=value, sigma=sigma, note=note)
