@@ -9,6 +9,7 @@ use super::problem::{Order, PlanOptions, ShimProblem};
 use crate::error::{Error, ProblemKind};
 use crate::length::{self, Length};
 use crate::limits::{LimitKind, Span};
+use crate::stock::Shim;
 use crate::tilt::{self, Tilt};
 
 /// A problem with supports from the lowest to the highest, and kinds from the thickest to the
@@ -121,73 +122,32 @@ impl Model {
 
         let (width, spans) = width_and_spans(limits, &place, &heights)?;
 
-        let stock = &problem.stock;
-        let in_place = placed::pieces(problem.placed.as_ref(), stock.len());
-        let mut kinds: Vec<usize> = (0..stock.len())
-            .filter(|&kind| stock[kind].count != Some(0) || in_place[kind] > 0)
-            .collect();
-        let adjusts = |kind: usize| stock[kind].adjusts.is_some();
-        kinds.sort_by_key(|&kind| (adjusts(kind), Reverse(stock[kind].greatest()), kind));
-        let adjustable = kinds.partition_point(|&kind| !adjusts(kind));
-        let thickness: Vec<i64> = kinds
-            .iter()
-            .map(|&kind| {
-                stock[kind].loaded(stock[kind].adjusts.map(|_| stock[kind].greatest())).nm()
-            })
-            .collect();
-        let settings = kinds[adjustable..].iter().filter_map(|&kind| {
-            let step = stock[kind].adjusts?.step.nm();
-            Some(Settings { least: stock[kind].thickness.nm(), step })
-        });
-        let settings: Vec<Settings> = settings.collect();
-        let max_stack = problem.options.max_stack.map_or(i64::MAX, |length| length.nm());
-        let max_pieces = problem
-            .options
-            .max_pieces
-            .map_or(PlanOptions::MOST_PIECES, |most| most.min(PlanOptions::MOST_PIECES));
+        let kinds = Kinds::new(problem);
+        let options = &problem.options;
+        let max_stack = options.max_stack.map_or(i64::MAX, |length| length.nm());
+        let most_pieces = PlanOptions::MOST_PIECES;
+        let max_pieces = options.max_pieces.map_or(most_pieces, |most| most.min(most_pieces));
         // What the supports could take of a thickness at the most.
         let most = |thickness: i64| -> i64 {
             let of =
                 |height: &i64| ((width - height).min(max_stack) / thickness).min(max_pieces.into());
             heights.iter().map(of).fold(0, i64::saturating_add)
         };
-        let most_of = |at: usize| match at < adjustable {
-            true => most(thickness[at]),
-            false => heights.len() as i64,
-        };
-        let counts: Vec<Option<u32>> = kinds
-            .iter()
-            .enumerate()
-            .map(|(at, &kind)| {
-                let all = stock[kind].count?.saturating_add(in_place[kind]);
-                (i64::from(all) < most_of(at)).then_some(all)
-            })
-            .collect();
-        let placed: i64 = in_place.iter().map(|&count| i64::from(count)).sum();
-        // Under a support there are plain pieces as many as the thinnest allows, and one more.
-        let thinnest = thickness[..adjustable].iter().min().map_or(0, |&thinnest| most(thinnest));
-        let adjusted = if adjustable < kinds.len() { heights.len() as i64 } else { 0 };
-        let pieces_end = counts
-            .iter()
-            .enumerate()
-            .map(|(at, count)| count.map_or_else(|| most_of(at), i64::from))
-            .fold(0, i64::saturating_add)
-            .min(thinnest.saturating_add(adjusted))
-            .saturating_add(placed + 1);
+        let (counts, pieces_end) = kinds.counts(&problem.stock, heights.len(), most);
 
-        let costs = Costs::new(problem, order, &kinds, pieces_end, heights.len())?;
+        let costs = Costs::new(problem, order, &kinds.of, pieces_end, heights.len())?;
         let scale = ((1 << 60) / costs.sum_end).clamp(1, 1 << 10);
         let limited = counts.iter().flatten().map(|&count| i64::from(count)).sum::<i64>().max(1);
         let multiplier_end = (1 << 60) / limited.saturating_mul(heights.len() as i64);
 
-        let homes = homes(problem, &supports, &kinds);
+        let homes = homes(problem, &supports, &kinds.of);
         let kept = |(at, &height): (usize, &i64)| {
             let bare = homes.get(at).is_some_and(|home: &Home| home.pieces == 0);
             let highest = stands_highest[supports[at]];
             (!problem.options.keep_highest || highest || bare) && height >= -width
         };
         let anchors: Vec<bool> = heights.iter().enumerate().map(kept).collect();
-        let allowed = allowed(problem, &supports, &kinds);
+        let allowed = allowed(problem, &supports, &kinds.of);
         let anchor = anchors.iter().rposition(|&anchor| anchor);
         let lone = anchors.iter().filter(|&&anchor| anchor).count() == 1;
         Ok(Self {
@@ -195,11 +155,11 @@ impl Model {
             anchor,
             anchors,
             supports,
-            kinds,
+            kinds: kinds.of,
             heights,
-            thickness,
-            adjustable,
-            settings,
+            thickness: kinds.thickness,
+            adjustable: kinds.adjustable,
+            settings: kinds.settings,
             pieces: None,
             allowed,
             homes,
@@ -307,6 +267,71 @@ impl Model {
     /// The least whole cost at or above a scaled lower bound.
     pub(super) fn unscaled(&self, bound: i64) -> i64 {
         bound.div_euclid(self.scale) + i64::from(bound.rem_euclid(self.scale) > 0)
+    }
+}
+
+/// The kinds of the stock that can be used, in the order of the model, as the fields of [`Model`] have
+/// them.
+struct Kinds {
+    of: Vec<usize>,
+    thickness: Vec<i64>,
+    adjustable: usize,
+    settings: Vec<Settings>,
+    /// Pieces in place of each kind of the stock.
+    in_place: Vec<u32>,
+}
+
+impl Kinds {
+    fn new(problem: &ShimProblem) -> Self {
+        let stock = &problem.stock;
+        let in_place = placed::pieces(problem.placed.as_ref(), stock.len());
+        let usable = |kind: &usize| stock[*kind].count != Some(0) || in_place[*kind] > 0;
+        let mut of: Vec<usize> = (0..stock.len()).filter(usable).collect();
+        let adjusts = |kind: usize| stock[kind].adjusts.is_some();
+        of.sort_by_key(|&kind| (adjusts(kind), Reverse(stock[kind].greatest()), kind));
+        let adjustable = of.partition_point(|&kind| !adjusts(kind));
+        let greatest = |shim: &Shim| shim.loaded(shim.adjusts.map(|_| shim.greatest())).nm();
+        let setting = |&kind: &usize| {
+            let step = stock[kind].adjusts?.step.nm();
+            Some(Settings { least: stock[kind].thickness.nm(), step })
+        };
+        Self {
+            thickness: of.iter().map(|&kind| greatest(&stock[kind])).collect(),
+            settings: of[adjustable..].iter().filter_map(setting).collect(),
+            of,
+            adjustable,
+            in_place,
+        }
+    }
+
+    /// Pieces on hand and in place, `None` where there are more than the supports could take; and a
+    /// number of pieces that no plan reaches. `most` is how many pieces of a thickness the supports
+    /// could take.
+    fn counts(
+        &self,
+        stock: &[Shim],
+        supports: usize,
+        most: impl Fn(i64) -> i64,
+    ) -> (Vec<Option<u32>>, i64) {
+        let most_of = |at: usize| match at < self.adjustable {
+            true => most(self.thickness[at]),
+            false => supports as i64,
+        };
+        let count = |(at, &kind): (usize, &usize)| {
+            let all = stock[kind].count?.saturating_add(self.in_place[kind]);
+            (i64::from(all) < most_of(at)).then_some(all)
+        };
+        let counts: Vec<Option<u32>> = self.of.iter().enumerate().map(count).collect();
+        let placed: i64 = self.in_place.iter().map(|&count| i64::from(count)).sum();
+        // Under a support there are plain pieces as many as the thinnest allows, and one more.
+        let thinnest = self.thickness[..self.adjustable].iter().min();
+        let thinnest = thinnest.map_or(0, |&thinnest| most(thinnest));
+        let adjusted = if self.adjustable < self.of.len() { supports as i64 } else { 0 };
+        let of_kind =
+            |(at, count): (usize, &Option<u32>)| count.map_or_else(|| most_of(at), i64::from);
+        let all = counts.iter().enumerate().map(of_kind).fold(0, i64::saturating_add);
+        let end = all.min(thinnest.saturating_add(adjusted)).saturating_add(placed + 1);
+        (counts, end)
     }
 }
 

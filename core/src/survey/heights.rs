@@ -1,5 +1,6 @@
 //! Adjusted heights, and how well the readings check each other.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use schemars::JsonSchema;
@@ -403,6 +404,27 @@ impl<'a> Adjustment<'a> {
         of_level.chain(of_setup).collect()
     }
 
+    /// How the heights would change with each reading that is left out. Notes the residual of each,
+    /// and how far it lies from what the others say.
+    fn responses(
+        &self,
+        residuals_mm: &mut [f64],
+        normalised: &mut [f64],
+        deadline: &Deadline<'_>,
+    ) -> Result<Vec<Response>, Error> {
+        let mut responses = Vec::with_capacity(self.network.left_out.len());
+        for &(at, ref row) in &self.network.left_out {
+            let (response, spread) = self.response(at, row, deadline)?;
+            residuals_mm[at] = self.residual(row);
+            // An exact height of a point that is exact anyway: no reading of it tells anything.
+            if spread > 0.0 {
+                normalised[at] = residuals_mm[at] / spread;
+                responses.push(response);
+            }
+        }
+        Ok(responses)
+    }
+
     fn heights(self, settings: &SurveySettings, deadline: &Deadline<'_>) -> Result<Heights, Error> {
         let network = &self.network;
         let variances = self.factor.variances(deadline)?;
@@ -419,16 +441,7 @@ impl<'a> Adjustment<'a> {
         let delta = smallest_detectable(settings.alpha, settings.power);
         let Checks { squares, mut residuals_mm, redundancy, mut normalised, detectable_mm } =
             self.checks(&residuals, &variances, delta);
-        let mut responses = Vec::with_capacity(network.left_out.len());
-        for &(at, ref row) in &network.left_out {
-            let (response, spread) = self.response(at, row, deadline)?;
-            residuals_mm[at] = self.residual(row);
-            // An exact height of a point that is exact anyway: no reading of it tells anything.
-            if spread > 0.0 {
-                normalised[at] = residuals_mm[at] / spread;
-                responses.push(response);
-            }
-        }
+        let responses = self.responses(&mut residuals_mm, &mut normalised, deadline)?;
         let dof = self.places.len().saturating_sub(self.factor.size());
         let variance_factor = if dof > 0 { squares / dof as f64 } else { f64::NAN };
         // What rounding leaves of residuals that are all nothing says nothing about any of them.
@@ -441,16 +454,8 @@ impl<'a> Adjustment<'a> {
             BlunderTest::W => (&normalised, w_critical(settings.alpha)),
             BlunderTest::Tau => (&tau, tau_critical(settings.alpha, dof)),
         };
-        let left_out: Vec<usize> = {
-            let mut all = settings.without.clone();
-            all.sort_unstable();
-            all.dedup();
-            all
-        };
-        let counted = network.equations.iter().filter_map(|row| row.reading);
-        let mut suspects: Vec<usize> =
-            counted.filter(|&at| statistic[at].abs() > critical).collect();
-        suspects.sort_by(|&a, &b| statistic[b].abs().total_cmp(&statistic[a].abs()));
+        let left_out = BTreeSet::from_iter(settings.without.iter().copied());
+        let suspects = suspects(network, statistic, critical);
 
         let offset = |&(name, node): &(&str, usize)| Offset {
             name: name.to_owned(),
@@ -484,7 +489,7 @@ impl<'a> Adjustment<'a> {
             detectable_mm,
             suspects,
             critical,
-            left_out,
+            left_out: left_out.into_iter().collect(),
             dof,
             variance_factor,
             p_value: chi_square_exceeds(squares, dof),
@@ -523,6 +528,14 @@ impl<'a> Adjustment<'a> {
         let variance = members().map(|column| part * with[column]).sum();
         (with, variance)
     }
+}
+
+/// The readings in the adjustment whose test statistic is beyond the critical value, worst first.
+fn suspects(network: &Network<'_>, statistic: &[f64], critical: f64) -> Vec<usize> {
+    let counted = network.equations.iter().filter_map(|row| row.reading);
+    let mut suspects: Vec<usize> = counted.filter(|&at| statistic[at].abs() > critical).collect();
+    suspects.sort_by(|&a, &b| statistic[b].abs().total_cmp(&statistic[a].abs()));
+    suspects
 }
 
 fn too_far_apart(network: &Network<'_>) -> Error {
