@@ -5,6 +5,7 @@
 
 mod ball;
 mod check;
+mod counts;
 mod document;
 mod estimate;
 mod estimate_run;

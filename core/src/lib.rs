@@ -114,15 +114,16 @@ pub use survey::{
     BlunderTest, Cell, Closure, Divisions, Fixed, GlobalTest, Heights, Ids, Instrument, Level, Mm,
     Offset, Place, Reading, ReadingFields, ReadingKind, Separability, Setup, Slope, SpiritLevel,
     Survey, SurveySettings, Surveyed, SuspectGroup, Unchecked, UnionJack, UnionJackLines, adjust,
-    level_grid, level_line, readings_from_csv, smallest_detectable, tau_critical, union_jack,
-    w_critical,
+    adjust_until, level_grid, level_line, readings_from_csv, smallest_detectable, tau_critical,
+    union_jack, w_critical,
 };
 pub use units::Units;
 pub use verify::{
     Axis, Basis, Beforehand, Claim, CombinedHeights, Conformity, DecisionRule, Evidence, Finding,
     FloorVerdict, GlobalRisks, NextReading, NextReadings, NextStatus, Prediction, Prior,
-    SlopeFinding, Trust, Verdict, VerdictReason, assess, assess_floor, assess_with, check,
-    global_risks, guard_band, read_next,
+    SlopeFinding, Trust, Verdict, VerdictReason, assess, assess_floor, assess_floor_until,
+    assess_until, assess_with, check, check_until, global_risks, guard_band, read_next,
+    read_next_until,
 };
 pub use words::CAUTIONS;
 

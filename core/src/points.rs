@@ -43,6 +43,9 @@ pub struct Point {
     pub meta: Option<Value>,
 }
 
+/// The most points of a job.
+pub(crate) const MOST_POINTS: usize = 1_000;
+
 /// Longer names than this do not fit a sheet.
 const MOST_CHARS: usize = 64;
 

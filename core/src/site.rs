@@ -10,8 +10,10 @@ mod tape;
 mod way_in;
 
 pub use clearance::{Short, Side};
-pub(crate) use place::place_until;
+pub(crate) use place::{MOST_OBSTACLES, place_until};
 pub use place::{Obstacle, PlaceOptions, Position, TablePlace, Turn, place};
+pub(crate) use polygon::MOST_CORNERS;
+pub(crate) use square::MOST_READINGS;
 pub use square::{Square, square};
 pub use tape::{Tape, Tapes};
 pub(crate) use way_in::way_in_until;

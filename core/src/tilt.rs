@@ -8,6 +8,7 @@
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
+use crate::deadline::Deadline;
 use crate::length::{self, Length};
 use crate::limits::{Limits, Span};
 
@@ -108,12 +109,13 @@ pub(crate) fn distance([along, across]: Tilt) -> i64 {
 
 /// The slope nearest to level above which heights meet all limits; none where no slope does, or where
 /// it is not settled after a million boxes: there the slopes all make less than a few nanometres'
-/// difference.
+/// difference. Once the time is over there is none, and the caller checks the time.
 pub(crate) fn nearest_to_level(
     limits: &Limits,
     xy: &[[Length; 2]],
     heights: &[Length],
     spans: &[Span],
+    deadline: &Deadline<'_>,
 ) -> Option<Tilt> {
     let meets = |tilt: Tilt, spans: &[Span]| {
         let above = above(tilt, xy, heights);
@@ -124,7 +126,11 @@ pub(crate) fn nearest_to_level(
     open.push(by_distance(Tilts::new(limits)));
     // The nearest of the nearest box is nearer than all that is left.
     const MOST_BOXES: usize = 1_000_000;
+    let members: usize = spans.iter().map(|span| span.members.len()).sum();
+    // Each box is looked at from two of its slopes.
+    let work = 4 * (members + xy.len()) as u64;
     for _ in 0..MOST_BOXES {
+        deadline.spend(work).ok()?;
         let Reverse((_, tilts)) = open.pop()?;
         if meets(tilts.nearest(), spans) {
             return Some(tilts.nearest());

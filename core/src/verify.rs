@@ -23,12 +23,12 @@ mod slopes;
 mod verdict;
 mod within;
 
-pub use assess::{assess, assess_with, check};
+pub use assess::{assess, assess_until, assess_with, check, check_until};
 pub use evidence::{Beforehand, Evidence, Trust, VerdictReason};
-pub(crate) use floor::assess_floor_until;
-pub use floor::{FloorVerdict, assess_floor};
-pub(crate) use next::read_next_until;
-pub use next::{Claim, NextReading, NextReadings, NextStatus, read_next};
+pub(crate) use floor::assess_floor_by;
+pub use floor::{FloorVerdict, assess_floor, assess_floor_until};
+pub(crate) use next::read_next_by;
+pub use next::{Claim, NextReading, NextReadings, NextStatus, read_next, read_next_until};
 pub(crate) use predict::OnTops;
 pub use prediction::{CombinedHeights, Prediction};
 pub use risk::{GlobalRisks, Prior, global_risks, guard_band};

@@ -8,6 +8,7 @@ use truebed::{Fixed, Heights, Level, Mm, Place, Setup, SurveySettings, UnionJack
 use crate::error::{Problems, Refused, one, raised, shown};
 use crate::reading::{Reading, mm, name, slope_of};
 use crate::result::result;
+use crate::signal::interruptible;
 use crate::value::{index, length, number};
 
 /// Readings and what else is known of them, as `truebed.adjust` takes them.
@@ -146,7 +147,8 @@ pub(crate) struct Solution(Heights);
 impl Solution {
     /// Covariance of the heights, mm², shape (n, n).
     fn covariance<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyArray2<f64>>> {
-        let values = py.detach(|| self.0.covariance_mm2());
+        let values = interruptible(py, |stop| self.0.covariance_until(stop))?
+            .map_err(|error| raised(py, &error))?;
         let count = self.0.ids.len();
         PyArray1::from_vec(py, values).reshape([count, count])
     }
@@ -183,7 +185,8 @@ pub(crate) fn adjust<'py>(
     survey: &Bound<'py, Survey>,
 ) -> PyResult<Bound<'py, PyAny>> {
     let asked = survey.get();
-    let heights = py.detach(|| truebed::adjust(&asked.0)).map_err(|error| raised(py, &error))?;
+    let heights = interruptible(py, |stop| truebed::adjust_until(&asked.0, stop))?
+        .map_err(|error| raised(py, &error))?;
     let array = |values: &[f64]| values.to_vec().into_pyarray(py);
     let offset = |it: &truebed::Offset| {
         Ok(result!(py, "_survey", Offset { name: &it.name, value: it.value, sigma: it.sigma }))

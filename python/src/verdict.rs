@@ -14,6 +14,7 @@ use crate::name::Names;
 use crate::problem::joints;
 use crate::reading::Reading;
 use crate::result::result;
+use crate::signal::interruptible;
 use crate::survey::Survey;
 use crate::value::{job_name, length, number};
 
@@ -189,12 +190,12 @@ pub(crate) fn check<'py>(
         evidence.prediction = Some(prediction);
     }
     let covariance = covariance.as_ref().map(|covariance| covariance.as_slice()).transpose()?;
-    let verdict = py.detach(|| match covariance {
+    let verdict = interruptible(py, |stop| match covariance {
         Some(covariance) => {
-            truebed::assess_with(&places, &heights, covariance, &limits, &joints, &evidence)
+            truebed::assess_until(&places, &heights, covariance, &limits, &joints, &evidence, stop)
         }
-        None => truebed::check(&places, &heights, &limits, &joints),
-    });
+        None => truebed::check_until(&places, &heights, &limits, &joints, stop),
+    })?;
     made(py, &verdict.map_err(|error| raised(py, &error))?)
 }
 
@@ -230,9 +231,9 @@ pub(crate) fn read_next<'py>(
     let read = (|| Some((limits?, joints?, rule?)))();
     let (limits, joints, rule) = found.finish(py, read)?;
     let claim = Claim { points, xy, lifts, limits, joints, rule };
-    let next = py
-        .detach(|| truebed::read_next(&survey.0, &readings, &claim))
-        .map_err(|error| raised(py, &error))?;
+    let next =
+        interruptible(py, |stop| truebed::read_next_until(&survey.0, &readings, &claim, stop))?
+            .map_err(|error| raised(py, &error))?;
     let reading = |it: &truebed::NextReading| {
         Ok(result!(
             py,
@@ -273,9 +274,10 @@ pub(crate) fn assess_floor<'py>(
     let read = (|| Some((class?, width?, rule?)))();
     let (class, width, rule): (FloorClass, Length, DecisionRule) = found.finish(py, read)?;
     let (xy, z, covariance) = (xy.as_slice()?.as_chunks().0, z.as_slice()?, covariance.as_slice()?);
-    let verdict = py
-        .detach(|| truebed::assess_floor(xy, z, covariance, class, width.mm(), rule))
-        .map_err(|error| raised(py, &error))?;
+    let verdict = interruptible(py, |stop| {
+        truebed::assess_floor_until(xy, z, covariance, class, width.mm(), rule, stop)
+    })?
+    .map_err(|error| raised(py, &error))?;
     Ok(result!(
         py,
         "_floor",

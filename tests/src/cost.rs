@@ -1,6 +1,7 @@
 //! Documents that cost much: what the search for the worst one makes, and what a run of one costs.
 
 use std::cell::Cell;
+use std::time::Duration;
 
 use serde_json::{Map, Value, json};
 use truebed::{Budget, Job};
@@ -75,6 +76,13 @@ impl Recipe {
         for _ in 0..random.between(2, 9) {
             recipe.change(random);
         }
+        recipe
+    }
+
+    /// A recipe of these ingredients, the others as plain as can be.
+    pub fn of_parts(parts: &[(&str, i64)]) -> Self {
+        let mut recipe = Self(INGREDIENTS.iter().map(|&(_, least, _)| least).collect());
+        parts.iter().for_each(|&(name, value)| recipe.put(name, value));
         recipe
     }
 
@@ -332,6 +340,19 @@ impl Recipe {
         }
         Some(visit)
     }
+}
+
+/// The time that this thread has had a processor, where the system says so; else the time by the clock.
+pub fn processor_time() -> Duration {
+    let of_thread = std::fs::read_to_string("/proc/thread-self/schedstat").ok();
+    let nanoseconds = of_thread.and_then(|text| text.split(' ').next()?.parse().ok());
+    nanoseconds.map_or_else(
+        || {
+            let clock = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
+            clock.unwrap_or_default()
+        },
+        Duration::from_nanos,
+    )
 }
 
 /// Whether the documents of [`Recipe`] have anything to say of an ingredient.

@@ -7,108 +7,17 @@ use std::path::Path;
 
 use serde_json::{Map, Value, json};
 use truebed::{Error, Job};
+use truebed_tests::schema::{all, walk};
 use unicode_general_category::{GeneralCategory, get_general_category};
 
 /// Where documents have strings: the place in the schema, and each place in each document.
 type Places = BTreeMap<String, Vec<(usize, String)>>;
-
-/// Follows references and unions to all that a value may be.
-fn meanings<'a>(
-    root: &'a Value,
-    place: &str,
-    schema: &'a Value,
-    found: &mut Vec<(String, &'a Value)>,
-) {
-    if let Some(name) = schema["$ref"].as_str() {
-        let name = name.trim_start_matches('#');
-        meanings(root, name, root.pointer(name).unwrap(), found);
-    }
-    for key in ["anyOf", "oneOf"] {
-        for (at, choice) in schema[key].as_array().into_iter().flatten().enumerate() {
-            meanings(root, &format!("{place}/{key}/{at}"), choice, found);
-        }
-    }
-    found.push((place.to_owned(), schema));
-}
 
 fn is_text(schema: &Value) -> bool {
     let named = schema.get("enum").is_some() || schema.get("const").is_some();
     let is = |kind: &Value| kind == "string";
     !named
         && (is(&schema["type"]) || schema["type"].as_array().is_some_and(|all| all.iter().any(is)))
-}
-
-/// All strings that the schema lets a document have.
-fn strings(
-    root: &Value,
-    place: &str,
-    schema: &Value,
-    seen: &mut BTreeSet<String>,
-    found: &mut BTreeSet<String>,
-) {
-    let mut all = Vec::new();
-    meanings(root, place, schema, &mut all);
-    for (place, schema) in all {
-        if !seen.insert(place.clone()) {
-            continue;
-        }
-        if is_text(schema) {
-            found.insert(place.clone());
-        }
-        for (name, of) in schema["properties"].as_object().into_iter().flatten() {
-            if place.is_empty() && name == "outcome" {
-                continue;
-            }
-            strings(root, &format!("{place}/properties/{name}"), of, seen, found);
-        }
-        for key in ["items", "additionalProperties"] {
-            if schema[key].is_object() {
-                strings(root, &format!("{place}/{key}"), &schema[key], seen, found);
-            }
-        }
-        for (at, of) in schema["prefixItems"].as_array().into_iter().flatten().enumerate() {
-            strings(root, &format!("{place}/prefixItems/{at}"), of, seen, found);
-        }
-    }
-}
-
-/// Finds the strings of a document, by their places in the schema.
-fn walk(
-    root: &Value,
-    (place, schema): (&str, &Value),
-    (pointer, value): (&str, &Value),
-    see: &mut impl FnMut(&str, &str),
-) {
-    let mut all = Vec::new();
-    meanings(root, place, schema, &mut all);
-    for (place, schema) in all {
-        match value {
-            Value::String(_) if is_text(schema) => see(&place, pointer),
-            Value::Object(fields) => {
-                for (name, value) in fields {
-                    let inner = format!("{pointer}/{name}");
-                    if let Some(of) = schema["properties"].get(name) {
-                        let place = format!("{place}/properties/{name}");
-                        walk(root, (&place, of), (&inner, value), see);
-                    } else if schema["additionalProperties"].is_object() {
-                        let place = format!("{place}/additionalProperties");
-                        walk(root, (&place, &schema["additionalProperties"]), (&inner, value), see);
-                    }
-                }
-            }
-            Value::Array(items) => {
-                for (at, value) in items.iter().enumerate() {
-                    let inner = format!("{pointer}/{at}");
-                    let (key, of) = match schema["prefixItems"].get(at) {
-                        Some(of) => (format!("prefixItems/{at}"), of),
-                        None => ("items".to_owned(), &schema["items"]),
-                    };
-                    walk(root, (&format!("{place}/{key}"), of), (&inner, value), see);
-                }
-            }
-            _ => {}
-        }
-    }
 }
 
 /// The good vectors, the small ones first, with searches that end soon.
@@ -324,18 +233,25 @@ fn every_string_of_the_schema_stays_text() {
     let documents = documents();
     let mut places = Places::new();
     for (at, document) in documents.iter().enumerate() {
-        let mut see = |place: &str, pointer: &str| {
-            places.entry(place.to_owned()).or_default().push((at, pointer.to_owned()));
+        let mut see = |place: &str, schema: &Value, pointer: &str, value: &Value| {
+            if value.is_string() && is_text(schema) {
+                places.entry(place.to_owned()).or_default().push((at, pointer.to_owned()));
+            }
         };
         let mut bare = document.clone();
         bare.as_object_mut().unwrap().remove("outcome");
         walk(&schema, ("", &schema), ("", &bare), &mut see);
     }
-    let mut all = BTreeSet::new();
-    strings(&schema, "", &schema, &mut BTreeSet::new(), &mut all);
-    let never: Vec<_> = all.iter().filter(|place| !places.contains_key(*place)).collect();
+    let mut strings = BTreeSet::new();
+    let mut see = |place: &str, schema: &Value| {
+        if is_text(schema) {
+            strings.insert(place.to_owned());
+        }
+    };
+    all(&schema, "", &schema, &mut BTreeSet::new(), &mut see);
+    let never: Vec<_> = strings.iter().filter(|place| !places.contains_key(*place)).collect();
     assert!(never.is_empty(), "no good vector has a string at {never:#?}");
-    assert!(all.len() > 20, "{all:?}");
+    assert!(strings.len() > 20, "{strings:?}");
 
     let (texts, mut taken) = (texts(), 0);
     for (place, at) in &places {

@@ -1,6 +1,6 @@
 //! Why a stock cannot do it, against every plan there is.
 
-use truebed::{Length, Order, Shim, ShimProblem, Status, plan_shims, shortfall};
+use truebed::{Length, Limits, Order, Shim, ShimProblem, Status, Support, plan_shims, shortfall};
 use truebed_tests::brute_force::solve;
 use truebed_tests::random::{Random, small_problem, varied_problem};
 
@@ -142,4 +142,20 @@ fn without_a_catalogue_more_of_the_kinds_at_hand() {
     assert_eq!(shortfall.addition.unwrap().pieces, [2, 0]);
     assert_eq!(shortfall.conflict.supports, [0, 1]);
     assert_eq!(shortfall.conflict.scarce, [0, 1]);
+}
+
+/// A stock of as many kinds as there may be that does not suffice is an answer, not an error.
+#[test]
+fn a_stock_of_most_kinds_may_fall_short() {
+    let um = |um: i64| Length::from_nm(um * 1000);
+    let height = |height: i64| Support { x: um(height), y: Length::ZERO, height: um(-height) };
+    let supports = vec![height(0), height(900_000)];
+    for kinds in [64, 65, 128] {
+        let stock = (0..kinds).map(|kind| Shim::new(um(100 + kind), Some(1))).collect();
+        let mut problem = ShimProblem::new(supports.clone(), stock, Limits::overall(um(10)));
+        problem.options.budget.nodes = 10_000;
+        let shortfall = shortfall(&problem, None).unwrap().unwrap();
+        assert!(!shortfall.conflict.supports.is_empty());
+        assert!(kinds <= 64 || shortfall.addition.is_none());
+    }
 }

@@ -1,56 +1,14 @@
-//! What is wrong with a job as a whole: its counts, its stock, its names.
+//! What is wrong with a job as a whole: its stock, its names.
 
 use std::collections::HashSet;
 
 use serde_json::Value;
 
+use super::counts::check_counts;
 use super::document::{Job, Stage};
-use super::lines::{self, LevelGrid, LevelLine};
-use super::{plates, stage, survey};
+use super::{lines, plates, stage, survey};
 use crate::error::{Error, ProblemKind, Problems};
-use crate::survey::Reading;
 use crate::{points, stock};
-
-/// Refuses lists that are longer than any job needs, before any work is done on them.
-pub(super) fn check_counts(job: &Job) -> Result<(), Error> {
-    let mut found = Problems::default();
-    let steps =
-        job.lines.iter().map(LevelLine::steps).chain(job.grids.iter().map(LevelGrid::steps));
-    let counts = [
-        ("points", job.points.len(), Job::MOST_POINTS),
-        ("readings", job.readings.len() + steps.sum::<usize>(), Job::MOST_READINGS),
-        ("lines", job.lines.len(), Job::MOST_LINES),
-        ("grids", job.grids.len(), Job::MOST_LINES),
-        ("candidates", job.candidates.len(), Job::MOST_CANDIDATES),
-        ("plates", job.plates.len(), Job::MOST_PLATES),
-        ("readings", instruments(job), Job::MOST_INSTRUMENTS),
-    ];
-    let stages = [("legs", &job.legs), ("slates", &job.slates)].into_iter();
-    let of_stages = stages.filter_map(|(name, stage)| Some((name, stage.as_ref()?)));
-    let of_stages = of_stages.flat_map(|(name, stage)| {
-        [("joints", stage.joints.len()), ("named_limits", stage.named_limits.len())]
-            .map(|(list, count)| (format!("{name}.{list}"), count, Job::MOST_LIMITS))
-    });
-    let counts = counts.map(|(list, count, most)| (list.to_owned(), count, most)).into_iter();
-    for (field, count, most) in counts.chain(of_stages).filter(|(_, count, most)| count > most) {
-        found.add(ProblemKind::Shape, field, count, format!("at most {most}"));
-    }
-    found.into_result()
-}
-
-/// How many set-ups and levels the readings name: each is an unknown, as a point is.
-fn instruments(job: &Job) -> usize {
-    let (mut setups, mut levels) = (HashSet::new(), HashSet::new());
-    for reading in job.readings.iter().chain(&job.candidates) {
-        levels.extend(reading.level());
-        if let Reading::Height { setup, .. } = reading {
-            setups.extend(setup.as_deref());
-        }
-    }
-    levels.extend(job.lines.iter().map(|line| line.level.name.as_str()));
-    levels.extend(job.grids.iter().map(|grid| grid.level.name.as_str()));
-    setups.len() + levels.len()
-}
 
 /// What is wrong with a text that could not be read as a job, and what is wrong with those of its
 /// sections that can be read: all that needs no adjustment.

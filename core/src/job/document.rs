@@ -17,10 +17,10 @@ use crate::error::{Error, ProblemKind};
 use crate::length::Length;
 use crate::limits::{Limits, Preset};
 use crate::plane::FloorClass;
-use crate::points::Point;
+use crate::points::{self, Point};
 use crate::shim::PlanOptions;
 use crate::stock::{MOST_KINDS, Shim, StockIs};
-use crate::survey::{Reading, SurveySettings};
+use crate::survey::{self, Reading, SurveySettings};
 use crate::units::Units;
 use crate::verify::{DecisionRule, Trust};
 
@@ -151,14 +151,17 @@ pub struct Stage {
     /// The readings are then readings of the tops as they stand, and the pieces in place do not
     /// count as pieces in the van.
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(length(max = Job::MOST_POINTS))]
     pub placed: Option<Vec<PlacedStack>>,
     /// The slate pieces in the order of laying. The default is from the middle of the bed outwards,
     /// the centre piece first (common practice).
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = Job::MOST_PIECES))]
     pub laying: Vec<String>,
     /// The slate pieces as elastic plates. A run reports how each bears on the stacks of the plan:
     /// forces, loose shims, sag and stress. Legs have none.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = Job::MOST_PIECES))]
     pub pieces: Vec<SlatePiece>,
     /// A load by which to try the finished bed on paper. It stands on one of the pieces.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -183,6 +186,7 @@ pub struct NamedPoints {
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub name: String,
     /// The ids of two or more points.
+    #[schemars(length(max = Job::MOST_POINTS))]
     pub points: Vec<String>,
     /// The largest difference allowed: twice a ± limit.
     pub within: Length,
@@ -195,6 +199,7 @@ pub struct ShimPoints {
     /// The kind, by its index in the stock, from 0.
     pub shim: usize,
     /// The ids of the points.
+    #[schemars(length(max = Job::MOST_POINTS))]
     pub points: Vec<String>,
 }
 
@@ -207,6 +212,7 @@ pub struct PlacedStack {
     /// The thickness of each piece; of an adjustable piece, its setting. Each piece counts as one
     /// of the first kind in the stock that can have its thickness. A kind that has run out stays in
     /// the stock with the count 0.
+    #[schemars(length(max = PlanOptions::MOST_PIECES))]
     pub shims: Vec<Length>,
 }
 
@@ -222,19 +228,21 @@ impl Job {
     /// The version of the document that this library reads and writes.
     pub const VERSION: u32 = 1;
     /// The most points of a job, legs and slate points together.
-    pub const MOST_POINTS: usize = 1_000;
+    pub const MOST_POINTS: usize = points::MOST_POINTS;
     /// The most readings of a job, the steps of its lines and grids among them.
-    pub const MOST_READINGS: usize = 10_000;
+    pub const MOST_READINGS: usize = survey::MOST_READINGS;
     /// The most lines of level steps, and the most grids.
     pub const MOST_LINES: usize = 1_000;
     /// The most readings that could be taken next.
     pub const MOST_CANDIDATES: usize = 200;
     /// The most set-ups and levels that the readings of a job name.
-    pub const MOST_INSTRUMENTS: usize = 1_000;
+    pub const MOST_INSTRUMENTS: usize = survey::MOST_INSTRUMENTS;
     /// The most surface plates.
     pub const MOST_PLATES: usize = 100;
     /// The most joints of a stage, and the most limits on named points.
     pub const MOST_LIMITS: usize = 1_000;
+    /// The most slate pieces of a stage.
+    pub const MOST_PIECES: usize = 100;
 
     /// Reads a job that has been run from JSON text, with its outcome.
     ///

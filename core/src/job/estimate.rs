@@ -199,11 +199,11 @@ impl KnownFloor {
     }
 
     fn fitted(&self) -> Result<FloorModel, Error> {
-        let longest = self.measured.iter().map(|it| it.places.len()).max().unwrap_or(0);
-        for (field, count, most) in [
-            ("measured", self.measured.len(), Self::MOST_FLOORS),
-            ("measured.places", longest, Self::MOST_HEIGHTS),
-        ] {
+        let floors = ("measured".to_owned(), self.measured.len(), Self::MOST_FLOORS);
+        let of_each = self.measured.iter().enumerate().map(|(at, it)| {
+            (format!("measured[{at}].places"), it.places.len(), Self::MOST_HEIGHTS)
+        });
+        for (field, count, most) in [floors].into_iter().chain(of_each) {
             if count > most {
                 let expected = format!("at most {most}");
                 return Err(Error::new(ProblemKind::Shape, field, count, expected));
@@ -259,12 +259,14 @@ impl EstimateBlock {
 
     pub(super) fn check_counts(&self, legs: usize, found: &mut Problems) {
         let most = Self::MOST_JOBS.min(Self::MOST_LIFTS / legs.max(1));
-        let corners = self.slates.iter().map(|slate| slate.outline.len()).max().unwrap_or(0);
-        for (field, count, most) in [
-            ("jobs", self.jobs, most),
-            ("slates", self.slates.len(), Self::MOST_SLATES),
-            ("slates.outline", corners, Self::MOST_CORNERS),
-        ] {
+        let outlines = self.slates.iter().map(|slate| slate.outline.len()).enumerate();
+        let outlines = outlines
+            .map(|(at, count)| (format!("slates[{at}].outline"), count, Self::MOST_CORNERS));
+        let lists = [
+            ("jobs".to_owned(), self.jobs, most),
+            ("slates".to_owned(), self.slates.len(), Self::MOST_SLATES),
+        ];
+        for (field, count, most) in lists.into_iter().chain(outlines) {
             if count > most {
                 found.add(ProblemKind::Shape, field, count, format!("at most {most}"));
             }

@@ -4,9 +4,10 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::fields;
+use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
-use crate::points::Point;
+use crate::points::{MOST_POINTS, Point};
 use crate::verify::Prediction;
 
 /// Heights that a plan predicted, with what is known of their errors.
@@ -14,10 +15,13 @@ use crate::verify::Prediction;
 #[serde(deny_unknown_fields)]
 pub struct ExpectedHeights {
     /// Ids of the points of the stage, each once.
+    #[schemars(length(max = MOST_POINTS))]
     pub points: Vec<String>,
     /// Height of each of them, mm; only differences count.
+    #[schemars(length(max = MOST_POINTS))]
     pub heights_mm: Vec<f64>,
     /// Covariance of the heights, mm², row by row in the order of `points`.
+    #[schemars(length(max = MOST_POINTS.pow(2)))]
     pub covariance_mm2: Vec<f64>,
     /// By how much each point may have settled since, as a standard uncertainty. The default is 0.
     #[serde(default)]
@@ -32,7 +36,7 @@ impl ExpectedHeights {
     ///
     /// # Errors
     /// Points that are not those, each once; numbers that make no prediction.
-    pub(super) fn check(&self, points: &[&Point]) -> Result<(), Error> {
+    pub(super) fn check(&self, points: &[&Point], deadline: &Deadline<'_>) -> Result<(), Error> {
         let mut found = Problems::default();
         for (at, id) in self.points.iter().enumerate() {
             let (field, got) = (format!("points[{at}]"), format!("{id:?}"));
@@ -54,8 +58,13 @@ impl ExpectedHeights {
         }
         found.into_result()?;
         let settlement = self.settlement.mm();
-        Prediction::new(self.heights_mm.clone(), self.covariance_mm2.clone(), settlement)
-            .map_err(|error| fields::of_expected(error, count))?;
+        Prediction::new_by(
+            self.heights_mm.clone(),
+            self.covariance_mm2.clone(),
+            settlement,
+            deadline,
+        )
+        .map_err(|error| fields::of_expected(error, count))?;
         let is_more = |value: &f64| value.abs() > Self::MOST_MM2;
         match self.covariance_mm2.iter().position(is_more) {
             Some(at) => {

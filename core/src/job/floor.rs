@@ -7,7 +7,7 @@ use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::plane::FloorClass;
 use crate::points::Point;
-use crate::verify::{DecisionRule, assess_floor_until};
+use crate::verify::{DecisionRule, assess_floor_by};
 
 /// Notes why the readings of a stage cannot tell how even the floor is.
 pub(super) fn check_stage(stage: &str, has_stacks: bool, found: &mut Problems) {
@@ -37,7 +37,7 @@ pub(super) fn assess(
     let z: Vec<_> = read.heights.iter().map(|height| height.mm()).collect();
     let exact = vec![0.0; z.len() * z.len()];
     let covariance = read.covariance_mm2.as_deref().unwrap_or(&exact);
-    let verdict = assess_floor_until(&xy, &z, covariance, class, line_width.mm(), rule, deadline);
+    let verdict = assess_floor_by(&xy, &z, covariance, class, line_width.mm(), rule, deadline);
     let verdict = match verdict {
         Err(error) if error.is_geometry() => return Ok(FloorOutcome::untold(class)),
         verdict => verdict?,

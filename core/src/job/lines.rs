@@ -7,16 +7,18 @@ use serde::{Deserialize, Serialize};
 
 use super::fields;
 use crate::error::{Error, ProblemKind, Problems};
-use crate::points::Point;
-use crate::survey::{Reading, SpiritLevel, Survey, level_grid, level_line};
+use crate::points::{MOST_POINTS, Point};
+use crate::survey::{MOST_READINGS, Reading, SpiritLevel, Survey, level_grid, level_line};
 
 /// A line of steps with a spirit level from point to point.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct LevelLine {
     /// The ids of the points in the order of the steps. A closed line ends with its first point.
+    #[schemars(length(max = MOST_READINGS))]
     pub ids: Vec<String>,
     /// The divisions of each step, one number a step, positive towards the next point.
+    #[schemars(length(max = MOST_READINGS))]
     pub divisions: Vec<f64>,
     /// The spirit level.
     pub level: SpiritLevel,
@@ -30,10 +32,13 @@ pub struct LevelLine {
 #[serde(deny_unknown_fields)]
 pub struct LevelGrid {
     /// The ids of the points, row by row.
+    #[schemars(length(max = MOST_POINTS), inner(length(max = MOST_POINTS)))]
     pub ids: Vec<Vec<String>>,
     /// For each row, the divisions of its steps, positive towards its later points.
+    #[schemars(length(max = MOST_POINTS), inner(length(max = MOST_POINTS)))]
     pub along: Vec<Vec<f64>>,
     /// For each row but the last, the divisions of the steps to the next row, one a column.
+    #[schemars(length(max = MOST_POINTS), inner(length(max = MOST_POINTS)))]
     pub across: Vec<Vec<f64>>,
     /// The spirit level.
     pub level: SpiritLevel,

@@ -5,7 +5,8 @@
 
 use std::time::{Duration, Instant};
 
-use super::check::{check_counts, check_names, check_stage, check_stock};
+use super::check::{check_names, check_stage, check_stock};
+use super::counts::check_counts;
 use super::document::{Job, Stage};
 use super::expected::ExpectedHeights;
 use super::lie::Lain;
@@ -32,7 +33,7 @@ use crate::shim::{
 use crate::shown::shown;
 use crate::stock::{Shim, StockIs};
 use crate::survey::Reading;
-use crate::verify::{self, Basis, Claim, Evidence, Finding, Verdict, read_next_until};
+use crate::verify::{self, Basis, Claim, Evidence, Finding, Verdict, read_next_by};
 use crate::words::{CAUTIONS, LEGS_FIRST};
 
 impl Job {
@@ -215,7 +216,7 @@ impl<'a> ReadyStage<'a> {
         let points = stage::points(job, name);
         let mut read = found.take(survey::of_stage(job, name, &points, &deadline));
         if let (Some(read), Some(expected)) = (&mut read, &asked.expected) {
-            let combined = read.expect(expected, &points);
+            let combined = read.expect(expected, &points, &deadline);
             found.take(combined.map_err(|error| error.within("expected").within(name)));
         }
         check_stage(job, asked, name, &mut found);
@@ -235,7 +236,7 @@ impl<'a> ReadyStage<'a> {
                 covariance_mm2: read.as_ref().and_then(|read| read.covariance_mm2.clone()),
                 ..names.problem(&job.stock, &options)
             };
-            let checked = stands.check_fields();
+            let checked = stands.check_fields(&deadline);
             found.take(checked.map_err(|error| paths::of_problem(job, asked, name, error)));
         }
         let numbered = stage::numbered(job, name);
@@ -353,8 +354,9 @@ impl<'a> ReadyStage<'a> {
         let left = deadline.left().map(|left| left.as_millis() as u64);
         rest.options.budget.time_ms = left;
         let spent = plan.nodes;
-        let shortfall = shortfall_until(&rest, catalogue, &stop).map_err(within)?;
-        if deadline.is_over() {
+        let shortfall = shortfall_until(&rest, catalogue, &stop).map_err(within);
+        let shortfall = unless_stopped(shortfall, Step::Shortfall, ran_out)?.flatten();
+        if deadline.is_over() && !ran_out.contains(&Step::Shortfall) {
             ran_out.push(Step::Shortfall);
         }
         let flattest = shortfall.as_ref().map(|shortfall| shortfall.flattest.clone());
@@ -431,7 +433,7 @@ impl<'a> ReadyStage<'a> {
             joints: self.names.joints.clone(),
             rule: self.asked.decision,
         };
-        let next = read_next_until(&self.read.survey, &candidates, &claim, deadline);
+        let next = read_next_by(&self.read.survey, &candidates, &claim, deadline);
         let next = next.map_err(|error| error.within(self.name))?;
         Ok(Some(NextReadingsOutcome::new(&next, &places)))
     }

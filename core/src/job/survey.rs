@@ -11,7 +11,7 @@ use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::points::Point;
 use crate::survey::{
-    Fixed, GlobalTest, Heights, Level, Place, Reading, Setup, Survey, SurveySettings, adjust_until,
+    Fixed, GlobalTest, Heights, Level, Place, Reading, Setup, Survey, SurveySettings, adjust_by,
 };
 use crate::verify::Prediction;
 
@@ -77,7 +77,7 @@ pub(super) fn of_stage(
     let ids: HashSet<&str> = points.iter().map(|point| point.id.as_str()).collect();
     let (survey, places_in_job) = survey_of(job, |id| ids.contains(id));
     check_all_read(name, points, &survey)?;
-    let adjusted = adjust_until(&survey, deadline).map_err(fields::of_survey)?;
+    let adjusted = adjust_by(&survey, deadline).map_err(fields::of_survey)?;
     // Every point of the stage has been found above.
     let place = |point: &&Point| adjusted.ids.position(&point.id);
     let places: Vec<usize> = points.iter().filter_map(place).collect();
@@ -112,19 +112,21 @@ impl StageHeights {
         &mut self,
         expected: &ExpectedHeights,
         points: &[&Point],
+        deadline: &Deadline<'_>,
     ) -> Result<(), Error> {
         let place = |point: &&Point| expected.points.iter().position(|id| *id == point.id);
         let places: Vec<usize> = points.iter().filter_map(place).collect();
         let count = points.len();
-        expected.check(points)?;
+        expected.check(points, deadline)?;
         let of = |row: usize, column: usize| expected.covariance_mm2.get(row * count + column);
         let covariance: Vec<f64> = (places.iter())
             .flat_map(|&row| places.iter().filter_map(move |&column| of(row, column).copied()))
             .collect();
         let heights = places.iter().map(|&at| expected.heights_mm[at]).collect();
-        let prediction = Prediction::new(heights, covariance, expected.settlement.mm())?;
+        let prediction =
+            Prediction::new_by(heights, covariance, expected.settlement.mm(), deadline)?;
         let read = self.covariance_mm2.clone().unwrap_or_else(|| vec![0.0; count * count]);
-        let combined = prediction.combined(&self.heights, &read)?;
+        let combined = prediction.combined_by(&self.heights, &read, deadline)?;
         let variance = |at: usize| combined.covariance_mm2[at * count + at];
         self.sigmas_mm = (0..count).map(|at| Some(variance(at).max(0.0).sqrt())).collect();
         self.heights = combined.heights;
@@ -161,7 +163,7 @@ fn covariance(
     places: &[usize],
     deadline: &Deadline<'_>,
 ) -> Result<Vec<f64>, Error> {
-    let (all, count) = (adjusted.covariance_until(deadline)?, adjusted.ids.len());
+    let (all, count) = (adjusted.covariance_by(deadline)?, adjusted.ids.len());
     let row = |&at: &usize| places.iter().map(move |to| at * count + to);
     Ok(places.iter().flat_map(row).map(|at| all[at]).collect())
 }

@@ -14,10 +14,10 @@ use crate::job::{
     Job, JobOutcome, StackOutcome, Stage, StageOutcome, Step, StepOutcome, VisitOutcome,
 };
 use crate::length::Length;
-use crate::site;
+use crate::site::{self, PlaceOptions, Position, Turn};
 use crate::stock::StockIs;
 use crate::units::Units;
-use crate::words::budget::NO_HEIGHTS;
+use crate::words::budget::{NO_HEIGHTS, NO_PLACE};
 use crate::words::plan::sloping;
 use crate::words::site::read_by;
 use crate::words::stack::{stack as pieces_of, to_do};
@@ -67,7 +67,7 @@ fn whole(page: &mut Html, job: &Job, outcome: &JobOutcome) -> Result<(), Error> 
     if let Some(visit) = &outcome.visit {
         steps(page, visit);
         before_unloading(page, job, visit);
-        room(page, job)?;
+        room(page, job, visit)?;
         frame(page, job, visit);
     }
     for (name, asked, stage) in [
@@ -167,13 +167,20 @@ fn before_unloading(page: &mut Html, job: &Job, visit: &VisitOutcome) {
     }
 }
 
-fn room(page: &mut Html, job: &Job) -> Result<(), Error> {
+fn room(page: &mut Html, job: &Job, visit: &VisitOutcome) -> Result<(), Error> {
     let Some(asked) = job.visit.as_ref().and_then(|visit| visit.room.as_ref()) else {
         return Ok(());
     };
-    let (room, options) = (asked.corners(), asked.options()?);
-    let place = site::place(&room, asked.surface(), &options)?;
     page.text("h2", "", "Where the table stands");
+    let Some(found) = &visit.place else {
+        page.text("p", "", NO_PLACE);
+        return Ok(());
+    };
+    // Judged where it stands: the search for a place was the run's.
+    let (x_mm, y_mm, angle_deg) = (found.x_mm, found.y_mm, found.angle_deg);
+    let turn = Turn::At(Position { x_mm, y_mm, angle_deg });
+    let (room, options) = (asked.corners(), PlaceOptions { turn, ..asked.options()? });
+    let place = site::place(&room, asked.surface(), &options)?;
     let words = said(&room, &options, &place, job.units);
     words.iter().for_each(|line| page.text("p", "", line));
     page.picture(&room_picture("The room from above", &room, &options, &place, job.units));

@@ -31,7 +31,7 @@ impl<'a> Asked<'a> {
     /// # Errors
     /// Those of [`plan_shims`](crate::plan_shims), but for what [`Model::above`] finds.
     pub(super) fn new(problem: &'a ShimProblem, deadline: Deadline<'a>) -> Result<Self, Error> {
-        let guard = problem.checked_fields()?;
+        let guard = problem.checked_fields(&deadline)?;
         let limits = problem.limits.spans(&problem.places(), &problem.joints);
         let spans = match &guard {
             Some(guard) => guard.tighten(&limits)?,
@@ -100,10 +100,14 @@ impl<'a> Asked<'a> {
 
     /// What is in place, be it nothing.
     pub(super) fn standing(&self) -> ShimPlan {
-        let supports = self.problem.supports.len();
-        let nothing =
-            || Placed { stacks: vec![Vec::new(); supports], settings: vec![None; supports] };
-        let Placed { stacks, settings } = self.problem.placed.clone().unwrap_or_else(nothing);
-        self.held(ShimPlan::from_stacks(self.problem, stacks, settings, LEVEL))
+        self.held(standing(self.problem))
     }
+}
+
+/// What is in place, not held against the limits.
+pub(super) fn standing(problem: &ShimProblem) -> ShimPlan {
+    let supports = problem.supports.len();
+    let nothing = || Placed { stacks: vec![Vec::new(); supports], settings: vec![None; supports] };
+    let Placed { stacks, settings } = problem.placed.clone().unwrap_or_else(nothing);
+    ShimPlan::from_stacks(problem, stacks, settings, LEVEL)
 }

@@ -69,16 +69,17 @@ impl Guard {
     ///
     /// # Errors
     /// A risk that is none or lacks a covariance; a covariance that is none, though nobody asks for
-    /// a risk.
+    /// a risk; that the time is over.
     pub(super) fn of(
         covariance_mm2: Option<&[f64]>,
         risk: Option<f64>,
         count: usize,
+        deadline: &Deadline<'_>,
     ) -> Result<Option<Self>, Error> {
         let mut found = Problems::default();
         found.take(risk.map_or(Ok(()), |risk| normal::check_risk(risk, "risk")));
         let covariance = match covariance_mm2 {
-            Some(values) => found.take(covariance::semidefinite(values, count)),
+            Some(values) => found.take(covariance::semidefinite_until(values, count, deadline)),
             None => None,
         };
         if covariance_mm2.is_none() && risk.is_some() {

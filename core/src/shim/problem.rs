@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::guard::{Guard, RiskOf};
 use super::placed::Placed;
+use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::limits::{self, Limits};
@@ -181,9 +182,9 @@ impl ShimProblem {
     }
 
     /// What the risk that is asked for comes to; checks it and the covariance.
-    fn guard(&self) -> Result<Option<Guard>, Error> {
+    fn guard(&self, deadline: &Deadline<'_>) -> Result<Option<Guard>, Error> {
         let (covariance, risk) = (self.covariance_mm2.as_deref(), self.options.risk);
-        let guard = Guard::of(covariance, risk, self.supports.len())?;
+        let guard = Guard::of(covariance, risk, self.supports.len(), deadline)?;
         let (risk_of, placed) = (self.options.risk_of, self.placed.as_ref());
         Ok(guard.map(|guard| guard.with_pieces(risk_of, &self.stock, placed)))
     }
@@ -194,12 +195,12 @@ impl ShimProblem {
     }
 
     /// Finds what is wrong with the fields, whatever the guard bands come to.
-    pub(crate) fn check_fields(&self) -> Result<(), Error> {
-        self.checked_fields().map(drop)
+    pub(crate) fn check_fields(&self, deadline: &Deadline<'_>) -> Result<(), Error> {
+        self.checked_fields(deadline).map(drop)
     }
 
     /// Finds what is wrong with the fields; the guard bands that they ask for.
-    pub(super) fn checked_fields(&self) -> Result<Option<Guard>, Error> {
+    pub(super) fn checked_fields(&self, deadline: &Deadline<'_>) -> Result<Option<Guard>, Error> {
         let mut found = Problems::default();
         if self.supports.is_empty() {
             found.add(ProblemKind::Shape, "supports", "none", "at least one support");
@@ -223,7 +224,7 @@ impl ShimProblem {
         found.take(self.limits.check_values(self.supports.len()));
         found.take(self.limits.check_binding(&self.places(), &self.joints));
         self.check_only_under(&mut found);
-        let guard = found.take(self.guard()).flatten();
+        let guard = found.take(self.guard(deadline)).flatten();
         if let Some(placed) = &self.placed {
             placed.check(self.supports.len(), &self.stock, &mut found);
         }

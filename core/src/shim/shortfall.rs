@@ -14,7 +14,7 @@ use super::solver::{flattest_without_limits, has_plan, plan_within_limits};
 use crate::error::Error;
 use crate::length::Length;
 use crate::limits::{LimitKind, Limits, NamedLimit, Span};
-use crate::stock::{self, Shim};
+use crate::stock::{self, MOST_KINDS, Shim};
 
 /// What stands in the way of a plan, and what would make one possible.
 #[derive(Debug, Clone, PartialEq)]
@@ -71,7 +71,8 @@ pub struct Addition {
 }
 
 /// Finds why no plan meets the limits, and the cheapest addition to the stock with which one does:
-/// from a catalogue, or without one from more of the kinds at hand. `None` where the stock suffices.
+/// from a catalogue, or without one from more of the kinds at hand, where these are 64 at the most. `None`
+/// where the stock suffices.
 ///
 /// The budget is for all of it: a third for the conflict, then half of what is left for the
 /// addition, and the rest for the flattest plan.
@@ -120,6 +121,9 @@ fn addition(
     meter: &mut Meter<'_>,
 ) -> Result<Option<Addition>, Error> {
     let kinds = problem.stock.len();
+    if catalogue.is_none() && 2 * kinds > MOST_KINDS {
+        return Ok(None);
+    }
     let mut wider = problem.clone();
     wider.options.order = Order::Cheapest;
     wider.stock.iter_mut().for_each(|shim| shim.price = 0);

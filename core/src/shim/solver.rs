@@ -1,6 +1,6 @@
 //! The driver: from a problem to its plan, goal by goal.
 
-use super::asked::Asked;
+use super::asked::{Asked, standing};
 use super::budget::{Budgeted, Exhausted, Meter, NEVER};
 use super::goals::solve;
 use super::greedy::greedy;
@@ -49,7 +49,13 @@ pub fn plan_shims(problem: &ShimProblem) -> Result<ShimPlan, Error> {
 /// Those of [`plan_shims`].
 pub fn plan_shims_until(problem: &ShimProblem, stop: &dyn Fn() -> bool) -> Result<ShimPlan, Error> {
     let mut meter = Meter::new(&problem.options.budget, stop);
-    let asked = Asked::new(problem, meter.deadline())?;
+    let asked = match Asked::new(problem, meter.deadline()) {
+        // The covariance of many supports takes long to check.
+        Err(error) if error.is_stopped() => {
+            return Ok(ShimPlan { meets_limits: false, bound: 0.0, ..standing(problem) });
+        }
+        asked => asked?,
+    };
     let model = asked.model()?;
     plan(&asked, &model, &mut meter)
 }

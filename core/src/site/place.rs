@@ -7,7 +7,7 @@ use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 
 /// Obstacles in one room.
-const MOST_OBSTACLES: usize = 200;
+pub(crate) const MOST_OBSTACLES: usize = 200;
 /// Sides of everything in a room together.
 const MOST_SIDES: usize = 2000;
 /// What a length may be, mm.

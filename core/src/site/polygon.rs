@@ -7,7 +7,7 @@ pub(super) type Spot = [f64; 2];
 /// Coordinates beyond a kilometre are a unit mistaken.
 const MOST_MM: f64 = 1e6;
 /// Corners of one polygon.
-const MOST_CORNERS: usize = 500;
+pub(crate) const MOST_CORNERS: usize = 500;
 /// Corners closer together than this are one, mm.
 const SAME_MM: f64 = 1e-6;
 

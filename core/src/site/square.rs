@@ -17,7 +17,7 @@ use crate::verify::{Conformity, DecisionRule};
 /// How far lengths, widths and diagonals may differ by default, mm: 1/8 in (common practice).
 const WITHIN_MM: f64 = 25.4 / 8.0;
 /// Readings of one tape, and what one may be, mm.
-const MOST_READINGS: usize = 1000;
+pub(crate) const MOST_READINGS: usize = 1000;
 const MOST_MM: f64 = 1e6;
 /// A reading that misses by more than this part of itself belongs to no quadrilateral.
 const MOST_MISS: f64 = 0.05;

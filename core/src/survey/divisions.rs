@@ -10,10 +10,13 @@ pub enum Divisions {
     /// One reading.
     One(f64),
     /// One reading a step, from the first to the last.
-    Steps(Vec<f64>),
+    Steps(#[schemars(length(max = Divisions::MOST_STEPS))] Vec<f64>),
 }
 
 impl Divisions {
+    /// The most steps of one reading of a job.
+    pub const MOST_STEPS: usize = 1_000;
+
     /// The readings, one a step.
     pub fn steps(&self) -> &[f64] {
         match self {

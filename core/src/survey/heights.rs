@@ -165,11 +165,19 @@ pub(crate) struct Response {
 /// together, with the components and a reading that would tie them; uncertainties so far apart that the
 /// arithmetic cannot hold them.
 pub fn adjust(survey: &Survey) -> Result<Heights, Error> {
-    adjust_until(survey, &Deadline::never())
+    adjust_by(survey, &Deadline::never())
+}
+
+/// Adjusts a survey as [`adjust`] does, until `stop` says true, which is asked every few milliseconds.
+///
+/// # Errors
+/// Those of [`adjust`]; [`ProblemKind::Stopped`](crate::ProblemKind::Stopped) once `stop` has said true.
+pub fn adjust_until(survey: &Survey, stop: &dyn Fn() -> bool) -> Result<Heights, Error> {
+    adjust_by(survey, &Deadline::new(None, stop))
 }
 
 /// The same, but stopped where its time is over.
-pub(crate) fn adjust_until(survey: &Survey, deadline: &Deadline<'_>) -> Result<Heights, Error> {
+pub(crate) fn adjust_by(survey: &Survey, deadline: &Deadline<'_>) -> Result<Heights, Error> {
     let network = equation::network(survey)?;
     Adjustment::new(network, deadline)?.heights(&survey.settings, deadline)
 }
@@ -564,11 +572,20 @@ impl Heights {
     /// `sigma_mm` is the root of its diagonal.
     pub fn covariance_mm2(&self) -> Vec<f64> {
         // Nobody stops it, so there is no error.
-        self.covariance_until(&Deadline::never()).unwrap_or_default()
+        self.covariance_by(&Deadline::never()).unwrap_or_default()
+    }
+
+    /// The covariance as [`covariance_mm2`](Self::covariance_mm2) has it, until `stop` says true, which is
+    /// asked every few milliseconds.
+    ///
+    /// # Errors
+    /// [`ProblemKind::Stopped`](crate::ProblemKind::Stopped) once `stop` has said true.
+    pub fn covariance_until(&self, stop: &dyn Fn() -> bool) -> Result<Vec<f64>, Error> {
+        self.covariance_by(&Deadline::new(None, stop))
     }
 
     /// The same, but stopped where its time is over.
-    pub(crate) fn covariance_until(&self, deadline: &Deadline<'_>) -> Result<Vec<f64>, Error> {
+    pub(crate) fn covariance_by(&self, deadline: &Deadline<'_>) -> Result<Vec<f64>, Error> {
         let Solved { factor, columns, mean, .. } = &*self.solved;
         let side = factor.size() + 1;
         let inverse = factor.inverse(deadline)?;

@@ -4,6 +4,12 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::measured::{Mm, Slope};
+use crate::points::MOST_POINTS;
+
+/// The most readings of a job.
+pub(crate) const MOST_READINGS: usize = 10_000;
+/// The most set-ups and levels of a job: each is an unknown, as a point is.
+pub(crate) const MOST_INSTRUMENTS: usize = 1_000;
 
 /// The surface whose heights a survey gives, where readings are taken on top of a rigid frame that rocks
 /// on three legs.
@@ -74,18 +80,23 @@ pub struct SurveySettings {
     pub surface: Surveyed,
     /// Heights that are known beforehand.
     #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = MOST_POINTS))]
     pub fixed: Vec<Fixed>,
     /// The points whose mean height is 0, where nothing fixes the heights. The default is all points.
     #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = MOST_POINTS))]
     pub datum: Vec<String>,
     /// What is known of the levels.
     #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = MOST_INSTRUMENTS))]
     pub levels: Vec<Level>,
     /// What is known of the planes of lasers.
     #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = MOST_INSTRUMENTS))]
     pub setups: Vec<Setup>,
     /// Readings to leave out, by index. They stay listed, with their residuals.
     #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = MOST_READINGS))]
     pub without: Vec<usize>,
     /// The statistic that names the suspects.
     pub test: BlunderTest,

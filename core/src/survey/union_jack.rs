@@ -18,25 +18,36 @@ use crate::error::{Error, ProblemKind, Problems};
 #[serde(deny_unknown_fields)]
 pub struct UnionJackLines {
     /// Diagonal from north-west to south-east.
+    #[schemars(length(max = UnionJackLines::MOST_READINGS))]
     pub nw_se: Vec<f64>,
     /// Diagonal from north-east to south-west.
+    #[schemars(length(max = UnionJackLines::MOST_READINGS))]
     pub ne_sw: Vec<f64>,
     /// North side from north-east to north-west.
+    #[schemars(length(max = UnionJackLines::MOST_READINGS))]
     pub ne_nw: Vec<f64>,
     /// East side from north-east to south-east.
+    #[schemars(length(max = UnionJackLines::MOST_READINGS))]
     pub ne_se: Vec<f64>,
     /// South side from south-east to south-west.
+    #[schemars(length(max = UnionJackLines::MOST_READINGS))]
     pub se_sw: Vec<f64>,
     /// West side from north-west to south-west.
+    #[schemars(length(max = UnionJackLines::MOST_READINGS))]
     pub nw_sw: Vec<f64>,
     /// Centre line from east to west.
+    #[schemars(length(max = UnionJackLines::MOST_READINGS))]
     pub e_w: Vec<f64>,
     /// Centre line from north to south.
+    #[schemars(length(max = UnionJackLines::MOST_READINGS))]
     pub n_s: Vec<f64>,
 }
 
 impl UnionJackLines {
-    fn all(&self) -> [(&'static str, &[f64]); 8] {
+    /// The most readings along a line of a plate of a job.
+    pub const MOST_READINGS: usize = 1_000;
+
+    pub(crate) fn all(&self) -> [(&'static str, &[f64]); 8] {
         [
             ("nw_se", &self.nw_se),
             ("ne_sw", &self.ne_sw),

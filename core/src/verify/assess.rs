@@ -26,8 +26,24 @@ pub fn check(
     limits: &Limits,
     joints: &[[usize; 2]],
 ) -> Result<Verdict, Error> {
+    check_until(xy, heights, limits, joints, &|| false)
+}
+
+/// Holds heights against the limits as [`check`] does, until `stop` says true, which is asked every few
+/// milliseconds: a target that may slope is looked for, and that can take long.
+///
+/// # Errors
+/// Those of [`check`]; [`ProblemKind::Stopped`] once `stop` has said true.
+pub fn check_until(
+    xy: &[[Length; 2]],
+    heights: &[Length],
+    limits: &Limits,
+    joints: &[[usize; 2]],
+    stop: &dyn Fn() -> bool,
+) -> Result<Verdict, Error> {
     check_input(xy, heights, limits, joints)?;
-    let (verdict, _) = on_paper(xy, heights, limits, joints, &limits.spans(xy, joints));
+    let (deadline, spans) = (Deadline::new(None, stop), limits.spans(xy, joints));
+    let (verdict, _) = on_paper(xy, heights, limits, joints, &spans, &deadline)?;
     Ok(verdict.with_what_nothing_binds())
 }
 
@@ -74,11 +90,29 @@ pub fn assess_with(
     joints: &[[usize; 2]],
     evidence: &Evidence,
 ) -> Result<Verdict, Error> {
-    assess_until(xy, heights, covariance_mm2, limits, joints, evidence, &Deadline::never())
+    assess_by(xy, heights, covariance_mm2, limits, joints, evidence, &Deadline::never())
+}
+
+/// Holds heights against the limits as [`assess_with`] does, until `stop` says true, which is asked every
+/// few milliseconds.
+///
+/// # Errors
+/// Those of [`assess_with`]; [`ProblemKind::Stopped`] once `stop` has said true.
+pub fn assess_until(
+    xy: &[[Length; 2]],
+    heights: &[Length],
+    covariance_mm2: &[f64],
+    limits: &Limits,
+    joints: &[[usize; 2]],
+    evidence: &Evidence,
+    stop: &dyn Fn() -> bool,
+) -> Result<Verdict, Error> {
+    let deadline = Deadline::new(None, stop);
+    assess_by(xy, heights, covariance_mm2, limits, joints, evidence, &deadline)
 }
 
 /// The same, but stopped where its time is over.
-pub(super) fn assess_until(
+pub(super) fn assess_by(
     xy: &[[Length; 2]],
     heights: &[Length],
     covariance_mm2: &[f64],
@@ -95,14 +129,14 @@ pub(super) fn assess_until(
     found.into_result()?;
     let Evidence { rule, trust, .. } = *evidence;
     let spans = limits.spans(xy, joints);
-    let (mut verdict, above) = on_paper(xy, heights, limits, joints, &spans);
+    let (mut verdict, above) = on_paper(xy, heights, limits, joints, &spans, deadline)?;
     let mut contradictions: Vec<VerdictReason> = evidence.contradiction().into_iter().collect();
 
     let mut known = heights.to_vec();
     let mut covariance = covariance.unwrap_or_default() * evidence.factor();
     let mut parts = evidence.parts();
     if let Some(prediction) = &evidence.prediction {
-        let updated = prediction.updated(heights, &covariance)?;
+        let updated = prediction.updated(heights, &covariance, deadline)?;
         if updated.p_value < trust.level {
             let (p_value, level) = (updated.p_value, trust.level);
             contradictions.push(VerdictReason::PredictionContradicted { p_value, level });
@@ -125,7 +159,7 @@ pub(super) fn assess_until(
     let is_tested = !evidence.foreseen && verdict.beforehand == Beforehand::Nothing;
     let judge = |spans: &[Span], slopes: &Slopes| {
         let sloping = limits.allow_tilt().then_some(slopes);
-        let meets = are_met(limits, xy, &known, spans);
+        let meets = are_met(limits, xy, &known, spans, deadline);
         let chance = mean(errors.iter().map(|errors| chance(errors, spans, sloping, rule, meets)));
         let is_doubtful = rule.risk().is_some_and(|risk| chance.probability <= risk);
         let excess = (is_tested && is_doubtful && !errors[0].are_exact(spans))
@@ -184,14 +218,17 @@ pub(super) fn chance(
     }
 }
 
-/// Whether heights as they are meet spans, above one of the slopes where any are allowed.
+/// Whether heights as they are meet spans, above one of the slopes where any are allowed. Once the time is
+/// over the answer is meaningless: the caller checks the time.
 pub(super) fn are_met(
     limits: &Limits,
     xy: &[[Length; 2]],
     heights: &[Length],
     spans: &[Span],
+    deadline: &Deadline<'_>,
 ) -> bool {
-    let tilt = tilt::nearest_to_level(limits, xy, heights, spans).unwrap_or(tilt::LEVEL);
+    let tilt = tilt::nearest_to_level(limits, xy, heights, spans, deadline);
+    let tilt = tilt.unwrap_or(tilt::LEVEL);
     let above = tilt::above(tilt, xy, heights);
     spans.iter().all(|span| span.found(&above) <= span.width)
 }
@@ -220,8 +257,10 @@ fn on_paper(
     limits: &Limits,
     joints: &[[usize; 2]],
     spans: &[Span],
-) -> (Verdict, Vec<Length>) {
-    let tilt = tilt::nearest_to_level(limits, xy, heights, spans).unwrap_or(tilt::LEVEL);
+    deadline: &Deadline<'_>,
+) -> Result<(Verdict, Vec<Length>), Error> {
+    let tilt = tilt::nearest_to_level(limits, xy, heights, spans, deadline);
+    let tilt = tilt.unwrap_or(tilt::LEVEL);
     let above = tilt::above(tilt, xy, heights);
     let finding = |span: &Span| {
         let found = span.found(&above);
@@ -252,10 +291,11 @@ fn on_paper(
         basis: Basis::Estimates,
         tilt_um_per_m: tilt,
         findings,
-        slopes: slopes::findings(limits, xy, heights, spans),
+        slopes: slopes::findings(limits, xy, heights, spans, deadline),
         off_lines: limits.off_lines(xy),
     };
-    (verdict, above)
+    deadline.spend(0)?;
+    Ok((verdict, above))
 }
 
 impl Verdict {

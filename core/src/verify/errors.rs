@@ -127,7 +127,7 @@ impl<'a> Errors<'a> {
         let mut heights = self.mm.clone();
         let meets = |drawn: &[f64]| {
             heights[1..].copy_from_slice(drawn);
-            slopes.some_meets(&heights, spans)
+            slopes.some_meets(&heights, spans, self.deadline)
         };
         let settled = |chance| rule.is_settled(chance);
         simulation::frequency(&self.mm[1..], &root, self.deadline, settled, meets)

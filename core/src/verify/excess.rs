@@ -131,7 +131,7 @@ impl Errors<'_> {
                 width: pair.width
                     + Length::from_nm((by * pair.sigma * 1e6).min(1e15).ceil() as i64),
             });
-            slopes.some_meets(&self.mm, &widened.collect::<Vec<_>>())
+            slopes.some_meets(&self.mm, &widened.collect::<Vec<_>>(), self.deadline)
         };
         if meets(0.0) {
             return Some(0.0);

@@ -41,11 +41,30 @@ pub fn assess_floor(
     rule: DecisionRule,
 ) -> Result<FloorVerdict, Error> {
     let never = Deadline::never();
-    assess_floor_until(xy, z, covariance_mm2, class, line_width_mm, rule, &never)
+    assess_floor_by(xy, z, covariance_mm2, class, line_width_mm, rule, &never)
+}
+
+/// Holds a floor against a class as [`assess_floor`] does, until `stop` says true, which is asked every few
+/// milliseconds.
+///
+/// # Errors
+/// Those of [`assess_floor`]; [`ProblemKind::Stopped`](crate::ProblemKind::Stopped) once `stop` has said
+/// true.
+pub fn assess_floor_until(
+    xy: &[[f64; 2]],
+    z: &[f64],
+    covariance_mm2: &[f64],
+    class: FloorClass,
+    line_width_mm: f64,
+    rule: DecisionRule,
+    stop: &dyn Fn() -> bool,
+) -> Result<FloorVerdict, Error> {
+    let deadline = Deadline::new(None, stop);
+    assess_floor_by(xy, z, covariance_mm2, class, line_width_mm, rule, &deadline)
 }
 
 /// The same, but stopped where its time is over.
-pub(crate) fn assess_floor_until(
+pub(crate) fn assess_floor_by(
     xy: &[[f64; 2]],
     z: &[f64],
     covariance_mm2: &[f64],

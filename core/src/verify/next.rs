@@ -9,7 +9,7 @@ use nalgebra::DMatrix;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::assess::{are_met, assess_until, chance};
+use super::assess::{are_met, assess_by, chance};
 use super::errors::Errors;
 use super::evidence::Evidence;
 use super::rule::Conformity;
@@ -21,7 +21,7 @@ use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::limits::Limits;
 use crate::normal::density;
-use crate::survey::{Reading, Survey, adjust_until};
+use crate::survey::{Reading, Survey, adjust_by};
 
 /// What is to be proven, of which points of a survey.
 #[derive(Debug, Clone, PartialEq)]
@@ -105,11 +105,25 @@ pub fn read_next(
     candidates: &[Reading],
     claim: &Claim,
 ) -> Result<NextReadings, Error> {
-    read_next_until(survey, candidates, claim, &Deadline::never())
+    read_next_by(survey, candidates, claim, &Deadline::never())
+}
+
+/// Tells what further readings would do as [`read_next`] does, until `stop` says true, which is asked
+/// every few milliseconds.
+///
+/// # Errors
+/// Those of [`read_next`]; [`ProblemKind::Stopped`] once `stop` has said true.
+pub fn read_next_until(
+    survey: &Survey,
+    candidates: &[Reading],
+    claim: &Claim,
+    stop: &dyn Fn() -> bool,
+) -> Result<NextReadings, Error> {
+    read_next_by(survey, candidates, claim, &Deadline::new(None, stop))
 }
 
 /// The same, but stopped where its time is over.
-pub(crate) fn read_next_until(
+pub(crate) fn read_next_by(
     survey: &Survey,
     candidates: &[Reading],
     claim: &Claim,
@@ -128,7 +142,7 @@ pub(crate) fn read_next_until(
         found.add(ProblemKind::Shape, "lifts", format!("{} values", claim.lifts.len()), expected);
     }
     found.into_result()?;
-    let heights = adjust_until(&wider, deadline)?;
+    let heights = adjust_by(&wider, deadline)?;
     let mut found = Problems::default();
     let mut places = Vec::with_capacity(claim.points.len());
     for (at, id) in claim.points.iter().enumerate() {
@@ -143,7 +157,7 @@ pub(crate) fn read_next_until(
     found.into_result()?;
 
     let count = places.len();
-    let all = heights.covariance_until(deadline)?;
+    let all = heights.covariance_by(deadline)?;
     let of = |row: usize, column: usize| all[places[row] * heights.ids.len() + places[column]];
     let covariance = DMatrix::from_fn(count, count, of);
     let lift = |at: usize| claim.lifts.get(at).copied().unwrap_or_default();
@@ -151,8 +165,7 @@ pub(crate) fn read_next_until(
     let tops: Vec<Length> = places.iter().enumerate().map(height).collect::<Result<_, Error>>()?;
     let Claim { xy, limits, joints, rule, .. } = claim;
     let evidence = Evidence::from(*rule);
-    let verdict =
-        assess_until(xy, &tops, covariance.as_slice(), limits, joints, &evidence, deadline)?;
+    let verdict = assess_by(xy, &tops, covariance.as_slice(), limits, joints, &evidence, deadline)?;
 
     let spans = limits.spans(xy, joints);
     let slopes = Slopes::new(limits, xy);
@@ -170,7 +183,7 @@ pub(crate) fn read_next_until(
             let moved: Vec<Length> = (tops.iter().zip(&by))
                 .map(|(&top, by)| Ok(top + Length::from_mm(by / sigma * said)?))
                 .collect::<Result<_, Error>>()?;
-            let meets = are_met(limits, xy, &moved, &spans);
+            let meets = are_met(limits, xy, &moved, &spans, deadline);
             let errors = Errors::new(&moved, &left, deadline);
             let chance = chance(&errors, &spans, sloping, *rule, meets);
             doubt += weight * doubt_of(chance.probability);

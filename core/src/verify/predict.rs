@@ -2,7 +2,7 @@
 
 use nalgebra::DMatrix;
 
-use super::assess::assess_until;
+use super::assess::assess_by;
 use super::{DecisionRule, Evidence, Verdict, check};
 use crate::deadline::Deadline;
 use crate::error::Error;
@@ -80,7 +80,7 @@ impl ShimPlan {
                     Some(on_tops) => on_tops.covariance(covariance),
                     None => covariance,
                 };
-                assess_until(&xy, heights, &covariance, limits, joints, &evidence, deadline)
+                assess_by(&xy, heights, &covariance, limits, joints, &evidence, deadline)
             }
             None => {
                 evidence.check_evidence()?;

@@ -11,9 +11,11 @@
 use nalgebra::{DMatrix, DVector};
 
 use crate::covariance;
+use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::shim::{ShimPlan, ShimProblem};
+use crate::simulation::root;
 use crate::survey::chi_square_exceeds;
 
 /// The heights that a plan predicts, and what is known of their errors.
@@ -35,8 +37,18 @@ impl Prediction {
     /// covariance of another size or that is none.
     pub fn new(
         heights_mm: Vec<f64>,
+        covariance_mm2: Vec<f64>,
+        settlement_mm: f64,
+    ) -> Result<Self, Error> {
+        Self::new_by(heights_mm, covariance_mm2, settlement_mm, &Deadline::never())
+    }
+
+    /// The same, but stopped where its time is over.
+    pub(crate) fn new_by(
+        heights_mm: Vec<f64>,
         mut covariance_mm2: Vec<f64>,
         settlement_mm: f64,
+        deadline: &Deadline<'_>,
     ) -> Result<Self, Error> {
         let count = heights_mm.len();
         let mut found = Problems::default();
@@ -52,7 +64,7 @@ impl Prediction {
             let expected = "a standard uncertainty from 0 mm to 1e6 mm";
             found.add(ProblemKind::Value, "settlement", settlement_mm, expected);
         }
-        found.take(covariance::semidefinite(&covariance_mm2, count));
+        found.take(covariance::semidefinite_until(&covariance_mm2, count, deadline));
         found.into_result()?;
         for own in covariance_mm2.iter_mut().step_by(count + 1) {
             *own += settlement_mm * settlement_mm;
@@ -70,8 +82,18 @@ impl Prediction {
         heights: &[Length],
         covariance_mm2: &[f64],
     ) -> Result<CombinedHeights, Error> {
-        let read = covariance::semidefinite(covariance_mm2, heights.len())?;
-        let Updated { heights, covariance, p_value } = self.updated(heights, &read)?;
+        self.combined_by(heights, covariance_mm2, &Deadline::never())
+    }
+
+    /// The same, but stopped where its time is over.
+    pub(crate) fn combined_by(
+        &self,
+        heights: &[Length],
+        covariance_mm2: &[f64],
+        deadline: &Deadline<'_>,
+    ) -> Result<CombinedHeights, Error> {
+        let read = covariance::semidefinite_until(covariance_mm2, heights.len(), deadline)?;
+        let Updated { heights, covariance, p_value } = self.updated(heights, &read, deadline)?;
         // A covariance is as well read by columns.
         let covariance_mm2 = covariance.as_slice().to_vec();
         Ok(CombinedHeights { heights, covariance_mm2, p_value })
@@ -83,6 +105,7 @@ impl Prediction {
         &self,
         heights: &[Length],
         read: &DMatrix<f64>,
+        deadline: &Deadline<'_>,
     ) -> Result<Updated, Error> {
         let count = heights.len();
         if self.heights_mm.len() != count || self.covariance_mm2.len() != count * count {
@@ -97,19 +120,21 @@ impl Prediction {
                 of[(a + 1, b + 1)] - of[(a + 1, 0)] - of[(0, b + 1)] + of[(0, 0)]
             })
         };
-        let (own, sum) = {
-            let (own, other) = (above_first(&predicted), above_first(read));
-            let sum = &own + other;
-            (own, sum)
-        };
+        let own = above_first(&predicted);
+        let sum = &own + above_first(read);
         let expected = |at: usize| self.heights_mm[at + 1] - self.heights_mm[0];
         let differences =
             DVector::from_fn(others, |at, _| (heights[at + 1] - heights[0]).mm() - expected(at));
-        let (inverse, rank) = pseudo_inverse(sum);
-        let gain = &own * &inverse;
-        let moved = &gain * &differences;
-        let left = &own - &gain * &own;
-        let squares = differences.dot(&(&inverse * &differences));
+        let Whitened { own: white, differences, rank } =
+            whitened(&sum, &own, &differences, deadline)?;
+        let squares = differences.norm_squared();
+        let moved = white.tr_mul(&differences);
+        let mut left = own;
+        for (column, by) in white.column_iter().enumerate() {
+            deadline.spend((rank * others) as u64)?;
+            let mut of = left.column_mut(column);
+            of -= white.tr_mul(&by);
+        }
         let first = heights[0];
         let height = |at: usize| match at {
             0 => Ok(first),
@@ -147,19 +172,34 @@ pub(super) struct Updated {
     pub(super) p_value: f64,
 }
 
-/// The inverse of a positive semidefinite matrix on what it spans, and its rank.
-fn pseudo_inverse(matrix: DMatrix<f64>) -> (DMatrix<f64>, usize) {
-    if matrix.is_empty() {
-        return (matrix, 0);
+/// What a covariance S leaves of a matrix and of a vector: L⁻¹ C and L⁻¹ d, where S = L Lᵀ on what S
+/// spans.
+struct Whitened {
+    own: DMatrix<f64>,
+    differences: DVector<f64>,
+    rank: usize,
+}
+
+fn whitened(
+    sum: &DMatrix<f64>,
+    own: &DMatrix<f64>,
+    differences: &DVector<f64>,
+    deadline: &Deadline<'_>,
+) -> Result<Whitened, Error> {
+    let root = root(sum, deadline);
+    deadline.spend(0)?;
+    // A row without a pivot follows from those before it, and tells nothing of its own.
+    let spans: Vec<usize> = (0..sum.nrows()).filter(|&at| root[(at, at)] > 0.0).collect();
+    let rank = spans.len();
+    let root = root.select_rows(&spans).select_columns(&spans);
+    let mut own = own.select_rows(&spans);
+    for mut column in own.column_iter_mut() {
+        deadline.spend((rank * rank) as u64)?;
+        root.solve_lower_triangular_mut(&mut column);
     }
-    let eigen = matrix.symmetric_eigen();
-    let largest = eigen.eigenvalues.iter().fold(0.0_f64, |most, value| most.max(*value));
-    let is_something = |value: f64| value > 1e-12 * largest;
-    let rank = eigen.eigenvalues.iter().filter(|value| is_something(**value)).count();
-    let inverted =
-        eigen.eigenvalues.map(|value| if is_something(value) { value.recip() } else { 0.0 });
-    let vectors = &eigen.eigenvectors;
-    (vectors * DMatrix::from_diagonal(&inverted) * vectors.transpose(), rank)
+    let mut differences = differences.select_rows(&spans);
+    root.solve_lower_triangular_mut(&mut differences);
+    Ok(Whitened { own, differences, rank })
 }
 
 impl ShimPlan {

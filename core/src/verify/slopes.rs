@@ -9,6 +9,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::rule::Conformity;
+use crate::deadline::Deadline;
 use crate::length::Length;
 use crate::limits::{Limits, Span};
 
@@ -71,13 +72,20 @@ impl Slopes {
         Self { xy: self.xy.clone(), most }
     }
 
-    /// Whether heights, mm, meet the limits above one of the slopes.
-    pub(super) fn some_meets(&self, heights: &[f64], spans: &[Span]) -> bool {
+    /// Whether heights, mm, meet the limits above one of the slopes. Once the time is over the answer is
+    /// meaningless: the caller checks the time.
+    pub(super) fn some_meets(
+        &self,
+        heights: &[f64],
+        spans: &[Span],
+        deadline: &Deadline<'_>,
+    ) -> bool {
         /// Each cut takes a good part off what is left; in the end there is nothing but rounding.
         const MOST_CUTS: usize = 200;
         let mut left = self.corners();
+        let work = work_of_cut(spans);
         for _ in 0..MOST_CUTS {
-            if left.is_empty() {
+            if left.is_empty() || deadline.spend(work).is_err() {
                 return false;
             }
             let count = left.len() as f64;
@@ -91,13 +99,21 @@ impl Slopes {
     }
 
     /// The least slope along an axis of those above which the limits are met.
-    fn least(&self, axis: Axis, heights: &[f64], spans: &[Span]) -> Option<f64> {
+    fn least(
+        &self,
+        axis: Axis,
+        heights: &[f64],
+        spans: &[Span],
+        deadline: &Deadline<'_>,
+    ) -> Option<f64> {
+        let work = work_of_cut(spans);
         const MOST_CUTS: usize = 10_000;
         // What is least along an axis lies at a corner of one half or of the other.
         let half = |sign: f64| {
             let zero = HalfPlane { normal: axis_normal(axis, -sign), most: 0.0 };
             let mut left = clip(&self.corners(), zero);
             for _ in 0..MOST_CUTS {
+                deadline.spend(work).ok()?;
                 let of = |at: &[f64; 2]| at[axis as usize].abs();
                 let at = left.iter().copied().min_by(|a, b| of(a).total_cmp(&of(b)))?;
                 match self.worst(at, heights, spans) {
@@ -153,6 +169,11 @@ impl Slopes {
     }
 }
 
+/// The operations that finding a cut takes.
+fn work_of_cut(spans: &[Span]) -> u64 {
+    spans.iter().map(|span| 4 * span.members.len() as u64).sum()
+}
+
 fn axis_normal(axis: Axis, by: f64) -> [f64; 2] {
     let mut normal = [0.0; 2];
     normal[axis as usize] = by;
@@ -195,6 +216,7 @@ pub(super) fn findings(
     xy: &[[Length; 2]],
     heights: &[Length],
     spans: &[Span],
+    deadline: &Deadline<'_>,
 ) -> Vec<SlopeFinding> {
     if !limits.allow_tilt() {
         return Vec::new();
@@ -205,7 +227,7 @@ pub(super) fn findings(
     let any = Slopes { most: [f64::from(Limits::STEEPEST) * 1e-6; 2], ..slopes.clone() };
     let finding = |axis: Axis| {
         let most = [limits.slope_along_um_per_m, limits.slope_across_um_per_m][axis as usize];
-        let found = any.least(axis, &mm, spans).unwrap_or(f64::NAN);
+        let found = any.least(axis, &mm, spans, deadline).unwrap_or(f64::NAN);
         let met = found <= slopes.most[axis as usize];
         SlopeFinding {
             axis,

@@ -21,5 +21,9 @@ pub(crate) const NO_READ_NEXT: &str = "The budget ran out before it was known wh
 pub(crate) const NO_BEARING: &str =
     "The budget ran out before it was known how the slates bear on their stacks.";
 
+/// Without a place for the table.
+pub(crate) const NO_PLACE: &str =
+    "The budget ran out before a place for the table was found: whether it fits is not known.";
+
 /// Without a ball.
 pub(crate) const NO_BALL: &str = "The budget ran out before a ball was rolled.";

@@ -16,7 +16,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
 use truebed::{Budget, Job};
-use truebed_tests::cost::{MOST_BYTES, Recipe};
+use truebed_tests::cost::{MOST_BYTES, Recipe, processor_time};
 use truebed_tests::random::Random;
 
 /// The system's allocator, counted.
@@ -55,29 +55,16 @@ struct Cost {
     peak: usize,
 }
 
-/// The time that this thread has had a processor, where the system says so; else the time by the clock.
-fn now() -> Duration {
-    let of_thread = std::fs::read_to_string("/proc/thread-self/schedstat").ok();
-    let nanoseconds = of_thread.and_then(|text| text.split(' ').next()?.parse().ok());
-    nanoseconds.map_or_else(
-        || {
-            let clock = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);
-            clock.unwrap_or_default()
-        },
-        Duration::from_nanos,
-    )
-}
-
 /// Runs a document with sheet, picture and page; nothing where it is refused.
 fn run(text: &str, stop_at_once: bool) -> Option<Cost> {
     let job = Job::from_json(text).ok()?;
     let before = NOW.load(Ordering::Relaxed);
     PEAK.store(before, Ordering::Relaxed);
-    let start = now();
+    let start = processor_time();
     let budget = Budget { nodes: u64::MAX, time_ms: None };
     let done = job.run_until(&budget, &|| stop_at_once).ok()?;
-    let _ = (done.sheet_of_outcome(), done.picture_of_outcome());
-    let took = now().saturating_sub(start);
+    let _ = (done.sheet_of_outcome(), done.picture_of_outcome(), done.page_of_outcome());
+    let took = processor_time().saturating_sub(start);
     Some(Cost { took, peak: PEAK.load(Ordering::Relaxed) - before })
 }
 

@@ -6,7 +6,10 @@ use serde::{Deserialize, Serialize};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::points::check_name;
-use crate::site::{Obstacle, Passage, Piece, PlaceOptions, Position, Tapes, Turn};
+use crate::site::{
+    MOST_CORNERS, MOST_OBSTACLES, MOST_READINGS, Obstacle, Passage, Piece, PlaceOptions, Position,
+    Tapes, Turn,
+};
 
 /// The visit around the levelling. Everything in it may be left out.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
@@ -23,18 +26,23 @@ pub struct Visit {
     pub frame: Option<FrameTapes>,
     /// What is carried in, as boxes.
     #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = Visit::MOST))]
     pub boxes: Vec<CarriedBox>,
     /// What it is carried through, from the van to the room.
     #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = Visit::MOST))]
     pub ways: Vec<Way>,
     /// Hardware and tools, checked before the start.
     #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = Visit::MOST))]
     pub hardware: Vec<Hardware>,
     /// The steps of the visit in their order. The default is the order of common practice.
     #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = Visit::MOST))]
     pub steps: Vec<OwnStep>,
     /// Ids of the steps that are done.
     #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = Visit::MOST))]
     pub done: Vec<String>,
 }
 
@@ -43,6 +51,7 @@ pub struct Visit {
 #[serde(deny_unknown_fields)]
 pub struct RoomPlan {
     /// The corners of the walls in order, each x and y.
+    #[schemars(length(max = RoomPlan::MOST_CORNERS))]
     pub room: Vec<[Length; 2]>,
     /// Length and width of the playing surface.
     pub surface: [Length; 2],
@@ -60,6 +69,7 @@ pub struct RoomPlan {
     pub stroke: Option<Length>,
     /// What stands in the room or swings into it.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = RoomPlan::MOST_OBSTACLES))]
     pub obstacles: Vec<RoomThing>,
     /// Whether the table may stand in any direction; by default along or across a wall.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
@@ -80,6 +90,7 @@ pub struct RoomThing {
     pub name: String,
     /// The corners of the thing in plan, in order, each as x and y. A door leaf has none.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = RoomPlan::MOST_CORNERS))]
     pub corners: Vec<[Length; 2]>,
     /// The swing of a door leaf, in place of corners.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -134,10 +145,13 @@ pub struct Consent {
 #[serde(deny_unknown_fields, default)]
 pub struct FrameTapes {
     /// From corner 0 to 1, and from 3 to 2.
+    #[schemars(inner(length(max = Visit::MOST_TAPES)))]
     pub lengths: [Vec<Length>; 2],
     /// From corner 0 to 3, and from 1 to 2.
+    #[schemars(inner(length(max = Visit::MOST_TAPES)))]
     pub widths: [Vec<Length>; 2],
     /// From corner 0 to 2, and from 1 to 3.
+    #[schemars(inner(length(max = Visit::MOST_TAPES)))]
     pub diagonals: [Vec<Length>; 2],
     /// Standard uncertainty of one reading.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -245,6 +259,11 @@ fn spots(corners: &[[Length; 2]]) -> Vec<[f64; 2]> {
 }
 
 impl RoomPlan {
+    /// The most corners of a room, and of what stands in it.
+    pub const MOST_CORNERS: usize = MOST_CORNERS;
+    /// The most things that stand in a room.
+    pub const MOST_OBSTACLES: usize = MOST_OBSTACLES;
+
     pub(crate) fn corners(&self) -> Vec<[f64; 2]> {
         spots(&self.room)
     }
@@ -338,23 +357,13 @@ impl Way {
 }
 
 impl Visit {
-    /// Steps, kinds of hardware and boxes of a visit.
+    /// The most boxes, ways, kinds of hardware and steps of a visit.
     pub const MOST: usize = 100;
+    /// The most tape readings of one side or diagonal.
+    pub const MOST_TAPES: usize = MOST_READINGS;
 
     /// Notes names that cannot be written and densities that are none.
     pub(crate) fn check(&self, found: &mut Problems) {
-        for (list, count) in [
-            ("hardware", self.hardware.len()),
-            ("steps", self.steps.len()),
-            ("done", self.done.len()),
-            ("boxes", self.boxes.len()),
-        ] {
-            if count > Self::MOST {
-                let expected = format!("at most {}", Self::MOST);
-                found.add(ProblemKind::Shape, format!("visit.{list}"), count, expected);
-                return;
-            }
-        }
         if let Some(consent) = &self.consent {
             check_name("visit.consent.by", &consent.by, found);
             check_name("visit.consent.date", &consent.date, found);
