@@ -97,8 +97,9 @@ pub use plane::{
 pub use points::{Point, Role};
 pub use roll::{BallRolls, BedSurface, Play, Roll, drift_mm, dying_speed, rolling_acceleration};
 pub use sheet::{
-    Picture, PictureLimit, PicturePoint, TradeoffMark, kit_front_picture, room_picture,
-    survey_picture, tradeoff_picture,
+    Picture, PictureLimit, PicturePoint, TradeoffMark, kit_front_picture, kit_front_picture_narrow,
+    room_picture, room_picture_narrow, survey_picture, survey_picture_narrow, tradeoff_picture,
+    tradeoff_picture_narrow,
 };
 pub use shim::{
     Addition, Budget, Conflict, OnlyUnder, Order, Placed, PlanOptions, RiskOf, ShimPlan,

@@ -19,8 +19,8 @@ mod stages;
 mod text;
 mod tradeoff;
 
-pub use front::kit_front_picture;
+pub use front::{kit_front_picture, kit_front_picture_narrow};
 pub use picture::{Picture, PictureLimit, PicturePoint};
-pub use readings::survey_picture;
-pub use room::room_picture;
-pub use tradeoff::{TradeoffMark, tradeoff_picture};
+pub use readings::{survey_picture, survey_picture_narrow};
+pub use room::{room_picture, room_picture_narrow};
+pub use tradeoff::{TradeoffMark, tradeoff_picture, tradeoff_picture_narrow};

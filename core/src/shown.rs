@@ -40,6 +40,49 @@ pub(crate) fn shown(text: &str) -> String {
     shown
 }
 
+/// A text in parts, each with whether its letters run from right to left. Spaces, figures and hyphens
+/// between such letters belong to their part, those beside it do not: the words of a page that stand
+/// beside a name are not its own.
+pub(crate) fn runs(text: &str) -> Vec<(bool, &str)> {
+    let mut runs = Vec::new();
+    let mut rest = text;
+    while let Some(from) = rest.find(is_leftwards) {
+        let end = |part: &str| part.rfind(is_leftwards).map(|at| at + width_at(part, at));
+        let joined = rest[from..].find(|c| !is_leftwards(c) && !joins(c));
+        let part = joined.map_or(&rest[from..], |to| &rest[from..from + to]);
+        let to = from + end(part).unwrap_or(part.len());
+        if from > 0 {
+            runs.push((false, &rest[..from]));
+        }
+        runs.push((true, &rest[from..to]));
+        rest = &rest[to..];
+    }
+    if !rest.is_empty() {
+        runs.push((false, rest));
+    }
+    runs
+}
+
+fn width_at(text: &str, at: usize) -> usize {
+    text[at..].chars().next().map_or(0, char::len_utf8)
+}
+
+fn joins(c: char) -> bool {
+    matches!(c, ' ' | HARD_SPACE | '-' | '\'' | '\u{2019}') || c.is_ascii_digit() || is_mark(c)
+}
+
+/// Blocks of letters that run from right to left (Bidi_Class R and AL, from memory).
+fn is_leftwards(c: char) -> bool {
+    matches!(
+        c,
+        '\u{590}'..='\u{8ff}'
+            | '\u{fb1d}'..='\u{fdff}'
+            | '\u{fe70}'..='\u{fefe}'
+            | '\u{10800}'..='\u{10fff}'
+            | '\u{1e800}'..='\u{1efff}'
+    )
+}
+
 /// How many columns a text takes where every character has one width, or two.
 pub(crate) fn columns(text: &str) -> usize {
     textwrap::core::display_width(text)
@@ -112,6 +155,27 @@ mod tests {
             assert_eq!(shown(text), text);
         }
         assert_eq!(shown("⚠\u{fe0f} heavy"), "⚠ heavy");
+    }
+
+    #[test]
+    fn names_from_right_to_left_are_parts_of_their_own() {
+        for (text, expected) in [
+            ("leg NW", vec![(false, "leg NW")]),
+            ("", vec![]),
+            ("רגל 2 א", vec![(true, "רגל 2 א")]),
+            (
+                "on רגל, שולחן 3 mm.",
+                vec![
+                    (false, "on "),
+                    (true, "רגל"),
+                    (false, ", "),
+                    (true, "שולחן"),
+                    (false, " 3 mm."),
+                ],
+            ),
+        ] {
+            assert_eq!(runs(text), expected);
+        }
     }
 
     #[test]

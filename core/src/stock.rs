@@ -237,11 +237,17 @@ fn in_order(stack: &[usize], stock: &[Shim]) -> Vec<usize> {
     stack
 }
 
+/// What an adjustable piece is called whose kind has no name, so that nobody looks for a plain one.
+const ADJUSTABLE: &str = "adjustable piece";
+
 /// The name of the kind of each piece of a stack, in the order of [`thicknesses`]; none at all where no
 /// kind of it has a name.
 pub(crate) fn piece_names(stack: &[usize], stock: &[Shim]) -> Vec<String> {
-    let names = in_order(stack, stock).into_iter().map(|kind| stock[kind].name.clone());
-    let names: Vec<String> = names.collect();
+    let name = |kind: usize| match &stock[kind] {
+        shim if shim.name.is_empty() && shim.adjusts.is_some() => ADJUSTABLE.to_owned(),
+        shim => shim.name.clone(),
+    };
+    let names: Vec<String> = in_order(stack, stock).into_iter().map(name).collect();
     if names.iter().all(String::is_empty) { Vec::new() } else { names }
 }
 

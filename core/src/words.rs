@@ -65,8 +65,8 @@ pub(crate) fn percent_beside(probability: f64, decides: f64) -> String {
 
 /// A text whose figures are held together with their units where lines are broken.
 pub(crate) fn held(text: &str) -> String {
-    const UNITS: [&str; 12] =
-        ["%", "mm", "in", "µm", "µin", "mm/m", "in/ft", "N", "lbf", "kg", "m", "MPa"];
+    const UNITS: [&str; 13] =
+        ["%", "mm", "in", "µm", "µin", "mm/m", "in/ft", "N", "lbf", "kg", "lb", "m", "MPa"];
     let mut held = String::with_capacity(text.len());
     let mut words = text.split(' ').peekable();
     while let Some(word) = words.next() {

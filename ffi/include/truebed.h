@@ -1745,6 +1745,11 @@ typedef struct truebed_problem {
    * mislabelled tin do: stock_count values; NULL for none.
    */
   const double *stock_common_sigmas_mm;
+  /**
+   * The name of each kind of shim, UTF-8 and ended by NUL, shown wherever a piece is: stock_count
+   * pointers, each NULL where its kind has none; NULL for none at all.
+   */
+  const char *const *stock_names;
 } truebed_problem;
 
 /**
@@ -4816,6 +4821,21 @@ int32_t truebed_room_picture(const double *room_mm,
                              struct truebed_text **out);
 
 /**
+ * Draws what `truebed_room_picture` draws for the screen of a phone: 380 pixels wide, set anew and not
+ * shrunk. Free it with `truebed_text_free`.
+ *
+ * Errors: those of `truebed_room_picture`.
+ */
+int32_t truebed_room_picture_narrow(const double *room_mm,
+                                    size_t count,
+                                    double length_mm,
+                                    double width_mm,
+                                    const struct truebed_place_options *options,
+                                    const char *title,
+                                    int32_t units,
+                                    struct truebed_text **out);
+
+/**
  * Adjusts `count` tape readings of a frame, or of slates that butt together, by their outer corners.
  * `sigma_mm` is the standard uncertainty of one reading, 0 where it is not known; `within_mm` how far
  * lengths, widths and diagonals may differ, 0 for 1/8 in (common practice). `*square` becomes how
@@ -5610,6 +5630,16 @@ int32_t truebed_tradeoff_picture(const struct truebed_plans *plans,
                                  struct truebed_text **out);
 
 /**
+ * Draws what `truebed_tradeoff_picture` draws for the screen of a phone: 380 pixels wide, set anew and
+ * not shrunk. Free it with `truebed_text_free`.
+ *
+ * Errors: those of `truebed_tradeoff_picture`.
+ */
+int32_t truebed_tradeoff_picture_narrow(const struct truebed_plans *plans,
+                                        int32_t units,
+                                        struct truebed_text **out);
+
+/**
  * Draws the plans of a trade-off as `truebed_tradeoff_picture` does, with the probability that each
  * meets all limits beside it, as `truebed_plan_predict` foresees it for the problem that they were
  * found for. Where nothing is uncertain there are no probabilities.
@@ -5623,13 +5653,45 @@ int32_t truebed_tradeoff_picture_predicted(const struct truebed_problem *problem
                                            struct truebed_text **out);
 
 /**
+ * Draws what `truebed_tradeoff_picture_predicted` draws for the screen of a phone: 380 pixels wide, set
+ * anew and not shrunk. Free it with `truebed_text_free`.
+ *
+ * Errors: those of `truebed_tradeoff_picture_predicted`.
+ */
+int32_t truebed_tradeoff_picture_predicted_narrow(const struct truebed_problem *problem,
+                                                  const struct truebed_plans *plans,
+                                                  int32_t units,
+                                                  struct truebed_text **out);
+
+/**
  * Draws how far each reading of a survey is from what the others say, with the suspects marked;
- * readings are named by their numbers from 0 on. `*out` becomes an SVG; free it with
+ * readings are named by what they read, in millimetres and inches. `*out` becomes an SVG; free it with
  * `truebed_text_free`.
  *
  * Errors: TRUEBED_NULL_POINTER.
  */
-int32_t truebed_heights_picture(const struct truebed_heights *heights, struct truebed_text **out);
+int32_t truebed_heights_picture(const struct truebed_heights *heights,
+                                struct truebed_text **out);
+
+/**
+ * Draws what `truebed_heights_picture` draws in `units`, a TRUEBED_UNITS_ number. Free it with
+ * `truebed_text_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BAD_VALUE for other units.
+ */
+int32_t truebed_heights_picture_in(const struct truebed_heights *heights,
+                                   int32_t units,
+                                   struct truebed_text **out);
+
+/**
+ * Draws what `truebed_heights_picture_in` draws for the screen of a phone: 380 pixels wide, set anew
+ * and not shrunk. Free it with `truebed_text_free`.
+ *
+ * Errors: those of `truebed_heights_picture_in`.
+ */
+int32_t truebed_heights_picture_narrow(const struct truebed_heights *heights,
+                                       int32_t units,
+                                       struct truebed_text **out);
 
 /** @} */
 

@@ -1,7 +1,8 @@
 //! Pictures: plans, trade-offs and surveys as SVG.
 
 use truebed_core::{
-    DecisionRule, Error, Picture, TradeoffMark, Units, survey_picture, tradeoff_picture,
+    DecisionRule, Error, Heights, Picture, TradeoffMark, Units, survey_picture,
+    survey_picture_narrow, tradeoff_picture, tradeoff_picture_narrow,
 };
 
 use crate::heights::truebed_heights;
@@ -83,16 +84,39 @@ pub unsafe extern "C" fn truebed_tradeoff_picture(
     units: i32,
     out: *mut *mut truebed_text,
 ) -> i32 {
-    boundary(|| {
-        let out = pointer::out(out, "out")?;
-        // SAFETY: the caller's promise.
-        let plans = unsafe { pointer::reference(plans, "plans") }?;
-        let units = read_units(units)?;
-        let svg = tradeoff_picture(plans.plans.iter().map(|plan| &plan.plan), units);
-        // SAFETY: the caller's promise: valid for writes.
-        unsafe { out.write(truebed_text::give(svg)) };
-        Ok(())
-    })
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { draw_tradeoff(plans, units, out, tradeoff_picture) })
+}
+
+/// Draws what `truebed_tradeoff_picture` draws for the screen of a phone: 380 pixels wide, set anew and
+/// not shrunk. Free it with `truebed_text_free`.
+///
+/// Errors: those of `truebed_tradeoff_picture`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_tradeoff_picture_narrow(
+    plans: *const truebed_plans,
+    units: i32,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { draw_tradeoff(plans, units, out, tradeoff_picture_narrow) })
+}
+
+unsafe fn draw_tradeoff(
+    plans: *const truebed_plans,
+    units: i32,
+    out: *mut *mut truebed_text,
+    svg: impl FnOnce(Vec<TradeoffMark>, Units) -> String,
+) -> Result<(), Failure> {
+    let out = pointer::out(out, "out")?;
+    // SAFETY: the caller's promise.
+    let plans = unsafe { pointer::reference(plans, "plans") }?;
+    let units = read_units(units)?;
+    let marks = plans.plans.iter().map(|plan| TradeoffMark::from(&plan.plan));
+    let svg = svg(marks.collect(), units);
+    // SAFETY: the caller's promise: valid for writes.
+    unsafe { out.write(truebed_text::give(svg)) };
+    Ok(())
 }
 
 /// Draws the plans of a trade-off as `truebed_tradeoff_picture` does, with the probability that each
@@ -108,29 +132,53 @@ pub unsafe extern "C" fn truebed_tradeoff_picture_predicted(
     units: i32,
     out: *mut *mut truebed_text,
 ) -> i32 {
-    boundary(|| {
-        let out = pointer::out(out, "out")?;
-        // SAFETY: the caller's promise.
-        let (problem, plans) =
-            unsafe { (read_problem(problem)?, &pointer::reference(plans, "plans")?.plans) };
-        let units = read_units(units)?;
-        problem.check()?;
-        let mark = |plan: &truebed_plan| {
-            // A probability depends on no rule, but for digits that are not shown.
-            let verdict = plan.plan.predict(&problem, DecisionRule::default())?;
-            let probability = Some(verdict.probability).filter(|it| !it.is_nan());
-            Ok(TradeoffMark { probability, ..TradeoffMark::from(&plan.plan) })
-        };
-        let marks = plans.iter().map(mark).collect::<Result<Vec<_>, Error>>()?;
-        let svg = tradeoff_picture(marks, units);
-        // SAFETY: the caller's promise: valid for writes.
-        unsafe { out.write(truebed_text::give(svg)) };
-        Ok(())
-    })
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { draw_predicted(problem, plans, units, out, tradeoff_picture) })
+}
+
+/// Draws what `truebed_tradeoff_picture_predicted` draws for the screen of a phone: 380 pixels wide, set
+/// anew and not shrunk. Free it with `truebed_text_free`.
+///
+/// Errors: those of `truebed_tradeoff_picture_predicted`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_tradeoff_picture_predicted_narrow(
+    problem: *const truebed_problem,
+    plans: *const truebed_plans,
+    units: i32,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { draw_predicted(problem, plans, units, out, tradeoff_picture_narrow) })
+}
+
+unsafe fn draw_predicted(
+    problem: *const truebed_problem,
+    plans: *const truebed_plans,
+    units: i32,
+    out: *mut *mut truebed_text,
+    svg: impl FnOnce(Vec<TradeoffMark>, Units) -> String,
+) -> Result<(), Failure> {
+    let out = pointer::out(out, "out")?;
+    // SAFETY: the caller's promise.
+    let (problem, plans) =
+        unsafe { (read_problem(problem)?, &pointer::reference(plans, "plans")?.plans) };
+    let units = read_units(units)?;
+    problem.check()?;
+    let mark = |plan: &truebed_plan| {
+        // A probability depends on no rule, but for digits that are not shown.
+        let verdict = plan.plan.predict(&problem, DecisionRule::default())?;
+        let probability = Some(verdict.probability).filter(|it| !it.is_nan());
+        Ok(TradeoffMark { probability, ..TradeoffMark::from(&plan.plan) })
+    };
+    let marks = plans.iter().map(mark).collect::<Result<Vec<_>, Error>>()?;
+    let svg = svg(marks, units);
+    // SAFETY: the caller's promise: valid for writes.
+    unsafe { out.write(truebed_text::give(svg)) };
+    Ok(())
 }
 
 /// Draws how far each reading of a survey is from what the others say, with the suspects marked;
-/// readings are named by their numbers from 0 on. `*out` becomes an SVG; free it with
+/// readings are named by what they read, in millimetres and inches. `*out` becomes an SVG; free it with
 /// `truebed_text_free`.
 ///
 /// Errors: TRUEBED_NULL_POINTER.
@@ -139,14 +187,51 @@ pub unsafe extern "C" fn truebed_heights_picture(
     heights: *const truebed_heights,
     out: *mut *mut truebed_text,
 ) -> i32 {
-    boundary(|| {
-        let out = pointer::out(out, "out")?;
-        // SAFETY: the caller's promise.
-        let heights = &unsafe { pointer::reference(heights, "heights") }?.heights;
-        // SAFETY: the caller's promise: valid for writes.
-        unsafe { out.write(truebed_text::give(survey_picture(heights))) };
-        Ok(())
-    })
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { draw_survey(heights, TRUEBED_UNITS_BOTH, out, survey_picture) })
+}
+
+/// Draws what `truebed_heights_picture` draws in `units`, a TRUEBED_UNITS_ number. Free it with
+/// `truebed_text_free`.
+///
+/// Errors: TRUEBED_NULL_POINTER, TRUEBED_BAD_VALUE for other units.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_picture_in(
+    heights: *const truebed_heights,
+    units: i32,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { draw_survey(heights, units, out, survey_picture) })
+}
+
+/// Draws what `truebed_heights_picture_in` draws for the screen of a phone: 380 pixels wide, set anew
+/// and not shrunk. Free it with `truebed_text_free`.
+///
+/// Errors: those of `truebed_heights_picture_in`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_picture_narrow(
+    heights: *const truebed_heights,
+    units: i32,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe { draw_survey(heights, units, out, survey_picture_narrow) })
+}
+
+unsafe fn draw_survey(
+    heights: *const truebed_heights,
+    units: i32,
+    out: *mut *mut truebed_text,
+    svg: impl FnOnce(&Heights, Units) -> String,
+) -> Result<(), Failure> {
+    let out = pointer::out(out, "out")?;
+    // SAFETY: the caller's promise.
+    let heights = &unsafe { pointer::reference(heights, "heights") }?.heights;
+    let svg = svg(heights, read_units(units)?);
+    // SAFETY: the caller's promise: valid for writes.
+    unsafe { out.write(truebed_text::give(svg)) };
+    Ok(())
 }
 
 pub(crate) fn read_units(units: i32) -> Result<Units, Failure> {

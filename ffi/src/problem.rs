@@ -1,5 +1,6 @@
 //! Problems: supports, stock, limits and options, to be planned.
 
+use std::ffi::c_char;
 use std::mem::offset_of;
 
 use truebed_core::{
@@ -190,6 +191,9 @@ pub struct truebed_problem {
     /// Standard uncertainty of the thickness, mm, that all pieces of a kind share, as those from one
     /// mislabelled tin do: stock_count values; NULL for none.
     pub stock_common_sigmas_mm: *const f64,
+    /// The name of each kind of shim, UTF-8 and ended by NUL, shown wherever a piece is: stock_count
+    /// pointers, each NULL where its kind has none; NULL for none at all.
+    pub stock_names: *const *const c_char,
 }
 
 // SAFETY: `repr(C)`, the size first, then plain numbers and pointers.
@@ -292,6 +296,15 @@ unsafe fn read_fields(problem: &truebed_problem) -> Result<ShimProblem, Failure>
     }
     for (at, (shim, &mm)) in stock.iter_mut().zip(common_sigmas.unwrap_or_default()).enumerate() {
         shim.common_sigma = problems.length(mm, || format!("stock[{at}].common_sigma"));
+    }
+    // SAFETY: the caller's promise.
+    let names =
+        unsafe { pointer::array_or_null(problem.stock_names, problem.stock_count, "stock_names")? };
+    for (at, (shim, &name)) in stock.iter_mut().zip(names.unwrap_or_default()).enumerate() {
+        if !name.is_null() {
+            // SAFETY: the caller's promise.
+            shim.name = unsafe { pointer::terminated(name, &format!("stock_names[{at}]")) }?.into();
+        }
     }
     let is_whole = match options.as_ref().map_or(TRUEBED_STOCK_LEFT, |options| options.stock_is) {
         TRUEBED_STOCK_LEFT => false,

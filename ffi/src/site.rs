@@ -4,8 +4,8 @@ use std::ffi::c_char;
 use std::ptr;
 
 use truebed_core::{
-    Carry, Obstacle, Passage, Piece, PlaceOptions, Position, Spare, TablePlace, Tapes, Turn, place,
-    room_picture, square, way_in,
+    Carry, Obstacle, Passage, Piece, PlaceOptions, Position, Spare, TablePlace, Tapes, Turn, Units,
+    place, room_picture, room_picture_narrow, square, way_in,
 };
 
 use crate::picture::read_units;
@@ -246,18 +246,53 @@ pub unsafe extern "C" fn truebed_room_picture(
     units: i32,
     out: *mut *mut truebed_text,
 ) -> i32 {
-    boundary(|| {
-        let out = pointer::out(out, "out")?;
-        let units = read_units(units)?;
-        // SAFETY: the caller's promise, for each of the pointers.
-        unsafe {
-            let title = if title.is_null() { "" } else { pointer::terminated(title, "title")? };
-            let (room, asked, found) = find(room_mm, count, [length_mm, width_mm], options)?;
-            let svg = room_picture(title, room, &asked, &found, units);
-            out.write(truebed_text::give(svg));
-        }
-        Ok(())
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe {
+        let room = find(room_mm, count, [length_mm, width_mm], options);
+        draw(room, title, units, out, room_picture)
     })
+}
+
+/// Draws what `truebed_room_picture` draws for the screen of a phone: 380 pixels wide, set anew and not
+/// shrunk. Free it with `truebed_text_free`.
+///
+/// Errors: those of `truebed_room_picture`.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_room_picture_narrow(
+    room_mm: *const f64,
+    count: usize,
+    length_mm: f64,
+    width_mm: f64,
+    options: *const truebed_place_options,
+    title: *const c_char,
+    units: i32,
+    out: *mut *mut truebed_text,
+) -> i32 {
+    // SAFETY: the caller's promise.
+    boundary(|| unsafe {
+        let room = find(room_mm, count, [length_mm, width_mm], options);
+        draw(room, title, units, out, room_picture_narrow)
+    })
+}
+
+type Found<'a> = (&'a [[f64; 2]], PlaceOptions, TablePlace);
+
+unsafe fn draw(
+    room: Result<Found<'_>, Failure>,
+    title: *const c_char,
+    units: i32,
+    out: *mut *mut truebed_text,
+    svg: impl FnOnce(&str, &[[f64; 2]], &PlaceOptions, &TablePlace, Units) -> String,
+) -> Result<(), Failure> {
+    let out = pointer::out(out, "out")?;
+    let units = read_units(units)?;
+    // SAFETY: the caller's promise, for both pointers.
+    unsafe {
+        let title = if title.is_null() { "" } else { pointer::terminated(title, "title")? };
+        let (room, asked, found) = room?;
+        out.write(truebed_text::give(svg(title, room, &asked, &found, units)));
+    }
+    Ok(())
 }
 
 unsafe fn find<'a>(
@@ -265,7 +300,7 @@ unsafe fn find<'a>(
     count: usize,
     surface: [f64; 2],
     options: *const truebed_place_options,
-) -> Result<(&'a [[f64; 2]], PlaceOptions, TablePlace), Failure> {
+) -> Result<Found<'a>, Failure> {
     // SAFETY: the caller's promise.
     let (room, asked) = unsafe {
         (pointer::array(room.cast::<[f64; 2]>(), count, "room_mm")?, read_options(options)?)

@@ -88,6 +88,7 @@ pub(crate) fn tradeoff_picture(
     py: Python<'_>,
     plans: Vec<Bound<'_, PyAny>>,
     units: &Bound<'_, PyAny>,
+    narrow: bool,
 ) -> PyResult<String> {
     let mut found = Problems::default();
     let units = found.take(|| "units".to_owned(), self::units(units));
@@ -104,7 +105,11 @@ pub(crate) fn tradeoff_picture(
         worst_mm: plan.worst_mm,
         probability: plan.verdict.map(|verdict| verdict.probability),
     };
-    Ok(truebed::tradeoff_picture(marks.into_iter().map(mark), units))
+    let marks = marks.into_iter().map(mark);
+    Ok(match narrow {
+        true => truebed::tradeoff_picture_narrow(marks, units),
+        false => truebed::tradeoff_picture(marks, units),
+    })
 }
 
 /// Units by the name that they have in a job.

@@ -102,10 +102,12 @@ pub(crate) fn room_picture<'py>(
     at: Option<[f64; 3]>,
     title: &str,
     units: &Bound<'py, PyAny>,
+    narrow: bool,
 ) -> PyResult<String> {
     let units = one(py, "units", self::units(units))?;
     let (corners, options, found) = find(py, &room, surface, frame, asked, &obstacles, turn, at)?;
-    Ok(truebed::room_picture(title, &corners, &options, &found, units))
+    let draw = if narrow { truebed::room_picture_narrow } else { truebed::room_picture };
+    Ok(draw(title, &corners, &options, &found, units))
 }
 
 #[expect(clippy::too_many_arguments, reason = "each has its name on the other side")]

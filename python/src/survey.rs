@@ -6,6 +6,7 @@ use serde_json::Value;
 use truebed::{Fixed, Heights, Level, Mm, Place, Setup, SurveySettings, UnionJackLines};
 
 use crate::error::{Problems, Refused, one, raised, shown};
+use crate::picture;
 use crate::reading::{Reading, mm, name, slope_of};
 use crate::result::result;
 use crate::signal::interruptible;
@@ -161,8 +162,10 @@ impl Solution {
     }
 
     /// The picture of the readings, as SVG.
-    fn picture(&self, py: Python<'_>) -> String {
-        py.detach(|| truebed::survey_picture(&self.0))
+    fn picture(&self, py: Python<'_>, units: &Bound<'_, PyAny>, narrow: bool) -> PyResult<String> {
+        let units = one(py, "units", picture::units(units))?;
+        let draw = if narrow { truebed::survey_picture_narrow } else { truebed::survey_picture };
+        Ok(py.detach(|| draw(&self.0, units)))
     }
 
     /// A `truebed.Closure` of every loop.

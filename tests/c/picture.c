@@ -40,6 +40,20 @@ static void plans(void) {
     CHECK(has(svg, "width=\"380\"") && has(svg, "raised leg or slab"));
     truebed_text_free(svg);
 
+    /* Names of kinds are shown wherever a piece is. */
+    const char *names[] = {"oak leaf", NULL, "<b>"};
+    problem.stock_names = names;
+    CHECK(truebed_plan_picture(&problem, plan, TRUEBED_UNITS_METRIC, &svg) == TRUEBED_OK);
+    CHECK(has(svg, "oak leaf") && !has(svg, "<b>"));
+    truebed_text_free(svg);
+    names[1] = "a\xff";
+    REFUSED(truebed_plan_picture(&problem, plan, 0, &svg), TRUEBED_NOT_UTF8, "stock_names[1]");
+    names[1] = "";
+    truebed_plan *named = NULL;
+    CHECK(truebed_plan_shims(&problem, &named) == TRUEBED_OK);
+    truebed_plan_free(named);
+    problem.stock_names = NULL;
+
     truebed_text *const mark = (truebed_text *)&mark_place;
     svg = mark;
     REFUSED(truebed_plan_picture(&problem, plan, 3, &svg), TRUEBED_BAD_VALUE, "units");
@@ -62,6 +76,15 @@ static void plans(void) {
     CHECK(truebed_tradeoff_picture(front, TRUEBED_UNITS_BOTH, &svg) == TRUEBED_OK);
     CHECK(has(svg, "pieces") && has(svg, "</svg>"));
     truebed_text_free(svg);
+    CHECK(truebed_tradeoff_picture_narrow(front, TRUEBED_UNITS_BOTH, &svg) == TRUEBED_OK);
+    CHECK(has(svg, "width=\"380\"") && has(svg, "pieces"));
+    truebed_text_free(svg);
+    CHECK(truebed_tradeoff_picture_predicted_narrow(&problem, front, 0, &svg) == TRUEBED_OK);
+    CHECK(has(svg, "width=\"380\""));
+    truebed_text_free(svg);
+    svg = mark;
+    REFUSED(truebed_tradeoff_picture_narrow(front, 9, &svg), TRUEBED_BAD_VALUE, "units");
+    CHECK(svg == mark);
     truebed_plans_free(front);
 }
 
@@ -96,8 +119,34 @@ static void nothing(void) {
     CHECK(out == NULL);
 }
 
+/* Readings are named by what they read. */
+static void surveys(void) {
+    truebed_survey *survey = NULL;
+    truebed_heights *heights = NULL;
+    truebed_text *svg = NULL;
+    CHECK(truebed_survey_new(&survey) == TRUEBED_OK);
+    CHECK(truebed_survey_rise(survey, "A", "B", 1, 0.01) == TRUEBED_OK);
+    CHECK(truebed_survey_rise(survey, "A", "B", 25.4, 0.01) == TRUEBED_OK);
+    CHECK(truebed_adjust(survey, &heights) == TRUEBED_OK);
+    CHECK(truebed_heights_picture(heights, &svg) == TRUEBED_OK);
+    CHECK(has(svg, "rise, 25.400\xc2\xa0mm (1.0000\xc2\xa0in)"));
+    truebed_text_free(svg);
+    CHECK(truebed_heights_picture_in(heights, TRUEBED_UNITS_INCH, &svg) == TRUEBED_OK);
+    CHECK(has(svg, "rise, 1.0000\xc2\xa0in") && !has(svg, "25.4"));
+    truebed_text_free(svg);
+    CHECK(truebed_heights_picture_narrow(heights, TRUEBED_UNITS_METRIC, &svg) == TRUEBED_OK);
+    CHECK(has(svg, "width=\"380\""));
+    truebed_text_free(svg);
+    svg = NULL;
+    REFUSED(truebed_heights_picture_in(heights, 3, &svg), TRUEBED_BAD_VALUE, "units");
+    CHECK(svg == NULL);
+    truebed_heights_free(heights);
+    truebed_survey_free(survey);
+}
+
 int main(void) {
     nothing();
+    surveys();
     plans();
     jobs();
     return 0;

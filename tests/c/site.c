@@ -44,6 +44,14 @@ static void fits(void) {
     CHECK(strstr(truebed_text_data(picture), "Ground floor") != NULL);
     CHECK(strstr(truebed_text_data(picture), "post") != NULL);
     truebed_text_free(picture);
+    CHECK(truebed_room_picture_narrow(ROOM, 4, 2540, 1270, &asked, NULL, TRUEBED_UNITS_INCH,
+                                      &picture) == TRUEBED_OK);
+    CHECK(strstr(truebed_text_data(picture), "width=\"380\"") != NULL);
+    truebed_text_free(picture);
+    picture = NULL;
+    REFUSED(truebed_room_picture_narrow(ROOM, 4, 2540, 1270, &asked, NULL, 9, &picture),
+            TRUEBED_BAD_VALUE, "units");
+    CHECK(picture == NULL);
 }
 
 static void refuses_rooms(void) {

@@ -1,5 +1,6 @@
 """Pictures, and results as plain values."""
 
+import io
 import json
 import pickle
 import shutil
@@ -7,6 +8,7 @@ import struct
 import subprocess
 import xml.etree.ElementTree as ElementTree
 
+import numpy as np
 import pandas
 import pytest
 
@@ -95,7 +97,8 @@ def test_a_survey_draws_itself():
     heights = truebed.adjust(readings)
     assert heights.suspects
     text = words(heights.picture())
-    assert f"Suspected first: reading {heights.suspects[0]}" in text and "SUSPECT" in text
+    assert "The other readings speak against A→C, rise, 2.500 mm (0.0984 in)" in text and "SUSPECT" in text
+    assert "2.500 mm" not in words(heights.picture("inch", narrow=True))
     assert heights._repr_svg_() == heights.picture()
     assert "left out" in words(heights.without(3).picture())
     assert "nothing checks" in words(truebed.adjust(readings[:2]).picture()).lower()
@@ -131,16 +134,55 @@ def _by_resvg(svg):
     return bytes(resvg.svg_to_bytes(svg_string=svg, **fonts))
 
 
-@pytest.mark.parametrize("draw", [_by_cairo, _by_librsvg, _by_resvg])
+ROOM = [[0, 0], [7000, 0], [7000, 3700], [4800, 3700], [4800, 5200], [0, 5200]]
+READINGS = [
+    truebed.rise("A", "B", 1.0, sigma=0.01),
+    truebed.rise("B", "C", 1.0, sigma=0.01),
+    truebed.rise("A", "C", 2.5, sigma=0.01),
+]
+KINDS = {
+    "plan": lambda narrow: PLAN.picture(narrow=narrow),
+    "trade-off": lambda narrow: truebed.tradeoff_picture(
+        truebed.tradeoff(XY, HEIGHTS, STOCK, 0.3), narrow=narrow
+    ),
+    "survey": lambda narrow: truebed.adjust(READINGS).picture(narrow=narrow),
+    "room": lambda narrow: truebed.room_picture(ROOM, (2540, 1270), narrow=narrow),
+}
+DRAW = [_by_cairo, _by_librsvg, _by_resvg]
+
+
+def is_png(drawn, narrow):
+    # Width and height stand at the head of a PNG: nothing is scaled away.
+    width, height = struct.unpack(">II", drawn[16:24])
+    return drawn.startswith(b"\x89PNG") and width == (380 if narrow else 720) and height > 100
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("draw", DRAW)
 @pytest.mark.parametrize("narrow", [False, True])
-def test_renderers_draw_it(draw, narrow):
+def test_renderers_draw_it(draw, kind, narrow):
     """What is drawn is more than paper: its PNG is many times that of the paper alone."""
-    plan = truebed.plan_shims([[0, 0], [900, 0], [900, 600], [0, 600]], [0, -1.1, -2, -0.5], {0.5: 9}, 0.3)
-    svg = plan.picture(narrow=narrow)
+    svg = KINDS[kind](narrow)
     head, rest = svg.split('<rect class="paper"', 1)
     paper = head + '<rect class="paper"' + rest.split("/>", 1)[0] + "/></svg>"
     drawn, bare = draw(svg), draw(paper)
-    assert drawn.startswith(b"\x89PNG") and len(drawn) > 5 * len(bare)
-    # Width and height stand at the head of a PNG: nothing is scaled away.
-    width, height = struct.unpack(">II", drawn[16:24])
-    assert width == (380 if narrow else 720) and height > width
+    assert is_png(drawn, narrow) and len(drawn) > 5 * len(bare)
+
+
+def _grey(png):
+    """A PNG in greys, averaged over squares of 20 pixels: fonts differ, what stands where does not."""
+    image = pytest.importorskip("PIL.Image", reason="Pillow is not installed here")
+    grey = np.asarray(image.open(io.BytesIO(png)).convert("L"), dtype=float)
+    rows, columns = (side // 20 for side in grey.shape)
+    return grey[: rows * 20, : columns * 20].reshape(rows, 20, columns, 20).mean(axis=(1, 3))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("draw", DRAW[1:])
+@pytest.mark.parametrize("narrow", [False, True])
+def test_renderers_draw_the_same(draw, kind, narrow):
+    svg = KINDS[kind](narrow)
+    one, other = _grey(_by_cairo(svg)), _grey(draw(svg))
+    rows = min(len(one), len(other))
+    off = np.abs(one[:rows] - other[:rows])
+    assert off.mean() < 8 and np.corrcoef(one[:rows].ravel(), other[:rows].ravel())[0, 1] > 0.8

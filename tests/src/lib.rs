@@ -1,5 +1,6 @@
 //! What the tests share.
 
+pub mod browser;
 pub mod brute_force;
 pub mod cost;
 pub mod moody;

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use truebed::{CAUTIONS, Job, Reading, next_pass};
+use truebed_tests::browser::{MEASURE, browse, browser, measured};
 
 fn good(name: &str) -> Job {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("vectors/good").join(name);
@@ -14,9 +15,9 @@ fn good(name: &str) -> Job {
 
 /// All texts of a page, after it has been looked at as strictly as XML asks.
 fn words(page: &str) -> String {
-    const KNOWN: [&str; 27] = [
-        "html", "head", "meta", "title", "style", "body", "h1", "h2", "ul", "li", "p", "div",
-        "span", "table", "thead", "tbody", "tr", "th", "td", "svg", "desc", "rect", "line",
+    const KNOWN: [&str; 29] = [
+        "html", "head", "meta", "title", "style", "body", "h1", "h2", "h3", "ul", "li", "p", "div",
+        "span", "bdi", "table", "thead", "tbody", "tr", "th", "td", "svg", "desc", "rect", "line",
         "polygon", "text", "circle", "g",
     ];
     let body = page.strip_prefix("<!DOCTYPE html>").unwrap();
@@ -56,8 +57,12 @@ fn the_page_of_a_visit_has_all_of_it() {
     let words = words(&good("visit.job.json").page().unwrap());
     for part in [
         "Steps",
-        "NEXT",
+        "Do this next: Build the frame and make it square.",
+        "NEXT: ",
+        "With: 3 × 1/8 in (3.175 mm); ",
+        "Before: the legs are shimmed — NO",
         "front door",
+        "count it",
         "screws 5 × 60",
         "hearth",
         "The owner has agreed: A. Owner",
@@ -65,9 +70,12 @@ fn the_page_of_a_visit_has_all_of_it() {
         "stands on",
         "What to do now",
         "Read again",
+        "Are the slates together square",
         "For the owner",
+        "Instruments: digital level no. 3 (invented), checked 2026-11-02; steel tape no. 1 (invented).",
+        "The slates together are square within ±3.175 mm (±0.1250 in): met.",
         "Zone of the legs",
-        "centre slate: 82 kg, at least 4 people",
+        "centre slate: 82 kg (181 lb), at least 4 people",
     ] {
         assert!(words.contains(part), "{part}");
     }
@@ -88,64 +96,101 @@ fn nothing_that_a_job_says_becomes_markup() {
     assert!(words(&page).contains("<script>alert(1)</script>&\"'"));
 }
 
-/// A browser, where there is one.
-fn browser() -> Option<&'static str> {
-    let there = |name: &&str| {
-        Command::new(name).arg("--version").output().is_ok_and(|it| it.status.success())
-    };
-    ["chromium", "chromium-browser"].into_iter().find(|name| there(name))
-}
-
-/// Runs a browser on a page; what it writes to standard output.
-fn browse(browser: &str, page: &Path, arguments: &[&str]) -> String {
-    let output = Command::new(browser)
-        .args(["--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars"])
-        .args(arguments)
-        .arg(format!("file://{}", page.display()))
-        .output()
-        .unwrap();
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    String::from_utf8_lossy(&output.stdout).into_owned()
-}
-
 fn kept(name: &str, page: &str) -> PathBuf {
     let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
     fs::write(&path, page).unwrap();
     path
 }
 
-/// At 380 px nothing sticks out to the side, and the page prints.
-#[test]
-fn a_browser_shows_it_on_a_phone_and_prints_it() {
-    let Some(browser) = browser() else {
-        println!("skipped: there is no browser here");
-        return;
-    };
+/// Jobs whose pages are hard to set: names that are long, unbroken or run from right to left, and 60
+/// points.
+fn hard() -> Vec<Job> {
+    const UNBROKEN: &str = "AnUnbrokenNameOfAPointThatGoesOnAndOnWithoutAnySpaceInIt";
     let mut long = good("visit.job.json");
-    let name = "وسط ".repeat(6) + &"Abcdefghijklmnopqrstuvwxyz".repeat(2)[..38];
-    long.title = "A very long heading of a job that goes on and on ".repeat(4);
-    long.visit.as_mut().unwrap().boxes[0].name = name;
-    for (at, job) in [good("visit.job.json"), long].iter().enumerate() {
+    long.title = "رأس السرير: a heading of a job that goes on and on ".repeat(4);
+    let text = (long.to_json().replace("leg NW", "الزاوية الشمالية الغربية للطاولة الكبيرة"))
+        .replace("\"W1\"", "\"رأس السرير الأيمن\"")
+        .replace("\"W2\"", &format!("{UNBROKEN:?}"))
+        .replace("hearth", "المدفأة القديمة")
+        .replace("A. Owner", "السيدة صاحبة المنزل");
+    let long = Job::from_json(&text).unwrap();
+    let mut many: serde_json::Value =
+        serde_json::from_str(&good("visit.job.json").to_json()).unwrap();
+    let of_legs = |it: &serde_json::Value| it.to_string().contains("leg ");
+    for list in ["points", "readings"] {
+        many[list].as_array_mut().unwrap().retain(of_legs);
+    }
+    for at in 0..60 {
+        let (id, slate) = (format!("S{}", at + 1), ["west", "centre", "east"][at / 20]);
+        let x = format!("{} mm", 50 + at / 20 * 860 + at % 5 * 195);
+        let y = format!("{} mm", 50 + at % 20 / 5 * 400);
+        many["points"]
+            .as_array_mut()
+            .unwrap()
+            .push(serde_json::json!({"id": id, "x": x, "y": y, "role": {"slate": slate}}));
+        let value = format!("-{} mm", (at * 37 % 60) as f64 / 100.0);
+        many["readings"].as_array_mut().unwrap().push(
+            serde_json::json!({"kind": "height", "point": id, "value": value, "sigma": "0.01 mm"}),
+        );
+    }
+    many["slates"] = serde_json::json!({"limits": {"overall": "0.06 mm"}});
+    many["stock"] = serde_json::json!([
+        {"thickness": "0.05 mm"}, {"thickness": "0.1 mm"}, {"thickness": "0.2 mm"},
+        {"thickness": "0.5 mm"}, {"thickness": "1 mm"}
+    ]);
+    let many = Job::from_json(&many.to_string()).unwrap();
+    vec![good("visit.job.json"), long, many]
+}
+
+/// At 380 px nothing sticks out to the side, in any picture of the page either.
+#[test]
+fn a_browser_shows_it_on_a_phone() {
+    let Some(browser) = browser() else { return };
+    for (at, job) in hard().iter().enumerate() {
         let page = job.page().unwrap();
         // The page has no script: the test puts one in to measure it.
-        let measure = "<script>document.title = innerWidth + ' ' + document.documentElement.scrollWidth</script></body>";
-        let measured = kept(&format!("page-{at}-measured.html"), &page.replace("</body>", measure));
-        let frame = format!(
-            "<!DOCTYPE html><html><body><iframe id='f' style='width:380px;height:900px;border:0' src='page-{at}-measured.html'></iframe></body></html>"
-        );
-        kept(&format!("page-{at}-frame.html"), &frame);
-        let shown = browse(browser, &measured, &["--window-size=380,900", "--dump-dom"]);
-        let title = shown.split("<title>").nth(1).unwrap().split("</title>").next().unwrap();
-        let sizes: Vec<f64> = title.split(' ').map(|it| it.parse().unwrap()).collect();
-        assert!(sizes[1] <= sizes[0], "{sizes:?}");
-        let plain = kept(&format!("page-{at}.html"), &page);
-        let pdf = plain.with_extension("pdf");
-        browse(
-            browser,
-            &plain,
-            &["--no-pdf-header-footer", &format!("--print-to-pdf={}", pdf.display())],
-        );
-        assert!(fs::read(&pdf).unwrap().starts_with(b"%PDF"));
+        let with_script = page.replace("</body>", &format!("{MEASURE}</body>"));
+        let page = kept(&format!("page-{at}-measured.html"), &with_script);
+        let shown = browse(browser, &page, &["--window-size=380,900", "--dump-dom"]);
+        assert_eq!(measured(&shown), "all fits", "{at}");
+    }
+}
+
+/// Printed, nothing runs over the margin of either paper, and sheets are numbered.
+#[test]
+fn it_prints_on_both_papers() {
+    let Some(browser) = browser() else { return };
+    let boxes = |pdf: &Path| Command::new("pdftotext").arg("-bbox").arg(pdf).arg("-").output();
+    if boxes(Path::new("")).is_err() {
+        println!("skipped: there is no pdftotext here");
+        return;
+    }
+    for (at, job) in hard().iter().enumerate() {
+        let page = job.page().unwrap();
+        assert!(page.contains("@page{size:auto;margin:14mm"), "the printer chooses the paper");
+        for (paper, wide) in [("A4", 595.0), ("letter", 612.0)] {
+            let on_paper = page.replace("@page{size:auto", &format!("@page{{size:{paper}"));
+            let on_paper = kept(&format!("page-{at}-{paper}.html"), &on_paper);
+            let pdf = on_paper.with_extension("pdf");
+            let to = format!("--print-to-pdf={}", pdf.display());
+            browse(browser, &on_paper, &["--no-pdf-header-footer", &to]);
+            let text = String::from_utf8(boxes(&pdf).unwrap().stdout).unwrap();
+            let figures = |name: &str| -> Vec<f64> {
+                let start = format!("{name}=\"");
+                let parts = text.split(&start).skip(1);
+                parts.map(|it| it.split('"').next().unwrap().parse().unwrap()).collect()
+            };
+            assert!(figures("width").iter().all(|it| (it - wide).abs() < 1.0), "{paper}");
+            // 14 mm, less what a letter leans over its box.
+            let margin = 38.0;
+            let (left, right) = (figures("xMin"), figures("xMax"));
+            assert!(left.len() > 300 && left.iter().all(|&it| it >= margin), "{at} {paper}");
+            let most = right.iter().copied().fold(0.0, f64::max);
+            assert!(most <= wide - margin, "{at} {paper}: {most}");
+            let (from, to) = (figures("yMin"), figures("yMax"));
+            assert!(from.iter().chain(&to).all(|&it| (0.0..842.5).contains(&it)), "{at} {paper}");
+            assert!(text.contains(">of</word>"), "{at} {paper}: no numbers of pages");
+        }
     }
 }
 

@@ -6,9 +6,12 @@ use std::path::Path;
 
 use proptest::prelude::*;
 use truebed::{
-    CAUTIONS, Job, Length, Limits, Picture, Placed, Reading, Shim, ShimProblem, Support, Survey,
-    Units, adjust, plan_shims, survey_picture, tradeoff, tradeoff_picture,
+    CAUTIONS, Job, Length, Limits, Obstacle, Picture, PlaceOptions, Placed, Reading, Shim,
+    ShimPlan, ShimProblem, Support, Survey, Units, adjust, place, plan_shims, room_picture,
+    room_picture_narrow, survey_picture, survey_picture_narrow, tradeoff, tradeoff_picture,
+    tradeoff_picture_narrow,
 };
+use truebed_tests::browser::{MEASURE, browse, browser, measured};
 
 /// All texts of a picture, after it has been looked at.
 fn texts(svg: &str) -> Vec<String> {
@@ -144,8 +147,7 @@ fn a_picture_is_of_a_plan_for_its_problem() {
     assert!(Picture::new(&joints, &plan).is_err());
 }
 
-#[test]
-fn a_trade_off_has_a_picture() {
+fn some_plans() -> Vec<ShimPlan> {
     let job = good("demo.job.json");
     let support = |at: i64| Support {
         x: Length::from_nm(at * 700_000_000),
@@ -154,7 +156,12 @@ fn a_trade_off_has_a_picture() {
     };
     let limits = Limits::overall(Length::from_nm(200_000));
     let problem = ShimProblem::new((0..4).map(support).collect(), job.stock, limits);
-    let plans = tradeoff(&problem).unwrap();
+    tradeoff(&problem).unwrap()
+}
+
+#[test]
+fn a_trade_off_has_a_picture() {
+    let plans = some_plans();
     assert!(plans.len() > 2);
     for units in [Units::Metric, Units::Inch, Units::Both] {
         let svg = tradeoff_picture(&plans, units);
@@ -172,22 +179,83 @@ fn a_trade_off_has_a_picture() {
 fn a_survey_has_a_picture_with_its_suspects() {
     let rise = |a: &str, b: &str, mm: f64| Reading::rise(a, b, mm, Some(0.01));
     let mut readings = vec![rise("A", "B", 1.0), rise("B", "C", 1.0), rise("A", "C", 2.0)];
-    let clear = survey_picture(&adjust(&Survey::new(readings.clone())).unwrap());
+    let drawn = |survey: &Survey| {
+        let heights = adjust(survey).unwrap();
+        texts(&survey_picture_narrow(&heights, Units::Inch));
+        survey_picture(&heights, Units::Metric)
+    };
+    let clear = drawn(&Survey::new(readings.clone()));
     assert!(!texts(&clear).iter().any(|text| text.contains("SUSPECT")));
     readings.push(rise("A", "C", 2.5));
     let survey = Survey::new(readings.clone());
-    let heights = adjust(&survey).unwrap();
-    let words = texts(&survey_picture(&heights)).join(" ");
-    assert!(
-        words.contains(&format!("Suspected first: reading {}", heights.suspects[0])),
-        "{words}"
-    );
+    let words = texts(&drawn(&survey)).join(" ");
+    assert!(words.contains("The other readings speak against A→C, rise, 2.500 mm"), "{words}");
+    assert!(words.contains(" A→B, rise, 1.000 mm "), "{words}");
     assert!(words.contains("SUSPECT") && words.contains("critical"));
-    let without = survey_picture(&adjust(&survey.without(3)).unwrap());
+    let without = drawn(&survey.without(3));
     assert!(texts(&without).iter().any(|text| text.contains("left out")));
     readings.extend((0..200).map(|at| rise("A", "D", f64::from(at) * 1e-4)));
-    let many = survey_picture(&adjust(&Survey::new(readings)).unwrap());
+    let many = drawn(&Survey::new(readings));
     assert!(texts(&many).join(" ").contains("60 of 204"));
+}
+
+/// Every kind of picture in both forms, by its name, with names that are hard to set.
+fn every_kind() -> Vec<(String, String)> {
+    const UNBROKEN: &str = "AnUnbrokenNameOfAPointThatGoesOnAndOnWithoutAnySpaceInIt";
+    let text = serde_json::to_string(&good("visit.job.json")).unwrap();
+    let long = text.replace("\"leg NW\"", "\"الزاوية الشمالية الغربية للطاولة\"");
+    let long = long.replace("\"W2\"", &format!("{UNBROKEN:?}")).replace("hearth", UNBROKEN);
+    let jobs = ["visit", "demo", "estimate", "slates-lie", "adjustable"]
+        .map(|name| (name.to_owned(), good(&format!("{name}.job.json")).run().unwrap()));
+    let long = Job::from_json(&long).unwrap().run().unwrap();
+    let mut kinds = Vec::new();
+    for (name, job) in jobs.into_iter().chain([("long".to_owned(), long)]) {
+        kinds.push((name.clone(), job.picture_of_outcome()));
+        kinds.push((format!("{name}, narrow"), job.picture_narrow_of_outcome()));
+    }
+    let rise = |a: &str, b: &str, mm: f64| Reading::rise(a, b, mm, Some(0.01));
+    let readings =
+        vec![rise(UNBROKEN, "B", 1.0), rise("B", "رأس", 1.0), rise(UNBROKEN, "رأس", 2.5)];
+    let heights = adjust(&Survey::new(readings)).unwrap();
+    kinds.push(("survey".to_owned(), survey_picture(&heights, Units::Both)));
+    kinds.push(("survey, narrow".to_owned(), survey_picture_narrow(&heights, Units::Both)));
+    let plans = some_plans();
+    kinds.push(("trade-off".to_owned(), tradeoff_picture(&plans, Units::Both)));
+    kinds.push(("trade-off, narrow".to_owned(), tradeoff_picture_narrow(&plans, Units::Both)));
+    let room = [[0.0, 0.0], [7e3, 0.0], [7e3, 3.7e3], [4.8e3, 3.7e3], [4.8e3, 5.2e3], [0.0, 5.2e3]];
+    let post = Obstacle {
+        name: UNBROKEN.to_owned(),
+        corners: vec![[0.0, 2e3], [300.0, 2e3], [0.0, 2.4e3]],
+    };
+    let options = PlaceOptions { obstacles: vec![post], ..PlaceOptions::default() };
+    let place = place(&room, [2540.0, 1270.0], &options).unwrap();
+    kinds.push(("room".to_owned(), room_picture("", &room, &options, &place, Units::Both)));
+    let narrow = room_picture_narrow("", &room, &options, &place, Units::Both);
+    kinds.push(("room, narrow".to_owned(), narrow));
+    kinds
+}
+
+#[test]
+fn every_kind_has_a_form_for_a_phone() {
+    for (name, svg) in every_kind() {
+        texts(&svg);
+        let wide = if name.ends_with(", narrow") { "width=\"380\"" } else { "width=\"720\"" };
+        assert!(svg.contains(wide), "{name}");
+    }
+}
+
+/// In a browser no text reaches beyond its picture.
+#[test]
+fn a_browser_shows_all_of_every_picture() {
+    let Some(browser) = browser() else { return };
+    for (at, (name, svg)) in every_kind().into_iter().enumerate() {
+        let page = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("picture-{at}.html"));
+        let html =
+            format!("<!DOCTYPE html><html><title></title><body>{svg}{MEASURE}</body></html>");
+        fs::write(&page, html).unwrap();
+        let shown = browse(browser, &page, &["--window-size=800,900", "--dump-dom"]);
+        assert_eq!(measured(&shown), "all fits", "{name}");
+    }
 }
 
 proptest! {

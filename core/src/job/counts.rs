@@ -124,13 +124,15 @@ impl Counts {
         for (list, count) in [
             ("boxes", visit.boxes.len()),
             ("ways", visit.ways.len()),
+            ("instruments", visit.instruments.len()),
             ("hardware", visit.hardware.len()),
             ("steps", visit.steps.len()),
             ("done", visit.done.len()),
         ] {
             self.check(count, Visit::MOST, || format!("visit.{list}"));
         }
-        if let Some(tapes) = &visit.frame {
+        let taped = [("frame", &visit.frame), ("slates_together", &visit.slates_together)];
+        for (name, tapes) in taped.into_iter().filter_map(|(name, it)| Some((name, it.as_ref()?))) {
             let sides = [
                 ("lengths", &tapes.lengths),
                 ("widths", &tapes.widths),
@@ -138,7 +140,7 @@ impl Counts {
             ];
             for (list, sides) in sides {
                 for (at, side) in sides.iter().enumerate() {
-                    let field = || format!("visit.frame.{list}[{at}]");
+                    let field = || format!("visit.{name}.{list}[{at}]");
                     self.check(side.len(), Visit::MOST_TAPES, field);
                 }
             }

@@ -3,7 +3,7 @@
 use super::document::Job;
 use super::outcome::{JobOutcome, StageOutcome, Step, unless_stopped};
 use super::visit::{
-    BoxOutcome, CarriedBox, CarriedOutcome, HoldOutcome, PlaceOutcome, RestingOutcome,
+    BoxOutcome, CarriedBox, CarriedOutcome, FrameTapes, HoldOutcome, PlaceOutcome, RestingOutcome,
     SquareOutcome, StepOutcome, Visit, VisitOutcome, Way, ZoneOutcome,
 };
 use super::{fields, steps};
@@ -17,6 +17,7 @@ use crate::site::{place_until, square, way_in_until};
 pub(super) struct Ready {
     place: Option<PlaceOutcome>,
     frame: Option<SquareOutcome>,
+    slates_together: Option<SquareOutcome>,
     carried: Vec<CarriedOutcome>,
     /// What was cut short.
     pub(super) ran_out: Vec<Step>,
@@ -35,12 +36,12 @@ pub(super) fn ready(job: &Job, deadline: &Deadline<'_>) -> Result<Ready, Error> 
         let place = found.take(place).flatten()?;
         Some(PlaceOutcome::new(&place, asked))
     });
-    let frame = visit.frame.as_ref().map(|asked| {
-        let [sigma, within] = [asked.sigma, asked.within].map(|it| it.map(|mm| mm.mm()));
-        let found = square(&asked.tapes(), sigma, within);
-        found.map(|it| SquareOutcome::new(&it)).map_err(|error| error.within("visit.frame"))
-    });
-    let frame = found.take(frame.transpose()).flatten();
+    let mut square_of = |name: &str, asked: &Option<FrameTapes>| {
+        let found_of = asked.as_ref().map(|asked| how_square(asked).map_err(|it| it.within(name)));
+        found.take(found_of.transpose()).flatten()
+    };
+    let frame = square_of("visit.frame", &visit.frame);
+    let slates_together = square_of("visit.slates_together", &visit.slates_together);
     let boxes: Vec<_> = visit.boxes.iter().map(CarriedBox::piece).collect();
     let carried = (!visit.ways.is_empty()).then(|| {
         let passages: Vec<_> = visit.ways.iter().map(Way::passage).collect();
@@ -52,7 +53,12 @@ pub(super) fn ready(job: &Job, deadline: &Deadline<'_>) -> Result<Ready, Error> 
     let carried = found.take(carried.transpose()).flatten().flatten().unwrap_or_default();
     visit.check(&mut found);
     found.into_result()?;
-    Ok(Ready { place, frame, carried, ran_out })
+    Ok(Ready { place, frame, slates_together, carried, ran_out })
+}
+
+fn how_square(asked: &FrameTapes) -> Result<SquareOutcome, Error> {
+    let [sigma, within] = [asked.sigma, asked.within].map(|it| it.map(|mm| mm.mm()));
+    Ok(SquareOutcome::new(&square(&asked.tapes(), sigma, within)?))
 }
 
 /// Works the visit of a job out, once its stages have been run.
@@ -62,7 +68,7 @@ pub(super) fn run(
     outcome: &JobOutcome,
 ) -> Result<Option<VisitOutcome>, Error> {
     let Some(visit) = &job.visit else { return Ok(None) };
-    let Ready { place, frame, carried, .. } = ready;
+    let Ready { place, frame, slates_together, carried, .. } = ready;
     let resting = match (&job.legs, &outcome.legs) {
         (Some(_), Some(legs)) => stance(job, legs)?,
         _ => None,
@@ -76,6 +82,7 @@ pub(super) fn run(
     let mut worked = VisitOutcome {
         place,
         frame,
+        slates_together,
         carried,
         resting,
         legs_zone,

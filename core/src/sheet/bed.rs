@@ -76,6 +76,21 @@ pub(super) fn page(
     canvas.page(title, &told.join(" "))
 }
 
+/// The plan alone, for a page that has the list.
+pub(super) fn plan_of(picture: &Picture, units: Units, narrow: bool) -> String {
+    let mut picture = picture.clone();
+    picture.points.truncate(MOST);
+    picture.joints.retain(|sides| sides.iter().all(|&side| side < picture.points.len()));
+    let mut canvas = if narrow { Canvas::narrow() } else { Canvas::new() };
+    Plan::new(&picture).draw(&mut canvas, units);
+    canvas.page(&picture.title, &told(&picture, units))
+}
+
+/// Whether the plan calls points by the numbers of the list, since names are too long for its marks.
+pub(super) fn has_numbers(picture: &Picture) -> bool {
+    !Plan::new(picture).named
+}
+
 fn draw(canvas: &mut Canvas, picture: &Picture, units: Units) {
     canvas.paragraph("strong", 15.0, &picture.verdict);
     limits(canvas, picture, units);

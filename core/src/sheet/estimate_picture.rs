@@ -1,6 +1,6 @@
 //! The picture of an estimate: how pieces and lifts are distributed.
 
-use super::canvas::{BODY, Canvas, Held, MARGIN, WIDTH};
+use super::canvas::{BODY, Canvas, Held};
 use crate::job::{DistributionOutcome, EstimateOutcome};
 use crate::words::estimate::{HEADING, NO_JOBS, again, served};
 use crate::words::percent;
@@ -44,12 +44,13 @@ fn bars(canvas: &mut Canvas, of: &DistributionOutcome) {
     let all: usize = of.histogram.iter().map(|(_, jobs)| jobs).sum();
     let most = of.histogram.iter().map(|(_, jobs)| *jobs).max().unwrap_or(0);
     let count = of.histogram.len() as f64;
-    let step = ((WIDTH - 2.0 * MARGIN) / count).min(WIDEST);
+    let margin = canvas.margin;
+    let step = ((canvas.width - 2.0 * margin) / count).min(WIDEST);
     let bottom = canvas.y + 24.0 + HIGH;
     // The shares and the values are written where there is room for them.
     let every = (34.0 / step).ceil() as usize;
     for (at, &(from, jobs)) in of.histogram.iter().enumerate() {
-        let x = MARGIN + at as f64 * step;
+        let x = margin + at as f64 * step;
         let high = HIGH * jobs as f64 / most as f64;
         if jobs > 0 {
             canvas.rect("block", [x + 2.0, bottom - high, step - 4.0, high]);
@@ -63,6 +64,6 @@ fn bars(canvas: &mut Canvas, of: &DistributionOutcome) {
             canvas.text("", BODY, Held::Middle, [middle, bottom + 17.0], &format!("{from}"));
         }
     }
-    canvas.line("line", [MARGIN, bottom], [MARGIN + count * step, bottom]);
+    canvas.line("line", [margin, bottom], [margin + count * step, bottom]);
     canvas.y = bottom + 24.0;
 }

@@ -1,6 +1,6 @@
 //! The picture of a front of kits: pieces in the van against the share of jobs that they serve.
 
-use super::canvas::{BODY, Canvas, Held, MARGIN, WIDTH};
+use super::canvas::{BODY, Canvas, Held};
 use crate::estimate::FrontKit;
 use crate::words::CAUTIONS;
 use crate::words::percent;
@@ -8,9 +8,17 @@ use crate::words::percent;
 /// Draws the kits of a [`kit_front`](crate::kit_front) as SVG: how many pieces serve which share of the jobs,
 /// each share with its interval. See [`Picture::svg`](crate::Picture::svg).
 pub fn kit_front_picture(kits: &[FrontKit]) -> String {
+    draw(Canvas::new(), kits)
+}
+
+/// The same for the screen of a phone: see [`Picture::svg_narrow`](crate::Picture::svg_narrow).
+pub fn kit_front_picture_narrow(kits: &[FrontKit]) -> String {
+    draw(Canvas::narrow(), kits)
+}
+
+fn draw(mut canvas: Canvas, kits: &[FrontKit]) -> String {
     const HIGH: f64 = 260.0;
     let title = "Pieces in the van against jobs served";
-    let mut canvas = Canvas::new();
     canvas.paragraph("strong", 18.0, title);
     let (Some(first), Some(last)) = (kits.first(), kits.last()) else {
         let words = "No kit within what is allowed serves as many jobs as asked.";
@@ -22,13 +30,14 @@ pub fn kit_front_picture(kits: &[FrontKit]) -> String {
         format!("{} pieces serve {} ({least} to {most}).", kit.pieces, percent(kit.served))
     };
     let [top, bottom] = [canvas.y + 34.0, canvas.y + 34.0 + HIGH];
-    let [left, right] = [MARGIN + 56.0, WIDTH - MARGIN - 24.0];
+    let margin = canvas.margin;
+    let [left, right] = [margin + 56.0, canvas.width - margin - 24.0];
     let spread = f64::from(last.pieces.saturating_sub(first.pieces).max(1));
     let x = |pieces: u32| {
         left + 20.0 + f64::from(pieces - first.pieces) / spread * (right - left - 40.0)
     };
     let y = |share: f64| bottom - share * HIGH;
-    canvas.text("strong", BODY, Held::Start, [MARGIN, top - 16.0], "jobs served");
+    canvas.text("strong", BODY, Held::Start, [margin, top - 16.0], "jobs served");
     for tenth in 0..=5 {
         let share = f64::from(tenth) / 5.0;
         canvas.line("faint", [left, y(share)], [right, y(share)]);

@@ -1,7 +1,7 @@
 //! A page of HTML, element by element. Text gets in only escaped, attributes are only the page's
 //! own words, and every element that is opened is closed.
 
-use crate::shown::shown;
+use crate::shown::{runs, shown};
 use crate::words::held;
 
 /// Where HTML is written to.
@@ -23,10 +23,6 @@ impl Html {
             self.0.push_str(class);
             self.0.push('"');
         }
-        // Names run in the direction of their own letters.
-        if matches!(name, "td" | "li" | "p" | "h1" | "h2") {
-            self.0.push_str(" dir=\"auto\"");
-        }
         self.0.push('>');
         within(self);
         self.0.push_str("</");
@@ -39,9 +35,18 @@ impl Html {
         self.element(name, class, |within| within.words(text));
     }
 
-    /// A text.
+    /// A text. The page runs from left to right; letters that run the other way stand in an element of
+    /// their own, so that figures beside them stay where they are.
     pub(super) fn words(&mut self, text: &str) {
-        for c in held(&shown(text)).chars() {
+        for (leftwards, part) in runs(&held(&shown(text))) {
+            self.0.push_str(if leftwards { "<bdi>" } else { "" });
+            self.escaped(part);
+            self.0.push_str(if leftwards { "</bdi>" } else { "" });
+        }
+    }
+
+    fn escaped(&mut self, text: &str) {
+        for c in text.chars() {
             match c {
                 '&' => self.0.push_str("&amp;"),
                 '<' => self.0.push_str("&lt;"),
@@ -58,9 +63,16 @@ impl Html {
         self.element("tr", "", |row| cells.iter().for_each(|cell| row.text(name, "", cell)));
     }
 
+    /// Cells of a row, each with its class.
+    pub(super) fn cells(&mut self, cells: &[(&'static str, &str)]) {
+        self.element("tr", "", |row| {
+            cells.iter().for_each(|(class, cell)| row.text("td", class, cell));
+        });
+    }
+
     /// A picture that the library has drawn.
-    pub(super) fn picture(&mut self, svg: &str) {
-        self.element("div", "picture", |within| within.0.push_str(svg));
+    pub(super) fn picture(&mut self, class: &'static str, svg: &str) {
+        self.element("div", class, |within| within.0.push_str(svg));
     }
 
     /// The whole document.
@@ -70,7 +82,7 @@ impl Html {
         head.0.push_str(
             "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n",
         );
-        head.text("title", "", title);
+        head.element("title", "", |head| head.escaped(&shown(title)));
         head.0.push_str("<style>");
         head.0.push_str(style);
         head.0.push_str("</style>\n</head>\n<body>\n");

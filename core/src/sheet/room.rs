@@ -1,12 +1,12 @@
 //! The plan of a room with the table in it.
 
-use super::canvas::{BODY, Canvas, Held, MARGIN, WIDTH, width};
+use super::canvas::{BODY, Canvas, Held, width};
 use super::places::Room;
 use crate::site::{PlaceOptions, Short, TablePlace};
 use crate::units::Units;
 use crate::words::CAUTIONS;
 
-const HIGH: f64 = 560.0;
+const HIGH: f64 = 440.0;
 const SMALL: f64 = 12.0;
 
 /// What the sides of a table are called, seen in the direction of its length.
@@ -22,8 +22,29 @@ pub fn room_picture(
     place: &TablePlace,
     units: Units,
 ) -> String {
+    picture(Canvas::new(), title, room, options, place, units)
+}
+
+/// The same for the screen of a phone: see [`Picture::svg_narrow`](crate::Picture::svg_narrow).
+pub fn room_picture_narrow(
+    title: &str,
+    room: &[[f64; 2]],
+    options: &PlaceOptions,
+    place: &TablePlace,
+    units: Units,
+) -> String {
+    picture(Canvas::narrow(), title, room, options, place, units)
+}
+
+fn picture(
+    mut canvas: Canvas,
+    title: &str,
+    room: &[[f64; 2]],
+    options: &PlaceOptions,
+    place: &TablePlace,
+    units: Units,
+) -> String {
     let title = if title.trim().is_empty() { "Where the table stands" } else { title };
-    let mut canvas = Canvas::new();
     canvas.paragraph("strong", 18.0, title);
     let words = said(room, options, place, units);
     if let Some(first) = words.first() {
@@ -39,6 +60,19 @@ pub fn room_picture(
     }
     let told: Vec<String> = words.into_iter().chain(CAUTIONS.map(str::to_owned)).collect();
     canvas.page(title, &told.join(" "))
+}
+
+/// The plan alone, for a page that has the words beside it.
+pub(super) fn plan_of(
+    room: &[[f64; 2]],
+    options: &PlaceOptions,
+    place: &TablePlace,
+    units: Units,
+    narrow: bool,
+) -> String {
+    let mut canvas = if narrow { Canvas::narrow() } else { Canvas::new() };
+    draw(&mut canvas, room, options, place, units);
+    canvas.page("The room from above", &said(room, options, place, units).join(" "))
 }
 
 /// What a wall or an obstacle is called: walls by the corner they begin at, from 1.
@@ -77,7 +111,10 @@ pub(super) fn said(
         words.push(format!("Bare frame: {least}, {asked} asked."));
     }
     for (side, before) in SIDES.iter().zip(&place.sides) {
-        words.push(format!("{side}: {} to {}.", mm(before.clearance_mm), of(before.of)));
+        words.push(match before.clearance_mm.is_finite() {
+            true => format!("{side}: {} to {}.", mm(before.clearance_mm), of(before.of)),
+            false => format!("{side}: nothing is before it."),
+        });
     }
     for (at, part) in place.short.iter().enumerate() {
         words.push(short(at, part, &of(part.of), units));
@@ -119,9 +156,11 @@ fn draw(
     let [low, high] = [f64::min, f64::max]
         .map(|pick| [0, 1].map(|axis| room.iter().map(|it| it[axis]).fold(room[0][axis], pick)));
     let span = [0, 1].map(|axis| (high[axis] - low[axis]).max(1.0));
-    let scale = ((WIDTH - 2.0 * MARGIN - 60.0) / span[0]).min(HIGH / span[1]);
-    let left = (WIDTH - span[0] * scale) / 2.0;
-    let top = canvas.y + 34.0;
+    // Beside the walls there is room for their names.
+    let beside = if canvas.is_narrow() { 16.0 } else { 60.0 };
+    let scale = ((canvas.width - 2.0 * canvas.margin - beside) / span[0]).min(HIGH / span[1]);
+    let left = (canvas.width - span[0] * scale) / 2.0;
+    let top = canvas.y + 20.0;
     // y runs upwards.
     let on = |[x, y]: [f64; 2]| [left + (x - low[0]) * scale, top + (high[1] - y) * scale];
     canvas.polygon("wall", &room.iter().map(|&it| on(it)).collect::<Vec<_>>());
@@ -162,7 +201,8 @@ fn draw(
         canvas.text("strong", SMALL, Held::Middle, [x, y + 4.0], &letter(at));
         taken.take([x - 6.0, y - 8.0, 12.0, 16.0]);
     }
-    let bounds = [MARGIN, top - 26.0, WIDTH - 2.0 * MARGIN, span[1] * scale + 52.0];
+    let margin = canvas.margin;
+    let bounds = [margin, top - 18.0, canvas.width - 2.0 * margin, span[1] * scale + 36.0];
     let mut label = |canvas: &mut Canvas, class: &str, [x, y]: [f64; 2], text: &str| {
         let size = [width(text, SMALL), 15.0];
         if let Some([x, y, w, _]) = taken.centred([x, y], size, bounds) {
@@ -174,6 +214,9 @@ fn draw(
     let unit = units.each()[0];
     for (at, (from, to)) in ends.iter().enumerate() {
         let clearance = place.sides[at].clearance_mm;
+        if !clearance.is_finite() {
+            continue;
+        }
         let figure = match unit.name() {
             "in" => format!("{:.1} in", clearance / unit.mm()),
             _ => format!("{clearance:.0} mm"),
@@ -195,7 +238,7 @@ fn draw(
             &format!("wall {}", at + 1),
         );
     }
-    canvas.y = top + span[1] * scale + 30.0;
+    canvas.y = top + span[1] * scale + 20.0;
     let words = "Seen from above. A black bar along the table's edge is a tight part; its letter \
                  stands in the list.";
     if !place.short.is_empty() {

@@ -1,6 +1,6 @@
 //! The picture of a trade-off: pieces against worst deviation.
 
-use super::canvas::{BODY, Canvas, Held, MARGIN, WIDTH, width};
+use super::canvas::{BODY, Canvas, Held, width};
 use super::places::Room;
 use crate::shim::{ShimPlan, Status};
 use crate::units::Units;
@@ -37,13 +37,20 @@ pub fn tradeoff_picture<M: Into<TradeoffMark>>(
     plans: impl IntoIterator<Item = M>,
     units: Units,
 ) -> String {
-    draw(&plans.into_iter().map(Into::into).collect::<Vec<_>>(), units)
+    draw(Canvas::new(), &plans.into_iter().map(Into::into).collect::<Vec<_>>(), units)
 }
 
-fn draw(plans: &[TradeoffMark], units: Units) -> String {
+/// The same for the screen of a phone: see [`Picture::svg_narrow`](crate::Picture::svg_narrow).
+pub fn tradeoff_picture_narrow<M: Into<TradeoffMark>>(
+    plans: impl IntoIterator<Item = M>,
+    units: Units,
+) -> String {
+    draw(Canvas::narrow(), &plans.into_iter().map(Into::into).collect::<Vec<_>>(), units)
+}
+
+fn draw(mut canvas: Canvas, plans: &[TradeoffMark], units: Units) -> String {
     const HIGH: f64 = 300.0;
     let title = "Pieces against flatness";
-    let mut canvas = Canvas::new();
     canvas.paragraph("strong", 18.0, title);
     let told = |plan: &TradeoffMark| {
         let how = if plan.met { "" } else { ", which does not meet the limits" };
@@ -65,8 +72,9 @@ fn draw(plans: &[TradeoffMark], units: Units) -> String {
         canvas.paragraph("strong", 15.0, "The search was cut short: flatter plans may exist.");
     }
     let unit = units.each()[0];
-    let left = MARGIN + 76.0;
-    let [top, right] = [canvas.y + 36.0, WIDTH - MARGIN - 24.0];
+    let (margin, most_ticks) = (canvas.margin, if canvas.is_narrow() { 6.0 } else { 12.0 });
+    let left = margin + if canvas.is_narrow() { 52.0 } else { 76.0 };
+    let [top, right] = [canvas.y + 36.0, canvas.width - margin - 24.0];
     let bottom = top + HIGH;
     let per_unit = unit.mm();
     let highest = plans.iter().map(|plan| plan.worst_mm).fold(0.0, f64::max);
@@ -79,13 +87,13 @@ fn draw(plans: &[TradeoffMark], units: Units) -> String {
     canvas.line("line", [left, bottom], [right, bottom]);
     canvas.line("line", [left, top - 6.0], [left, bottom]);
     let heading = format!("worst deviation, ± {}", unit.name());
-    canvas.text("strong", BODY, Held::Start, [MARGIN, top - 18.0], &heading);
+    canvas.text("strong", BODY, Held::Start, [margin, top - 18.0], &heading);
     let step = round_step(highest / per_unit, 5.0) * per_unit;
     for mm in (0..6).map(|at| f64::from(at) * step).take_while(|&mm| mm <= highest) {
         canvas.line("faint", [left, y(mm)], [right, y(mm)]);
         canvas.text("", BODY, Held::End, [left - 8.0, y(mm) + 4.0], &unit.plain(mm));
     }
-    let every = (((most - fewest) as f64 / 12.0).ceil() as usize).max(1);
+    let every = (((most - fewest) as f64 / most_ticks).ceil() as usize).max(1);
     for pieces in (fewest..=most).step_by(every) {
         let at = x(pieces as f64);
         canvas.line("line", [at, bottom], [at, bottom + 5.0]);
@@ -100,7 +108,7 @@ fn draw(plans: &[TradeoffMark], units: Units) -> String {
         canvas.line("line", pair[0], [pair[1][0], pair[0][1]]);
         canvas.line("line", [pair[1][0], pair[0][1]], pair[1]);
     }
-    let bounds = [left, top - 26.0, WIDTH - MARGIN - left, HIGH + 26.0];
+    let bounds = [left, top - 26.0, canvas.width - margin - left, HIGH + 26.0];
     let mut room = Room::new();
     for &[x, y] in &at {
         room.take([x - 6.0, y - 6.0, 12.0, 12.0]);

@@ -10,7 +10,8 @@ use super::ids::Ids;
 use super::network::{Network, PAIRS, Row, TERMS};
 use super::normal::{Equations, Factor, Singular, Variances};
 use super::pattern::Pattern;
-use super::settings::{BlunderTest, SurveySettings};
+use super::reading::Reading;
+use super::settings::BlunderTest;
 use super::statistics::{chi_square_exceeds, smallest_detectable, tau_critical, w_critical};
 use super::{Survey, components, equation};
 use crate::deadline::Deadline;
@@ -71,6 +72,7 @@ pub struct Heights {
     /// Largest pivot of the scaled normal equations over the smallest: of its 16 digits a result
     /// may have lost as many as this number has.
     pub condition: f64,
+    pub(super) readings: Arc<[Reading]>,
     pub(super) solved: Arc<Solved>,
 }
 
@@ -179,7 +181,7 @@ pub fn adjust_until(survey: &Survey, stop: &dyn Fn() -> bool) -> Result<Heights,
 /// The same, but stopped where its time is over.
 pub(crate) fn adjust_by(survey: &Survey, deadline: &Deadline<'_>) -> Result<Heights, Error> {
     let network = equation::network(survey)?;
-    Adjustment::new(network, deadline)?.heights(&survey.settings, deadline)
+    Adjustment::new(network, deadline)?.heights(survey, deadline)
 }
 
 struct Adjustment<'a> {
@@ -433,7 +435,8 @@ impl<'a> Adjustment<'a> {
         Ok(responses)
     }
 
-    fn heights(self, settings: &SurveySettings, deadline: &Deadline<'_>) -> Result<Heights, Error> {
+    fn heights(self, survey: &Survey, deadline: &Deadline<'_>) -> Result<Heights, Error> {
+        let settings = &survey.settings;
         let network = &self.network;
         let variances = self.factor.variances(deadline)?;
         let mean = self.free.then(|| self.mean_of_datum());
@@ -506,6 +509,7 @@ impl<'a> Adjustment<'a> {
             plane_slopes,
             unchecked,
             condition: factor.condition(),
+            readings: survey.readings.clone().into(),
             solved: Arc::new(Solved {
                 columns: network.reported.iter().map(|&node| columns[node]).collect(),
                 nodes: columns,
@@ -560,6 +564,11 @@ fn too_far_apart(network: &Network<'_>) -> Error {
 }
 
 impl Heights {
+    /// The readings that were adjusted, those left out among them.
+    pub fn readings(&self) -> &[Reading] {
+        &self.readings
+    }
+
     /// How well the readings agree with each other; none where there are no more than needed.
     pub fn global_test(&self) -> Option<GlobalTest> {
         let Self { p_value, variance_factor, dof, .. } = *self;

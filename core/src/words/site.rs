@@ -1,6 +1,7 @@
 //! What a frame stands on, how flat points lie, and what was read by what.
 
-use crate::survey::{Instrument, Reading};
+use super::survey::instrument_name;
+use crate::survey::Reading;
 use crate::units::Units;
 
 /// The supports that a bare frame stands on.
@@ -38,13 +39,7 @@ pub(crate) fn read_by(reading: &Reading, units: Units) -> String {
     match reading {
         Reading::Height { setup: None, sigma: s, .. } => format!("heights typed in, {}", sigma(s)),
         Reading::Height { setup: Some(setup), sigma: s, instrument, .. } => {
-            let instrument = instrument.unwrap_or_default();
-            let name = match instrument {
-                Instrument::Staff => "staff",
-                Instrument::WaterLevel => "water level",
-                Instrument::Laser => "laser",
-                Instrument::Indicator => "dial indicator",
-            };
+            let name = instrument_name(instrument.unwrap_or_default());
             format!("{name}, set-up {setup}, {}", sigma(s))
         }
         Reading::Rise { sigma: s, .. } => format!("rises typed in, {}", sigma(s)),
@@ -60,4 +55,29 @@ pub(crate) fn read_by(reading: &Reading, units: Units) -> String {
         Reading::LegGap { sigma: s, .. } => format!("feelers under a leg, {}", sigma(s)),
         Reading::SlateGap { sigma: s, .. } => format!("feelers under a slate, {}", sigma(s)),
     }
+}
+
+/// A tape reading by the corners that it runs between: `length from corner 3 to 2, reading 1`. Anything
+/// else stays as it is.
+pub(crate) fn tape(name: &str) -> String {
+    const ENDS: [(&str, &str, [&str; 2]); 3] = [
+        ("lengths", "length", ["0 to 1", "3 to 2"]),
+        ("widths", "width", ["0 to 3", "1 to 2"]),
+        ("diagonals", "diagonal", ["0 to 2", "1 to 3"]),
+    ];
+    let read = || {
+        let (kind, rest) = name.split_once('[')?;
+        let (side, reading) = rest.strip_suffix(']')?.split_once("][")?;
+        let (_, word, ends) = ENDS.iter().find(|(known, ..)| *known == kind)?;
+        let ends = ends.get(side.parse::<usize>().ok()?)?;
+        let reading = reading.parse::<usize>().ok()?.checked_add(1)?;
+        Some(format!("{word} from corner {ends}, reading {reading}"))
+    };
+    read().unwrap_or_else(|| name.to_owned())
+}
+
+/// What a thing weighs, and how many people lift it.
+pub(crate) fn weight(what: &str, kg: f64, people: u32) -> String {
+    // 1 lb is 0.45359237 kg exactly.
+    format!("{what}: {kg:.0} kg ({:.0} lb), at least {people} people", kg / 0.453_592_37)
 }

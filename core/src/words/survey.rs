@@ -1,6 +1,6 @@
 //! How well readings check each other. Readings are named by what they read.
 
-use crate::survey::{Mm, Reading, Unchecked};
+use crate::survey::{Instrument, Reading, Unchecked};
 use crate::units::Units;
 
 /// A group of readings of which one is suspected to be wrong, and no data can say which; and about by
@@ -51,21 +51,42 @@ pub(crate) fn left_out(names: &[String]) -> String {
 
 /// A reading by what it read: `A2→A3, bubble, 2.5 divisions`.
 pub(crate) fn reading(reading: &Reading, units: Units) -> String {
-    let figure = |mm: Mm| units.figure("", mm.0);
     let what = match reading {
-        Reading::Height { value, setup: None, .. } => format!("height, {}", figure(*value)),
-        Reading::Height { value, .. } => format!("read {}", figure(*value)),
-        Reading::Rise { value, .. } => format!("rise, {}", figure(*value)),
-        Reading::Bubble { divisions, .. } => match divisions.steps() {
-            [one] => format!("bubble, {one} divisions"),
-            steps => format!("bubble, {} steps", steps.len()),
-        },
-        Reading::Slope { value, .. } => format!("slope, {}", units.slope(value.mm_per_m)),
-        Reading::Gap { value, .. }
+        Reading::Height { value, .. }
+        | Reading::Rise { value, .. }
+        | Reading::Gap { value, .. }
         | Reading::LegGap { value, .. }
-        | Reading::SlateGap { value, .. } => {
-            format!("gap, {}", figure(*value))
-        }
+        | Reading::SlateGap { value, .. } => units.figure("", value.0),
+        Reading::Bubble { divisions, .. } => match divisions.steps() {
+            [one] => format!("{one} divisions"),
+            steps => format!("{} steps", steps.len()),
+        },
+        Reading::Slope { value, .. } => units.slope(value.mm_per_m),
     };
-    format!("{}, {what}", reading.label())
+    format!("{}, {what}", to_take(reading))
+}
+
+/// A reading that is still to be taken: `A2→A3, bubble`.
+pub(crate) fn to_take(reading: &Reading) -> String {
+    let kind = match reading {
+        Reading::Height { setup: Some(_), instrument, .. } => {
+            instrument_name(instrument.unwrap_or_default())
+        }
+        Reading::Height { .. } => "height",
+        Reading::Rise { .. } => "rise",
+        Reading::Bubble { .. } => "bubble",
+        Reading::Slope { .. } => "slope",
+        Reading::Gap { .. } | Reading::LegGap { .. } | Reading::SlateGap { .. } => "gap",
+    };
+    format!("{}, {kind}", reading.label())
+}
+
+/// What reads from a set-up.
+pub(crate) fn instrument_name(instrument: Instrument) -> &'static str {
+    match instrument {
+        Instrument::Staff => "staff",
+        Instrument::WaterLevel => "water level",
+        Instrument::Laser => "laser",
+        Instrument::Indicator => "dial indicator",
+    }
 }

@@ -285,13 +285,17 @@ def plan_many(
         return _truebed.plan_many(read_all, report, threads)
 
 
-def tradeoff_picture(plans: Iterable[ShimPlan], units: Units = "both") -> str:
+def tradeoff_picture(
+    plans: Iterable[ShimPlan], units: Units = "both", *, narrow: bool = False
+) -> str:
     """Draws the plans of a :func:`tradeoff`, pieces against worst deviation, as SVG text; in a
-    notebook, hand it to ``IPython.display.SVG``.
+    notebook, hand it to ``IPython.display.SVG``. ``narrow`` sets it for the screen of a phone, 380
+    pixels wide.
 
     >>> import truebed
     >>> plans = truebed.tradeoff([[0, 0], [900, 0]], [0, -1.1], {0.5: 4, 0.1: 9}, 0.2)
     >>> truebed.tradeoff_picture(plans)[:4]
     '<svg'
     """
-    return _truebed.tradeoff_picture(listed("plans", plans, "a list of ShimPlan"), units)
+    plans = listed("plans", plans, "a list of ShimPlan")
+    return _truebed.tradeoff_picture(plans, units, bool(narrow))

@@ -366,8 +366,10 @@ def room_picture(
     at: Sequence[float] | None = None,
     title: str = "",
     units: str = "both",
+    narrow: bool = False,
 ) -> str:
     """The plan of a room with the table where :func:`place` puts it, as SVG; the arguments are its.
+    ``narrow`` sets it for the screen of a phone, 380 pixels wide.
 
     Raises what :func:`place` does, and :class:`InputError` for other units.
 
@@ -377,7 +379,7 @@ def room_picture(
     True
     """
     asked = _room(room, surface, frame, (clear, frame_clear, stroke), obstacles, turn, at)
-    return _truebed.room_picture(*asked, title, units)
+    return _truebed.room_picture(*asked, title, units, bool(narrow))
 
 
 @strict

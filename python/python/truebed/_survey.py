@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     import pandas
     from typing_extensions import Unpack
 
+    from ._plan import Units
+
 Slope: TypeAlias = float | str
 """A number of mm/m, or a text with a unit such as ``"0.02 mm/m"``, ``"0.0005 in/ft"``,
 ``"4 arcsec"``, ``"0.1 deg"`` or ``"0.05 %"``."""
@@ -212,9 +214,11 @@ class Heights(Result):
         """
         return _truebed.adjust(self._survey.without(list(readings)))
 
-    def picture(self) -> str:
+    def picture(self, units: Units = "both", *, narrow: bool = False) -> str:
         """How far each reading is from what the others say, and which are suspected, as SVG text.
-        Readings are named by their indices. In a notebook the heights show it by themselves.
+        Readings are named by what they read, in ``units``: ``"both"``, ``"metric"`` or ``"inch"``. In a
+        notebook the heights show it by themselves. ``narrow`` sets it for the screen of a phone, 380
+        pixels wide.
 
         >>> import truebed
         >>> readings = [truebed.rise("A", "B", 1, sigma=0.1), truebed.rise("B", "C", 1, sigma=0.1)]
@@ -222,7 +226,7 @@ class Heights(Result):
         >>> truebed.adjust(readings).picture()[:4]
         '<svg'
         """
-        return self._solution.picture()
+        return self._solution.picture(units, bool(narrow))
 
     def _repr_svg_(self) -> str:
         return self.picture()

@@ -194,9 +194,16 @@ static void lists(void) {
         if (went_well(truebed_tradeoff_picture(some, (int32_t)below(4), drawn))) {
             read_text(*drawn);
         }
+        if (went_well(truebed_tradeoff_picture_narrow(some, TRUEBED_UNITS_INCH, drawn))) {
+            read_text(*drawn);
+        }
         drawn = out(sizeof *drawn);
         if (went_well(truebed_tradeoff_picture_predicted(problems[count], some, (int32_t)below(4),
                                                          drawn))) {
+            read_text(*drawn);
+        }
+        if (went_well(truebed_tradeoff_picture_predicted_narrow(problems[count], some,
+                                                                TRUEBED_UNITS_BOTH, drawn))) {
             read_text(*drawn);
         }
         const truebed_plan **plan = out(sizeof *plan);

@@ -68,6 +68,11 @@ static void rooms(void) {
         CHECK(truebed_text_length(*picture) > 1000);
         truebed_text_free(*picture);
     }
+    if (went_well(truebed_room_picture_narrow(room, corners, length, width, options, NULL,
+                                              TRUEBED_UNITS_METRIC, picture))) {
+        CHECK(truebed_text_length(*picture) > 1000);
+        truebed_text_free(*picture);
+    }
 }
 
 static void frames(void) {

@@ -225,6 +225,12 @@ static void surveys(void) {
         if (went_well(truebed_heights_picture(or_null(*heights), drawn))) {
             read_text(*drawn);
         }
+        if (went_well(truebed_heights_picture_in(*heights, 3, drawn))) {
+            read_text(*drawn);
+        }
+        if (went_well(truebed_heights_picture_narrow(*heights, TRUEBED_UNITS_INCH, drawn))) {
+            read_text(*drawn);
+        }
         truebed_heights_free(*heights);
         next(or_null(survey));
     }

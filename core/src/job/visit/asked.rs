@@ -21,9 +21,17 @@ pub struct Visit {
     /// The owner's consent to where the table stands: it is not moved once it is level.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub consent: Option<Consent>,
-    /// Tape readings of the frame, or of the slates laid together.
+    /// Tape readings of the frame.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub frame: Option<FrameTapes>,
+    /// Tape readings of the outline of all slates, butted together.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub slates_together: Option<FrameTapes>,
+    /// The instruments by which the table is measured, as the page for the owner names them: make,
+    /// serial number and last check.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(length(max = Visit::MOST))]
+    pub instruments: Vec<String>,
     /// What is carried in, as boxes.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schemars(length(max = Visit::MOST))]
@@ -139,7 +147,7 @@ pub struct Consent {
     pub date: String,
 }
 
-/// Tape readings of a frame with corners 0 to 3 in turn; each may have been read several times, or not
+/// Tape readings of a frame, or of slates laid together, with corners 0 to 3 in turn; each may have been read several times, or not
 /// at all.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
@@ -357,7 +365,7 @@ impl Way {
 }
 
 impl Visit {
-    /// The most boxes, ways, kinds of hardware and steps of a visit.
+    /// The most boxes, ways, instruments, kinds of hardware and steps of a visit.
     pub const MOST: usize = 100;
     /// The most tape readings of one side or diagonal.
     pub const MOST_TAPES: usize = MOST_READINGS;
@@ -367,6 +375,9 @@ impl Visit {
         if let Some(consent) = &self.consent {
             check_name("visit.consent.by", &consent.by, found);
             check_name("visit.consent.date", &consent.date, found);
+        }
+        for (at, name) in self.instruments.iter().enumerate() {
+            check_name(&format!("visit.instruments[{at}]"), name, found);
         }
         for (at, thing) in self.boxes.iter().enumerate() {
             check_name(&format!("visit.boxes[{at}].name"), &thing.name, found);

@@ -20,6 +20,9 @@ pub struct VisitOutcome {
     /// How square the frame is.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub frame: Option<SquareOutcome>,
+    /// How square the slates are together.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub slates_together: Option<SquareOutcome>,
     /// Each box at each way.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub carried: Vec<CarriedOutcome>,
@@ -57,8 +60,9 @@ pub struct PlaceOutcome {
     pub least_mm: f64,
     /// What is nearest.
     pub tightest: String,
-    /// Straight out from the right side, the end ahead, the left side and the end behind, mm.
-    pub sides_mm: [f64; 4],
+    /// Straight out from the right side, the end ahead, the left side and the end behind, mm; null where
+    /// nothing is before the side, as beyond the walls.
+    pub sides_mm: [Option<f64>; 4],
     /// The parts of the edge with less before them than is asked for.
     pub short: Vec<ShortOutcome>,
     /// The share of the edge that has it, 0 to 1.
@@ -126,8 +130,8 @@ pub struct CarriedOutcome {
     pub passes: bool,
     /// How the box is carried: `upright` on its long edge, or `flat`.
     pub carry: String,
-    /// What is left, mm; what is missing where below 0.
-    pub margin_mm: f64,
+    /// What is left, mm; what is missing where below 0; null where nothing bounds it.
+    pub margin_mm: Option<f64>,
     /// Of what: `width`, `height` or `length`.
     pub spare: String,
     /// Whether this is the tightest way of the box.
@@ -255,7 +259,7 @@ impl PlaceOutcome {
             angle_deg: place.position.angle_deg,
             least_mm: place.least_mm,
             tightest: name(place.tightest),
-            sides_mm: place.sides.map(|side| side.clearance_mm),
+            sides_mm: place.sides.map(|side| known(side.clearance_mm)),
             short: short.collect(),
             free_share: place.free_share,
             bound_mm: known(place.bound_mm),
@@ -288,7 +292,7 @@ impl CarriedOutcome {
             through: visit.ways[it.passage].name().to_owned(),
             passes: it.passes,
             carry: if it.carry == Carry::Flat { "flat" } else { "upright" }.to_owned(),
-            margin_mm: it.margin_mm,
+            margin_mm: known(it.margin_mm),
             spare: match it.spare {
                 Spare::Width => "width",
                 Spare::Height => "height",
