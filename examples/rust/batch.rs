@@ -1,8 +1,12 @@
 //! Many tables in one call, on all cores. The figures are invented.
 
-use truebed::{Error, Length, Limits, Shim, ShimProblem, Support, plan_many};
+use std::error::Error;
+use std::io::{Write, stdout};
 
-fn main() -> Result<(), Error> {
+use truebed::{Length, Limits, Shim, ShimProblem, Support, plan_many};
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let mut out = stdout();
     let mm = Length::from_mm;
     let xy = [[0.0, 0.0], [2100.0, 0.0], [2100.0, 950.0], [0.0, 950.0]];
     let stock = vec![Shim::new(mm(0.5)?, Some(20)), Shim::new(mm(0.1)?, Some(40))];
@@ -18,8 +22,8 @@ fn main() -> Result<(), Error> {
 
     let plans = plan_many(&problems).into_iter().collect::<Result<Vec<_>, _>>()?;
     for (table, plan) in plans.iter().enumerate() {
-        println!("table {}: {:?}, {} pieces", table + 1, plan.status, plan.pieces);
+        writeln!(out, "table {}: {:?}, {} pieces", table + 1, plan.status, plan.pieces)?;
     }
-    println!("{} pieces in all", plans.iter().map(|plan| plan.pieces).sum::<usize>());
+    writeln!(out, "{} pieces in all", plans.iter().map(|plan| plan.pieces).sum::<usize>())?;
     Ok(())
 }

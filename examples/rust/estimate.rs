@@ -1,11 +1,15 @@
 //! What a job will take before anyone has seen the floor. The figures are invented.
 
+use std::error::Error;
+use std::io::{Write, stdout};
+
 use truebed::{
-    Error, EstimateOptions, Figure, FloorClass, FloorModel, KitOptions, Length, Limits, Shim,
-    ShimProblem, Support, estimate, kit,
+    EstimateOptions, Figure, FloorClass, FloorModel, KitOptions, Length, Limits, Shim, ShimProblem,
+    Support, estimate, kit,
 };
 
-fn main() -> Result<(), Error> {
+fn main() -> Result<(), Box<dyn Error>> {
+    let mut out = stdout();
     let mm = Length::from_mm;
     let floor = FloorModel::of(FloorClass::Din18202Row3);
     let mut legs = Vec::new();
@@ -22,13 +26,13 @@ fn main() -> Result<(), Error> {
     let found = estimate(&floor, &problem, &options)?;
     let [served, low, high] =
         [found.served, found.interval[0], found.interval[1]].map(|it| 100.0 * it);
-    println!("the stock serves {served:.0} % of the jobs ({low:.0} to {high:.0} %)");
+    writeln!(out, "the stock serves {served:.0} % of the jobs ({low:.0} to {high:.0} %)")?;
     let [middle, tenth] = [0.5, 0.9].map(|p| found.quantile(Figure::Pieces, p));
-    println!("pieces: {middle:.0} in the middle, {tenth:.0} in one job of ten");
+    writeln!(out, "pieces: {middle:.0} in the middle, {tenth:.0} in one job of ten")?;
 
     let options =
         KitOptions { share: 0.9, training_jobs: 300, fresh_jobs: 300, ..KitOptions::default() };
     let kit = kit(&floor, &problem, &options)?;
-    println!("to serve 90 %: {:?} pieces of 3, 1 and 0.2 mm", kit.counts);
+    writeln!(out, "to serve 90 %: {:?} pieces of 3, 1 and 0.2 mm", kit.counts)?;
     Ok(())
 }

@@ -1,8 +1,12 @@
 //! Which shims go under which leg. The figures are invented.
 
-use truebed::{CAUTIONS, Error, Length, Limits, Shim, ShimProblem, Support, plan_shims, tradeoff};
+use std::error::Error;
+use std::io::{Write, stdout};
 
-fn main() -> Result<(), Error> {
+use truebed::{CAUTIONS, Length, Limits, Shim, ShimProblem, Support, plan_shims, tradeoff};
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let mut out = stdout();
     let legs = ["door", "window", "hearth", "stairs"];
     let (xs, ys, heights) = ([0, 2100, 2100, 0], [0, 0, 950, 950], [-7.1, -2.6, 0.0, -4.3]);
     let mut supports = Vec::new();
@@ -18,13 +22,13 @@ fn main() -> Result<(), Error> {
 
     let plan = plan_shims(&problem)?;
     let (pieces, worst) = (plan.pieces, plan.worst_mm());
-    println!("{:?}: {pieces} pieces, at most {worst:.3} mm off", plan.status);
+    writeln!(out, "{:?}: {pieces} pieces, at most {worst:.3} mm off", plan.status)?;
     for ((leg, lift), stack) in legs.iter().zip(&plan.lifts).zip(&plan.stacks) {
-        println!("{leg}: lift {:.3} mm with {} pieces", lift.mm(), stack.len());
+        writeln!(out, "{leg}: lift {:.3} mm with {} pieces", lift.mm(), stack.len())?;
     }
     for better in &tradeoff(&problem)?[1..] {
-        println!("{} pieces: at most {:.3} mm off", better.pieces, better.worst_mm());
+        writeln!(out, "{} pieces: at most {:.3} mm off", better.pieces, better.worst_mm())?;
     }
-    println!("{}", CAUTIONS.join("\n"));
+    writeln!(out, "{}", CAUTIONS.join("\n"))?;
     Ok(())
 }

@@ -1,8 +1,12 @@
 //! Which further reading does most for the verdict. The figures are invented.
 
-use truebed::{Claim, DecisionRule, Error, Length, Limits, Reading, Survey, read_next};
+use std::error::Error;
+use std::io::{Write, stdout};
 
-fn main() -> Result<(), Error> {
+use truebed::{Claim, DecisionRule, Length, Limits, Reading, Survey, read_next};
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let mut out = stdout();
     let survey = Survey::new(vec![
         Reading::rise("A", "B", 0.01, Some(0.01)),
         Reading::rise("B", "C", 0.06, Some(0.04)),
@@ -10,7 +14,7 @@ fn main() -> Result<(), Error> {
     // What they would show does not matter, only how well they are read.
     let candidates =
         [Reading::rise("A", "B", 0.0, Some(0.01)), Reading::rise("B", "C", 0.0, Some(0.01))];
-    let at = |x| Ok::<_, Error>([Length::from_mm(x)?, Length::ZERO]);
+    let at = |x| Ok::<_, truebed::Error>([Length::from_mm(x)?, Length::ZERO]);
     let claim = Claim {
         points: ["A", "B", "C"].map(String::from).to_vec(),
         xy: vec![at(0.0)?, at(1200.0)?, at(2400.0)?],
@@ -21,9 +25,9 @@ fn main() -> Result<(), Error> {
     };
 
     let found = read_next(&survey, &candidates, &claim)?;
-    println!("doubt now: {:.2}", found.doubt);
+    writeln!(out, "doubt now: {:.2}", found.doubt)?;
     for reading in &found.readings {
-        println!("candidate {}: {:.2}", reading.candidate, reading.doubt);
+        writeln!(out, "candidate {}: {:.2}", reading.candidate, reading.doubt)?;
     }
     Ok(())
 }

@@ -1,8 +1,12 @@
 //! What to do where the stock cannot level the floor. The figures are invented.
 
-use truebed::{Error, Length, Limits, Shim, ShimProblem, Support, shortfall};
+use std::error::Error;
+use std::io::{Write, stdout};
 
-fn main() -> Result<(), Error> {
+use truebed::{Length, Limits, Shim, ShimProblem, Support, shortfall};
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let mut out = stdout();
     let xy = [[0.0, 0.0], [2100.0, 0.0], [2100.0, 950.0], [0.0, 950.0]];
     let mm = Length::from_mm;
     let mut supports = Vec::new();
@@ -13,11 +17,11 @@ fn main() -> Result<(), Error> {
     let problem = ShimProblem::new(supports, stock, Limits::overall(mm(0.1)?));
 
     let Some(short) = shortfall(&problem, None)? else { return Ok(()) };
-    println!("supports {:?} cannot be levelled by what there is", short.conflict.supports);
-    println!("the flattest plan is {:.3} mm off", short.flattest.worst_mm());
+    writeln!(out, "supports {:?} cannot be levelled by what there is", short.conflict.supports)?;
+    writeln!(out, "the flattest plan is {:.3} mm off", short.flattest.worst_mm())?;
     let Some(addition) = short.addition else { return Ok(()) };
     for (shim, more) in problem.stock.iter().zip(addition.pieces) {
-        println!("{:.1} mm: {more} more", shim.thickness.mm());
+        writeln!(out, "{:.1} mm: {more} more", shim.thickness.mm())?;
     }
     Ok(())
 }

@@ -1,8 +1,12 @@
 //! Readings to heights, and a reading that does not fit. The figures are invented.
 
-use truebed::{Error, Fixed, Instrument, Mm, Reading, Survey, adjust};
+use std::error::Error;
+use std::io::{Write, stdout};
 
-fn main() -> Result<(), Error> {
+use truebed::{Fixed, Instrument, Mm, Reading, Survey, adjust};
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let mut out = stdout();
     // A laser at the door: a larger reading on the staff means a lower point.
     let laser = |point, mm| Reading::from_setup("door", Instrument::Laser, point, mm, None);
     let mut survey = Survey::new(vec![
@@ -18,11 +22,11 @@ fn main() -> Result<(), Error> {
     survey.settings.fixed.push(Fixed { point, height: Mm(0.0), sigma: None });
     let heights = adjust(&survey)?;
     let (p, first) = (heights.p_value, heights.suspects[0]);
-    println!("global test: p = {p:.1e}, suspected first: reading {first}");
+    writeln!(out, "global test: p = {p:.1e}, suspected first: reading {first}")?;
 
     let heights = adjust(&survey.without(5))?;
     for ((id, mm), sigma) in heights.ids.iter().zip(&heights.mm).zip(&heights.sigma_mm) {
-        println!("{id}: {mm:+.2} ± {sigma:.2} mm");
+        writeln!(out, "{id}: {mm:+.2} ± {sigma:.2} mm")?;
     }
     Ok(())
 }

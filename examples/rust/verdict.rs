@@ -1,8 +1,12 @@
 //! Whether a bed is level, and how sure that is. The figures are invented.
 
-use truebed::{Conformity, DecisionRule, Error, Length, Limits, assess};
+use std::error::Error;
+use std::io::{Write, stdout};
 
-fn main() -> Result<(), Error> {
+use truebed::{Conformity, DecisionRule, Length, Limits, assess};
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let mut out = stdout();
     let mm = Length::from_mm;
     let mut xy = Vec::new();
     for at in 0..6 {
@@ -21,11 +25,15 @@ fn main() -> Result<(), Error> {
         Conformity::NotMet => "not met",
         _ => "cannot tell",
     };
-    println!("all limits: {}", words(verdict.conformity));
+    writeln!(out, "all limits: {}", words(verdict.conformity))?;
     for finding in &verdict.findings {
         let (found, allowed) = (finding.found.mm(), finding.allowed.mm());
         let met = words(finding.conformity);
-        println!("{} {:?}: {met}, {found:.3} of {allowed:.3} mm", finding.limit, finding.points);
+        writeln!(
+            out,
+            "{} {:?}: {met}, {found:.3} of {allowed:.3} mm",
+            finding.limit, finding.points
+        )?;
     }
     Ok(())
 }
