@@ -1,9 +1,13 @@
 //! Jobs whose slates are described as plates: the plan is one on which they lie, and all that is said of
 //! the bed is of its real surface.
 
+use std::cmp::Reverse;
+
+use proptest::prelude::*;
+use serde_json::json;
 use truebed::{
-    BearSettings, BedProblem, Budget, Job, Length, NoBed, Slab, SlabSupport, StageOutcome, Status,
-    bear, plan_bed,
+    BearSettings, BedProblem, Budget, Job, LaidSlab, Length, NoBed, Slab, SlabSupport,
+    StageOutcome, Status, bear, plan_bed,
 };
 use truebed_tests::random::Random;
 
@@ -72,7 +76,8 @@ fn a_job_of_one_slate_is_planned_as_a_bed() {
     }
 }
 
-/// The point plan leaves slates on some of their stacks, and has fewer pieces; the job's does not.
+/// The point plan leaves slates on some of their stacks; the job's does not, and all slates are searched
+/// together for it.
 #[test]
 fn several_slates_lie_on_all_their_stacks() {
     let with = job("slates-lie");
@@ -81,12 +86,49 @@ fn several_slates_lie_on_all_their_stacks() {
     (stage.pieces, stage.test_load) = (Vec::new(), None);
     let (with, without) = (slates(with), slates(without));
     assert!(with.met && without.met);
-    assert!(with.plan.pieces > without.plan.pieces);
-    assert_eq!((with.plan.status, with.plan.bound), (Status::Budget, without.plan.bound));
+    assert!(with.notes.iter().any(|note| note.contains("a slate would not lie on all its stacks")));
+    assert!(with.plan.pieces >= without.plan.pieces);
+    let [bound, least] = [with.plan.bound, without.plan.bound];
+    assert!(bound >= least && bound <= with.plan.pieces as f64, "{bound} {least}");
     assert!(with.slates.iter().all(|slate| slate.loose.is_empty()));
     assert!(with.slates.iter().flat_map(|slate| &slate.supports).all(|it| it.carries));
     // The joints by the edges of both slates, point by point.
     assert_eq!(with.joint_steps.len(), 2);
+}
+
+/// What the search of all slates does not know is found by narrowing, and nothing is said to be proven
+/// or cut short.
+#[test]
+fn what_was_not_searched_is_not_called_cut_short() {
+    let mut job = job("slates-lie");
+    job.slates.as_mut().unwrap().options.order = truebed::Order::FewestLifts;
+    let job = job.run().unwrap();
+    let stage = job.outcome.as_ref().unwrap().slates.as_ref().unwrap();
+    assert!(stage.met && stage.plan.status == Status::Budget);
+    assert!(stage.notes.iter().any(|note| note.contains("a better one was not searched")));
+    let sheet = job.sheet_of_outcome();
+    assert!(sheet.contains("Whether this is the best plan is not proven."), "{sheet}");
+    assert!(!sheet.contains("cut short"), "{sheet}");
+}
+
+/// A slate whose points are all on one side of its middle falls: the answer names the line, on the sheet,
+/// the page and the picture too, and is no plan.
+#[test]
+fn a_slate_that_tips_is_no_plan_and_says_where() {
+    let job = job("slate-tips").run().unwrap();
+    let stage = job.outcome.as_ref().unwrap().slates.as_ref().unwrap();
+    assert!(!stage.met && stage.plan.status == Status::Infeasible);
+    let slate = &stage.slates[0];
+    assert_eq!(slate.tips_about, Some(["S2".to_owned(), "S6".to_owned()]));
+    // Its weight acts 65 mm beyond the line.
+    let weight = 1.370 * 1.350 * 0.0254 * 2793.6 * 9.80665;
+    close(slate.tips_moment_n_mm.unwrap(), 65.0 * weight, 1e-6 * weight);
+    let where_to = "TIPS OVER the line from S2 to S6";
+    assert!(stage.notes.iter().any(|note| note.contains(where_to)));
+    let headline = format!("NO PLAN. Slate slate {where_to}.");
+    let plain = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(plain(job.sheet_of_outcome()).contains(&headline));
+    assert!(plain(job.page_of_outcome().unwrap()).contains(&headline));
 }
 
 /// Where a slate clears a stack, limits and heights are those of the slate.
@@ -162,4 +204,234 @@ fn a_budget_holds_for_the_slates_too() {
     let budget = Budget { nodes: 300, time_ms: None };
     let stage = job.run_until(&budget, &|| false).unwrap().outcome.unwrap().slates.unwrap();
     assert!(stage.plan.nodes <= 400, "{}", stage.plan.nodes);
+}
+
+/// Two slates side by side that share a stock: all lengths in micrometres.
+#[derive(Debug, Clone)]
+struct Two {
+    /// Heights of the points, slate by slate.
+    heights: [Vec<i64>; 2],
+    /// Thickness and count of each kind.
+    stock: Vec<(i64, u32)>,
+    overall: i64,
+    joint: Option<i64>,
+    least_force_n: f64,
+    thick: i64,
+    keep_highest: bool,
+}
+
+/// The names of the two.
+const NAMES: [&str; 2] = ["a", "b"];
+
+/// Where the points of a slate that begins at 0 stand, mm.
+const POINTS: [[i64; 2]; 4] = [[40, 50], [560, 50], [560, 750], [40, 750]];
+
+impl Two {
+    fn job(&self) -> Job {
+        let um = |um: i64| format!("{um} um");
+        let all =
+            || (0..2).flat_map(|slate| (0..self.heights[slate].len()).map(move |at| (slate, at)));
+        let id = |(slate, at): (usize, usize)| format!("{}{at}", ["A", "B"][slate]);
+        let points = all().map(|(slate, at)| {
+            let [x, y] = POINTS[at];
+            let (x, y) = (format!("{} mm", x + 600 * slate as i64), format!("{y} mm"));
+            json!({"id": id((slate, at)), "x": x, "y": y, "role": {"slate": NAMES[slate]}})
+        });
+        let readings = all().map(|(slate, at)| {
+            json!({"kind": "height", "point": id((slate, at)), "value": um(self.heights[slate][at])})
+        });
+        let stock = self
+            .stock
+            .iter()
+            .map(|&(thickness, count)| json!({"thickness": um(thickness), "count": count}));
+        let pieces = NAMES.iter().enumerate().map(|(slate, name)| {
+            let x = [600 * slate, 600 * slate + 600].map(|x| format!("{x} mm"));
+            json!({"name": name, "x": x, "y": ["0 mm", "800 mm"], "thickness": um(self.thick),
+                "least_force_n": self.least_force_n})
+        });
+        let mut stage = json!({
+            "limits": {"overall": um(self.overall)},
+            "pieces": pieces.collect::<Vec<_>>(),
+            "options": {"keep_highest": self.keep_highest},
+        });
+        if let Some(step) = self.joint {
+            stage["limits"]["joint_step"] = json!(um(step));
+            stage["joints"] = json!([["A1", "B0"]]);
+        }
+        let job = json!({
+            "version": 1,
+            "stock": stock.collect::<Vec<_>>(),
+            "points": points.collect::<Vec<_>>(),
+            "readings": readings.collect::<Vec<_>>(),
+            "slates": stage,
+        });
+        Job::from_json(&job.to_string()).unwrap()
+    }
+
+    /// The thicknesses that a stack can have within the limits, with the pieces of each kind.
+    fn stacks(&self) -> Vec<(i64, Vec<u32>)> {
+        let all = || self.heights.iter().flatten();
+        let thickest = all().max().unwrap() - all().min().unwrap() + 2 * self.overall;
+        let mut stacks = vec![(0, Vec::new())];
+        for &(thickness, count) in &self.stock {
+            let longer = stacks.iter().flat_map(|(sum, counts)| {
+                (0..=count).map(move |more| {
+                    let counts: Vec<u32> = counts.iter().copied().chain([more]).collect();
+                    (sum + thickness * i64::from(more), counts)
+                })
+            });
+            stacks = longer.filter(|(sum, _)| *sum <= thickest).collect();
+        }
+        stacks
+    }
+
+    /// All choices of stacks on which one slate lies by itself and within the overall limit, by index.
+    fn lies(&self, slate: usize, stacks: &[(i64, Vec<u32>)]) -> Vec<Vec<usize>> {
+        let x = 600.0 * slate as f64;
+        let slab =
+            Slab::new([x, x + 600.0], [0.0, 800.0], 1e-3 * self.thick as f64, 48.36, 0.25, 2793.6);
+        let count = self.heights[slate].len();
+        let support =
+            |[along, across]: [i64; 2]| SlabSupport::at([along as f64 + x, across as f64]);
+        let supports: Vec<SlabSupport> = POINTS[..count].iter().copied().map(support).collect();
+        let laid = LaidSlab::new(&slab, &supports, &[], BearSettings::default()).unwrap();
+        let acts = slab.weight_n();
+        let mut found = Vec::new();
+        for choice in 0..stacks.len().pow(count as u32) {
+            let chosen: Vec<usize> =
+                (0..count).map(|at| choice / stacks.len().pow(at as u32) % stacks.len()).collect();
+            let tops: Vec<i64> = chosen
+                .iter()
+                .zip(&self.heights[slate])
+                .map(|(&it, height)| height + stacks[it].0)
+                .collect();
+            if tops.iter().max().unwrap() - tops.iter().min().unwrap() > 2 * self.overall {
+                continue;
+            }
+            let bearing =
+                laid.bear(&tops.iter().map(|&um| 1e-3 * um as f64).collect::<Vec<_>>()).unwrap();
+            let least = self.least_force_n.max(2e-6 * acts) - 1e-6 * acts;
+            if (0..count).all(|at| bearing.gaps_mm[at] == 0.0 && bearing.forces_n[at] >= least) {
+                found.push(chosen);
+            }
+        }
+        found
+    }
+
+    /// The rank of the best plan on which both lie, if there is one: pieces, range of tops, kinds, twice
+    /// the level, and stacks from the lowest point up.
+    fn best(&self) -> Option<TwoRank> {
+        let stacks = self.stacks();
+        let [one, other] = [0, 1].map(|slate| self.lies(slate, &stacks));
+        let pairs = one.iter().flat_map(|a| other.iter().map(move |b| [a.as_slice(), b].concat()));
+        pairs
+            .filter_map(|chosen| {
+                self.rank(&chosen.iter().map(|&at| stacks[at].1.clone()).collect::<Vec<_>>())
+            })
+            .min()
+    }
+
+    /// What a plan is ordered by; none where it is no plan.
+    fn rank(&self, counts: &[Vec<u32>]) -> Option<TwoRank> {
+        let heights: Vec<i64> = self.heights.iter().flatten().copied().collect();
+        let lift = |counts: &Vec<u32>| -> i64 {
+            counts.iter().zip(&self.stock).map(|(&count, kind)| i64::from(count) * kind.0).sum()
+        };
+        let tops: Vec<i64> =
+            heights.iter().zip(counts).map(|(height, it)| height + lift(it)).collect();
+        let (high, low) = (*tops.iter().max()?, *tops.iter().min()?);
+        let used: Vec<u32> =
+            (0..self.stock.len()).map(|kind| counts.iter().map(|it| it[kind]).sum()).collect();
+        let pieces = |counts: &Vec<u32>| counts.iter().sum::<u32>();
+        let highest = *heights.iter().max()?;
+        let is_bare =
+            |at: usize| pieces(&counts[at]) == 0 && (!self.keep_highest || heights[at] == highest);
+        let step =
+            self.joint.is_none_or(|step| (tops[1] - tops[self.heights[0].len()]).abs() <= step);
+        let enough = used.iter().zip(&self.stock).all(|(&used, kind)| used <= kind.1);
+        if high - low > 2 * self.overall || !step || !enough || !(0..tops.len()).any(is_bare) {
+            return None;
+        }
+        let mut order: Vec<usize> = (0..heights.len()).collect();
+        order.sort_by_key(|&at| heights[at]);
+        let mut thickest: Vec<usize> = (0..self.stock.len()).collect();
+        thickest.sort_by_key(|&kind| Reverse(self.stock[kind].0));
+        let stack = |&at: &usize| {
+            let kinds = thickest.iter().map(|&kind| Reverse(counts[at][kind]));
+            (pieces(&counts[at]), kinds.collect())
+        };
+        Some((
+            used.iter().sum(),
+            high - low,
+            used.iter().filter(|&&used| used > 0).count(),
+            high + low,
+            order.iter().map(stack).collect(),
+        ))
+    }
+}
+
+/// What a plan of two slates is ordered by.
+type TwoRank = (u32, i64, usize, i64, Vec<(u32, Vec<Reverse<u32>>)>);
+
+fn two_slates() -> impl Strategy<Value = Two> {
+    let heights = || prop::collection::vec(-4..=0_i64, 3..=4);
+    (
+        (heights(), prop::collection::vec(-4..=0_i64, 4)),
+        prop::collection::vec((1..6_i64, 1..7_u32), 1..=2),
+        prop::sample::select(vec![30_i64, 60, 110]),
+        prop::option::of(prop::sample::select(vec![30_i64, 60])),
+        prop::sample::select(vec![0.0, 0.0, 15.0, 50.0]),
+        prop::sample::select(vec![12_000_i64, 25_000, 45_000]),
+        prop::bool::weighted(0.8),
+    )
+        .prop_map(
+            |((one, other), mut stock, overall, joint, least_force_n, thick, keep_highest)| {
+                let [one, other] =
+                    [one, other].map(|slate| slate.iter().map(|it| 50 * it).collect());
+                stock.sort_unstable();
+                stock.dedup_by_key(|kind| kind.0);
+                let stock = stock.iter().map(|&(thick, count)| (25 * thick, count)).collect();
+                Two {
+                    heights: [one, other],
+                    stock,
+                    overall,
+                    joint,
+                    least_force_n,
+                    thick,
+                    keep_highest,
+                }
+            },
+        )
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 150, failure_persistence: None, ..ProptestConfig::default() })]
+    /// Two slates share stock, limits and the highest point: what is called proven is the best of all
+    /// plans on which both lie, and what is called none is none.
+    #[test]
+    fn a_plan_of_two_slates_is_the_best_there_is(two in two_slates()) {
+        const MOST: usize = 8;
+        prop_assume!(two.stacks().len() <= MOST);
+        let best = two.best();
+        let job = two.job();
+        let stage = slates(job.clone());
+        match best {
+            Some(best) => {
+                prop_assert_eq!(stage.plan.status, Status::Proven, "{:?}", stage.notes);
+                let counts: Vec<Vec<u32>> = job.points.iter().map(|point| {
+                    let shims = &stage.stacks.iter().find(|it| it.id == point.id).unwrap().shims;
+                    let of = |kind: &truebed::Shim| {
+                        shims.iter().filter(|shim| **shim == kind.thickness).count() as u32
+                    };
+                    job.stock.iter().map(of).collect()
+                }).collect();
+                prop_assert_eq!(two.rank(&counts), Some(best));
+                prop_assert!(stage.met && stage.slates.iter().all(|slate| slate.loose.is_empty()));
+            }
+            None => {
+                let none = stage.notes.iter().any(|note| note.contains("No plan from this stock"));
+                prop_assert!(none || stage.plan.status == Status::Infeasible, "{:?}", stage.notes);
+            }
+        }
+    }
 }

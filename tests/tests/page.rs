@@ -82,6 +82,30 @@ fn the_page_of_a_visit_has_all_of_it() {
 }
 
 #[test]
+fn the_page_has_what_slates_bear_and_what_is_asked_of_their_surface() {
+    let job = good("slate-rocks.job.json").run().unwrap();
+    let page = job.page_of_outcome().unwrap();
+    let cells = page.replace("</td>\n<td dir=\"auto\">", "|");
+    let slate = &job.outcome.as_ref().unwrap().slates.as_ref().unwrap().slates[0];
+    for support in &slate.supports {
+        let force = support.force_n.unwrap();
+        // 1 lbf is 4.4482216152605 N.
+        let [newtons, pounds] = [force, force / 4.448_221_615_260_5].map(|it| it.round() + 0.0);
+        let state = if support.carries { "carries" } else { "LOOSE" };
+        let row = format!(">{}|{newtons}|{pounds}|", support.id);
+        let at = cells.find(&row).unwrap_or_else(|| panic!("{row}: {cells}"));
+        assert_eq!(cells[at..].lines().next().unwrap().contains("LOOSE"), !support.carries);
+        assert!(cells[at..].lines().next().unwrap().contains(state), "{row}: {cells}");
+    }
+    assert!(!slate.loose.is_empty());
+    for part in ["bears, N", "bears, lbf", "worst off level", "flatness", "A mesh half as fine"] {
+        assert!(page.replace('\u{a0}', " ").contains(part), "{part}");
+    }
+    let of_load = good("slate-lies.job.json").page().unwrap();
+    assert!(self::words(&of_load).contains("slate slate under 889 N (200 lbf)"), "{of_load}");
+}
+
+#[test]
 fn nothing_that_a_job_says_becomes_markup() {
     const SMUGGLED: &str = "<script>alert(1)</script>&\"' \u{202e}";
     let mut job = good("visit.job.json");

@@ -223,6 +223,11 @@ impl LaidSlab {
         &self.0.loads
     }
 
+    /// Whether it tips, whatever the tops.
+    pub(crate) fn tips(&self) -> bool {
+        self.0.tips.is_some()
+    }
+
     /// How it is computed.
     pub fn settings(&self) -> BearSettings {
         self.0.settings

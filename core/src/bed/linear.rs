@@ -16,6 +16,19 @@ pub(super) struct Linear {
     pub(super) surface: Vec<Row>,
 }
 
+impl Linear {
+    /// A stack that lifts a point and no slab.
+    pub(super) fn point() -> Self {
+        let surface = vec![Row { at_zero: 0.0, by: vec![1.0] }];
+        Self { forces: Vec::new(), gaps: Vec::new(), surface }
+    }
+
+    /// Supports that it is about.
+    pub(super) fn supports(&self) -> usize {
+        self.surface[0].by.len()
+    }
+}
+
 /// A number that is linear in the tops.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Row {

@@ -1,19 +1,14 @@
 //! The fewest pieces on which a slab lies level, with every stack carrying.
 
-use std::cmp::Reverse;
-use std::time::{Duration, Instant};
-
 use super::bearing::Bearing;
 use super::laid::{self, BearSettings, LaidSlab};
-use super::linear::{Linear, Row, linear};
 use super::load::Load;
-use super::pieces::{Pieces, Shared};
-use super::search::{Bound, Case, Guide, Top};
+use super::planner::{self, Beds, Planner, Searched, Under, moved, range};
 use super::slab::Slab;
 use super::support::SlabSupport;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
-use crate::limits::{LimitKind, Limits, Span};
+use crate::limits::{Limits, Span};
 use crate::shim::{Order, PlanOptions, ShimPlan, ShimProblem, Status, Support, plan_shims_until};
 use crate::stock::Shim;
 
@@ -240,86 +235,38 @@ pub fn plan_bed(problem: &BedProblem) -> Result<BedPlan, Error> {
 pub fn plan_bed_until(problem: &BedProblem, stop: &dyn Fn() -> bool) -> Result<BedPlan, Error> {
     problem.check()?;
     let points = problem.points()?;
-    let planner = Planner::new(problem)?;
-    let rigid = problem.supports.iter().all(|support| support.stiffness_n_per_mm.is_none());
+    let level = vec![0.0; problem.supports.len()];
+    let BedProblem { slab, supports, loads, settings, .. } = problem;
+    let laid = LaidSlab::fine_enough(slab, supports, loads, *settings, &level)?;
+    let bed = Bed { problem, spans: problem.spans()?, laid };
+    let rigid = supports.iter().all(|support| support.stiffness_n_per_mm.is_none());
     let mut fewest = 0;
     let mut flattest = None;
     if rigid && problem.idle.is_empty() {
         let plan = plan_shims_until(&points, stop)?;
         if plan.status == Status::Infeasible {
-            let plan = planner.of_points(&plan, Status::Infeasible)?;
+            let plan = bed.of_points(&plan, Status::Infeasible)?;
             return Ok(BedPlan { why: Some(NoBed::NotLevel), bound: f64::NAN, ..plan });
         }
         fewest = if plan.status == Status::Proven { plan.pieces as u32 } else { plan.bound as u32 };
-        let found = planner.of_points(&plan, plan.status)?;
+        let found = bed.of_points(&plan, plan.status)?;
         let same_limits = points.limits.named.len() == problem.limits.named.len();
         if found.carried && found.meets_limits && problem.at.is_empty() && same_limits {
             return Ok(found);
         }
         flattest = Some(found);
     }
-    planner.search(fewest, flattest, &points, stop)
+    bed.search(fewest, flattest, &points, stop)
 }
 
-/// What does not change in the search.
-struct Planner<'a> {
+/// What is asked, and the slab laid.
+struct Bed<'a> {
     problem: &'a BedProblem,
     laid: LaidSlab,
     spans: Vec<Span>,
-    bounds: Vec<Bound>,
-    /// Difference of surface that is allowed between any two supports.
-    width: i64,
-    /// Supports from the lowest up.
-    order: Vec<usize>,
-    /// Forces count within this, N.
-    tolerance: f64,
 }
 
-/// A part of the problem: which support is the bare one that heights are counted from, and which
-/// idle supports touch.
-struct Part {
-    anchor: usize,
-    clear: Vec<usize>,
-    /// Bare, and free to carry or not.
-    bare: Vec<usize>,
-    linear: Linear,
-    /// Whether forces and gaps do not matter.
-    any_forces: bool,
-}
-
-impl<'a> Planner<'a> {
-    fn new(problem: &'a BedProblem) -> Result<Self, Error> {
-        let level = vec![0.0; problem.supports.len()];
-        let laid = LaidSlab::fine_enough(
-            &problem.slab,
-            &problem.supports,
-            &problem.loads,
-            problem.settings,
-            &level,
-        )?;
-        let spans = problem.spans()?;
-        let bounds = spans
-            .iter()
-            .map(|span| Bound { members: span.members.clone(), width_mm: span.width.mm() })
-            .collect();
-        let overall = spans.iter().find(|span| span.limit == LimitKind::Overall);
-        let width = match overall {
-            Some(span) => span.width.nm(),
-            // Ties from one to the next: no two supports are further apart than all widths.
-            None => spans.iter().map(|span| span.width.nm()).fold(0, i64::saturating_add),
-        };
-        let mut order: Vec<usize> = (0..problem.supports.len()).collect();
-        order.sort_by_key(|&at| problem.frame[at]);
-        let tolerance = laid.0.tolerance_n();
-        Ok(Self { problem, laid, spans, bounds, width, order, tolerance })
-    }
-
-    /// The least force on a stack, N. It is above zero in any case: what touches and carries
-    /// nothing is loose, and a slab that rocks on it lies in more than one way.
-    fn asked(&self) -> f64 {
-        self.problem.least_force_n.max(2.0 * self.tolerance)
-    }
-
+impl Bed<'_> {
     /// The stacks of a plan for points, with how the slab bears on them.
     fn of_points(&self, plan: &ShimPlan, status: Status) -> Result<BedPlan, Error> {
         self.answer(plan.stacks.clone(), status, plan.bound)
@@ -355,7 +302,8 @@ impl<'a> Planner<'a> {
         let found: Option<Vec<i64>> = surface.into_iter().collect();
         let carried = (0..tops.len()).all(|at| {
             let pressed = bearing.forces_n[at] + supports[at].pull_n;
-            let enough = bearing.gaps_mm[at] == 0.0 && pressed >= self.asked() - self.tolerance;
+            let least = self.laid.0.least_n(self.problem.least_force_n);
+            let enough = bearing.gaps_mm[at] == 0.0 && pressed >= least;
             enough || (idle.contains(&at) && stacks[at].is_empty() && bearing.tips.is_none())
         });
         let surface_nm = found.unwrap_or_default();
@@ -374,7 +322,7 @@ impl<'a> Planner<'a> {
             used,
             bound,
             worst_mm: if is_known { range(&surface_nm) as f64 / 2e6 } else { f64::NAN },
-            meets_limits: is_known && self.is_level(&surface_nm),
+            meets_limits: is_known && planner::is_level(&self.spans, &surface_nm),
             surface_mm,
             carried,
             bearing,
@@ -382,15 +330,7 @@ impl<'a> Planner<'a> {
         })
     }
 
-    fn is_level(&self, surface_nm: &[i64]) -> bool {
-        self.spans.iter().all(|span| {
-            let members: Vec<i64> = span.members.iter().map(|&at| surface_nm[at]).collect();
-            range(&members) <= span.width.nm()
-        })
-    }
-
-    /// Searches all parts for the fewest pieces, from a number on that is known to be too few or just
-    /// enough.
+    /// Searches for the fewest pieces, from a number on that is known to be too few or just enough.
     fn search(
         &self,
         fewest: u32,
@@ -398,293 +338,40 @@ impl<'a> Planner<'a> {
         points: &ShimProblem,
         stop: &dyn Fn() -> bool,
     ) -> Result<BedPlan, Error> {
-        let mut meter = Meter::new(self.problem, stop);
-        let found = self.deepen(&self.parts(false), fewest, &mut meter);
-        let nodes = meter.nodes;
-        let plan = match found {
-            Ok(Some(best)) => {
-                let bound = f64::from(best.pieces);
-                self.answer(self.stacks(&best), Status::Proven, bound)?
-            }
-            Err(bound) => {
-                let best = match meter.best.take() {
-                    Some(best) => self.answer(self.stacks(&best), Status::Budget, 0.0)?,
-                    None => match of_points {
-                        Some(plan) => plan,
-                        None => self.of_points(&plan_shims_until(points, stop)?, Status::Budget)?,
-                    },
-                };
-                BedPlan { status: Status::Budget, bound: f64::from(bound), ..best }
-            }
-            Ok(None) => {
-                // Whether any plan is level, be the forces what they may.
-                let mut meter = Meter::new(self.problem, stop);
-                match self.deepen(&self.parts(true), fewest, &mut meter) {
-                    Ok(Some(best)) => {
-                        let plan = self.answer(self.stacks(&best), Status::Infeasible, f64::NAN)?;
-                        BedPlan { why: Some(NoBed::NotCarried), ..plan }
-                    }
-                    _ => {
-                        let plan = match of_points {
-                            Some(plan) => plan,
-                            None => self
-                                .of_points(&plan_shims_until(points, stop)?, Status::Infeasible)?,
-                        };
-                        let (status, bound) = (Status::Infeasible, f64::NAN);
-                        BedPlan { status, bound, why: Some(NoBed::NotLevel), ..plan }
-                    }
+        let planner = Planner::new(Beds {
+            slabs: vec![Under { laid: &self.laid, least_force_n: self.problem.least_force_n }],
+            frame: self.problem.frame.clone(),
+            ties: (0..self.problem.frame.len()).collect(),
+            stock: &self.problem.stock,
+            options: &self.problem.options,
+            spans: self.spans.clone(),
+            at: &self.problem.at,
+            idle: &self.problem.idle,
+        });
+        let of_points = |status: Status| match of_points {
+            Some(plan) => Ok(BedPlan { status, ..plan }),
+            None => self.of_points(&plan_shims_until(points, stop)?, status),
+        };
+        let Searched { stacks, ended, bound, nodes } = planner.carried(fewest, stop);
+        let plan = match (stacks, ended) {
+            (Some(stacks), true) => self.answer(stacks, Status::Proven, bound)?,
+            (Some(stacks), false) => self.answer(stacks, Status::Budget, bound)?,
+            (None, false) => BedPlan { bound, ..of_points(Status::Budget)? },
+            (None, true) => match planner.level(fewest, stop) {
+                // Whether any plan is level is not known.
+                Searched { stacks: None, ended: false, bound, .. } => {
+                    BedPlan { bound, ..of_points(Status::Budget)? }
                 }
-            }
+                Searched { stacks: None, .. } => {
+                    let why = Some(NoBed::NotLevel);
+                    BedPlan { why, bound: f64::NAN, ..of_points(Status::Infeasible)? }
+                }
+                Searched { stacks: Some(stacks), .. } => {
+                    let plan = self.answer(stacks, Status::Infeasible, f64::NAN)?;
+                    BedPlan { why: Some(NoBed::NotCarried), ..plan }
+                }
+            },
         };
         Ok(BedPlan { nodes, ..plan })
-    }
-
-    /// Which support is bare and what the idle ones do; forces and gaps may be left out of account.
-    fn parts(&self, any_forces: bool) -> Vec<Part> {
-        let BedProblem { supports, frame, idle, options, .. } = self.problem;
-        let mut parts = Vec::new();
-        // Each idle support is clear, bare and touched, or shimmed.
-        for state in 0..3_usize.pow(idle.len() as u32) {
-            let of = |wanted: usize| -> Vec<usize> {
-                let digit = |at: usize| state / 3_usize.pow(at as u32) % 3;
-                (0..idle.len()).filter(|&at| digit(at) == wanted).map(|at| idle[at]).collect()
-            };
-            let (bare, clear) = (of(1), of(2));
-            let Some(linear) = linear(&self.laid.0, &clear, &self.problem.at) else { continue };
-            let touched = || (0..supports.len()).filter(|at| !clear.contains(at));
-            let highest = touched().map(|at| frame[at]).max();
-            let anchors = touched().filter(|&at| {
-                let may_be_bare = !idle.contains(&at) || bare.contains(&at);
-                may_be_bare && (!options.keep_highest || Some(frame[at]) == highest)
-            });
-            parts.extend(anchors.map(|anchor| Part {
-                anchor,
-                clear: clear.clone(),
-                bare: bare.clone(),
-                linear: linear.clone(),
-                any_forces,
-            }));
-        }
-        parts
-    }
-
-    /// Raises the number of pieces until a plan is found. None where no number is enough. An error
-    /// is the number of pieces up to which there is no plan.
-    fn deepen(
-        &self,
-        parts: &[Part],
-        fewest: u32,
-        meter: &mut Meter<'_>,
-    ) -> Result<Option<Best>, u32> {
-        let mut limit = fewest;
-        let mut pieces = Pieces::new(&self.problem.stock, &self.problem.options);
-        let mut cases = Vec::new();
-        for part in parts {
-            cases.push((part, self.case(part, &pieces).ok_or(limit)?));
-        }
-        loop {
-            meter.next = u32::MAX;
-            for (part, case) in &cases {
-                let mut guide =
-                    Choice { planner: self, part, pieces: &mut pieces, meter: &mut *meter, limit };
-                if case.search(&mut guide).is_err() {
-                    return Err(limit);
-                }
-            }
-            if let Some(best) = meter.best.take() {
-                return Ok(Some(best));
-            }
-            if meter.next == u32::MAX {
-                return Ok(None);
-            }
-            limit = meter.next;
-        }
-    }
-    /// A part as a search has it; none where the stock reaches more thicknesses than can be listed.
-    fn case<'b>(&'b self, part: &'b Part, pieces: &Pieces) -> Option<Case<'b>> {
-        let BedProblem { supports, frame, idle, .. } = self.problem;
-        // What a top may be off the surface: as much as its support gives way.
-        let acts = self.laid.0.burden[0].abs() + supports.iter().map(|it| it.pull_n).sum::<f64>();
-        let gives = |at: usize| supports[at].stiffness_n_per_mm.map_or(0.0, |it| 1e6 * acts / it);
-        let base = frame[part.anchor].nm();
-        let window = |at: usize| {
-            let off = (gives(at) + gives(part.anchor)).ceil().min(1e15) as i64;
-            self.width.saturating_add(off)
-        };
-        let most = |at: usize| window(at).saturating_add(base - frame[at].nm());
-        let reached = pieces.reachable((0..frame.len()).map(most).max().unwrap_or(0))?;
-        let list = |at: usize| -> Vec<Top> {
-            let top = |lift: i64, pieces: u32| {
-                let mm = Length::from_nm(frame[at].nm() - base + lift).mm();
-                Top { mm, lift, pieces }
-            };
-            if at == part.anchor || part.bare.contains(&at) || part.clear.contains(&at) {
-                return vec![top(0, 0)];
-            }
-            let least = (base - frame[at].nm()).saturating_sub(window(at)).max(0);
-            let least = least.max(i64::from(idle.contains(&at)));
-            let most = most(at);
-            let lifts = reached.range(least..).take_while(|&(&lift, _)| lift <= most);
-            lifts.map(|(&lift, &pieces)| top(lift, pieces)).collect()
-        };
-        let least = |at: usize| match part.any_forces || part.clear.contains(&at) {
-            true => f64::NEG_INFINITY,
-            false => {
-                let asked = if part.bare.contains(&at) { 0.0 } else { self.asked() };
-                asked - supports[at].pull_n - self.tolerance
-            }
-        };
-        Some(Case {
-            linear: &part.linear,
-            least: (0..frame.len()).map(least).collect(),
-            least_gap: if part.any_forces { f64::NEG_INFINITY } else { -GAP_MM },
-            bounds: &self.bounds,
-            lists: (0..frame.len()).map(list).collect(),
-        })
-    }
-
-    /// The slab's surface on chosen tops, in nanometres; none where a support carries less than it
-    /// should.
-    fn surface(&self, part: &Part, chosen: &[Top]) -> Option<Vec<i64>> {
-        let BedProblem { supports, frame, .. } = self.problem;
-        let tops: Vec<f64> = chosen.iter().map(|top| top.mm).collect();
-        let base = frame[part.anchor];
-        for (at, force) in part.linear.forces.iter().enumerate() {
-            let asked = if part.bare.contains(&at) { 0.0 } else { self.asked() };
-            let counts = !part.any_forces && !part.clear.contains(&at);
-            if counts && force.at(&tops) + supports[at].pull_n < asked - self.tolerance {
-                return None;
-            }
-        }
-        let under = |row: &Row| row.at(&tops) < -GAP_MM;
-        if !part.any_forces && part.linear.gaps.iter().any(under) {
-            return None;
-        }
-        let rows = part.linear.surface.iter().enumerate();
-        rows.map(|(at, row)| match supports.get(at) {
-            Some(support) if support.stiffness_n_per_mm.is_none() && !part.clear.contains(&at) => {
-                Some(frame[at].nm() + chosen[at].lift)
-            }
-            _ => moved(base, row.at(&tops)),
-        })
-        .collect()
-    }
-
-    fn stacks(&self, best: &Best) -> Vec<Vec<usize>> {
-        let stack = |counts: &Vec<u32>| {
-            let kinds = best.kinds.iter().zip(counts);
-            kinds.flat_map(|(&kind, &count)| std::iter::repeat_n(kind, count as usize)).collect()
-        };
-        best.counts.iter().map(stack).collect()
-    }
-}
-
-/// A gap below 0 counts as none within this, mm.
-const GAP_MM: f64 = 1e-6;
-
-/// A height and what it is moved by, to the nearest nanometre; none where that is no number.
-fn moved(from: Length, by_mm: f64) -> Option<i64> {
-    Some(from.nm() + Length::from_mm(by_mm).ok()?.nm())
-}
-
-fn range(heights: &[i64]) -> i64 {
-    let (low, high) = (heights.iter().min(), heights.iter().max());
-    high.copied().unwrap_or(0) - low.copied().unwrap_or(0)
-}
-
-/// What plans are ordered by: pieces, range of the surface, kinds, twice the level, and the stacks
-/// from the lowest support up.
-type Rank = (u32, i64, u32, i64, Vec<(u32, Vec<Reverse<u32>>)>);
-
-/// The best plan so far.
-struct Best {
-    pieces: u32,
-    rank: Rank,
-    /// Index of each kind in the stock,
-    kinds: Vec<usize>,
-    /// and pieces of each, support by support.
-    counts: Vec<Vec<u32>>,
-}
-
-/// The budget of a search, and what it has found.
-struct Meter<'a> {
-    nodes: u64,
-    most: u64,
-    until: Option<Instant>,
-    asked_to_stop: &'a dyn Fn() -> bool,
-    stopped: bool,
-    /// The fewest pieces that a plan would have needed beyond the number allowed.
-    next: u32,
-    best: Option<Best>,
-}
-
-impl<'a> Meter<'a> {
-    fn new(problem: &BedProblem, asked_to_stop: &'a dyn Fn() -> bool) -> Self {
-        let budget = problem.options.budget;
-        let time = budget.time_ms.map(Duration::from_millis);
-        let until = time.and_then(|time| Instant::now().checked_add(time));
-        let (nodes, most) = (0, budget.nodes);
-        Self { nodes, most, until, asked_to_stop, stopped: false, next: u32::MAX, best: None }
-    }
-}
-
-/// Chooses among what a search finds.
-struct Choice<'a, 'b> {
-    planner: &'a Planner<'a>,
-    part: &'a Part,
-    pieces: &'a mut Pieces,
-    meter: &'a mut Meter<'b>,
-    limit: u32,
-}
-
-impl Guide for Choice<'_, '_> {
-    fn step(&mut self) -> bool {
-        const NODES_A_LOOK: u64 = 1024;
-        let Meter { nodes, most, until, asked_to_stop, stopped, .. } = &mut *self.meter;
-        *nodes += 1;
-        let is_over = || until.is_some_and(|until| Instant::now() >= until) || asked_to_stop();
-        *stopped |= *nodes > *most || (nodes.is_multiple_of(NODES_A_LOOK) && is_over());
-        !*stopped
-    }
-
-    fn limits(&self) -> (u32, f64) {
-        let widest = |best: &Best| Length::from_nm(best.rank.1).mm();
-        (self.limit, self.meter.best.as_ref().map_or(f64::INFINITY, widest))
-    }
-
-    fn beyond(&mut self, pieces: u32) {
-        self.meter.next = self.meter.next.min(pieces);
-    }
-
-    fn found(&mut self, chosen: &[Top]) {
-        let Some(surface) = self.planner.surface(self.part, chosen) else { return };
-        let wide = range(&surface);
-        let is_wider = |best: &Best| wide > best.rank.1;
-        if !self.planner.is_level(&surface) || self.meter.best.as_ref().is_some_and(is_wider) {
-            return;
-        }
-        let lifts: Vec<(i64, u32)> = chosen.iter().map(|top| (top.lift, top.pieces)).collect();
-        let fuel = self.meter.most.saturating_sub(self.meter.nodes);
-        let shared = self.pieces.share(&lifts, self.limit, &self.planner.order, fuel);
-        self.meter.nodes += self.pieces.spent;
-        let Some(Shared { pieces, kinds, stacks }) = shared else {
-            if lifts.iter().map(|&(lift, _)| self.pieces.most_in(lift)).sum::<u64>()
-                > u64::from(self.limit)
-            {
-                self.beyond(self.limit + 1);
-            }
-            return;
-        };
-        let level =
-            surface.iter().max().zip(surface.iter().min()).map_or(0, |(high, low)| high + low);
-        let stack = |&at: &usize| {
-            let counts: &Vec<u32> = &stacks[at];
-            (counts.iter().sum(), counts.iter().map(|&count| Reverse(count)).collect())
-        };
-        let rank = (pieces, wide, kinds, level, self.planner.order.iter().map(stack).collect());
-        if self.meter.best.as_ref().is_none_or(|best| rank < best.rank) {
-            let kinds = self.pieces.kinds.clone();
-            self.meter.best = Some(Best { pieces, rank, kinds, counts: stacks });
-        }
     }
 }

@@ -5,6 +5,8 @@
 //! linear in the tops. The support with the fewest tops left is next. Ranges are widened by a hair, so
 //! that nothing is lost to rounding; what is found is judged as it stands.
 
+use std::ops::Range;
+
 use super::linear::{Linear, Row};
 
 /// A top that a support can have.
@@ -19,19 +21,33 @@ pub(super) struct Top {
 }
 
 /// Places whose surface may differ by a width.
+#[derive(Debug, Clone)]
 pub(super) struct Bound {
     pub(super) members: Vec<usize>,
     pub(super) width_mm: f64,
 }
 
-/// One case: which supports touch and what each must bear.
-pub(super) struct Case<'a> {
+/// Supports whose tops act on each other: those of one slab, or one that lifts a point.
+#[derive(Debug)]
+pub(super) struct Block<'a> {
     pub(super) linear: &'a Linear,
+    /// Which of the supports.
+    pub(super) supports: Range<usize>,
+    /// Which place each row of the surface is about.
+    pub(super) places: Vec<usize>,
     /// The least that each force may be, N.
     pub(super) least: Vec<f64>,
+    /// The fewest pieces that it takes by itself, as far as that is known.
+    pub(super) fewest: u32,
+}
+
+/// One case: which supports touch and what each must bear.
+#[derive(Debug)]
+pub(super) struct Case<'a> {
+    pub(super) blocks: Vec<Block<'a>>,
     /// The least that each gap may be, mm.
     pub(super) least_gap: f64,
-    pub(super) bounds: &'a [Bound],
+    pub(super) bounds: Vec<Bound>,
     /// Tops of each support, from the lowest up.
     pub(super) lists: Vec<Vec<Top>>,
 }
@@ -54,7 +70,54 @@ pub(super) struct Stopped;
 /// Widens ranges of tops, mm.
 const HAIR: f64 = 1e-7;
 
-impl Case<'_> {
+impl<'a> Case<'a> {
+    /// Finds by `fewest` what each slab takes by itself, where there are several; false where one of them
+    /// cannot lie.
+    pub(super) fn bound_blocks(
+        &mut self,
+        fewest: &mut dyn FnMut(&Case<'a>) -> Result<Option<u32>, Stopped>,
+    ) -> Result<bool, Stopped> {
+        if self.blocks.len() < 2 {
+            return Ok(true);
+        }
+        for at in 0..self.blocks.len() {
+            let alone = self.alone(at);
+            match fewest(&alone)? {
+                Some(pieces) => self.blocks[at].fewest = pieces,
+                None => return Ok(false),
+            }
+        }
+        Ok(true)
+    }
+
+    /// What all blocks take by themselves.
+    pub(super) fn fewest(&self) -> u32 {
+        self.blocks.iter().map(|block| block.fewest).sum()
+    }
+
+    /// One of the blocks as a case.
+    fn alone(&self, at: usize) -> Self {
+        let Block { linear, supports, places, least, .. } = &self.blocks[at];
+        let own = |place: &usize| places.iter().position(|other| other == place);
+        let bound = |Bound { members, width_mm }: &Bound| Bound {
+            members: members.iter().filter_map(own).collect(),
+            width_mm: *width_mm,
+        };
+        let block = Block {
+            linear,
+            supports: 0..supports.len(),
+            places: (0..places.len()).collect(),
+            least: least.clone(),
+            fewest: 0,
+        };
+        Self {
+            blocks: vec![block],
+            least_gap: self.least_gap,
+            bounds: self.bounds.iter().map(bound).filter(|it| it.members.len() > 1).collect(),
+            lists: self.lists[supports.clone()].to_vec(),
+        }
+    }
+
     /// Goes through all choices of tops that may be of use.
     pub(super) fn search(&self, guide: &mut dyn Guide) -> Result<(), Stopped> {
         if self.lists.iter().any(Vec::is_empty) {
@@ -79,24 +142,7 @@ impl Case<'_> {
         if !self.narrow(ranges, widest) {
             return Ok(());
         }
-        // Pieces needed, and the support with the fewest tops left.
-        let (mut pieces, mut next) = (0, None);
-        for (at, list) in self.lists.iter().enumerate() {
-            if let Some(which) = chosen[at] {
-                pieces += list[which].pieces;
-                continue;
-            }
-            let within = within(list, ranges[at]);
-            let Some(fewest) = list[within.clone()].iter().map(|top| top.pieces).min() else {
-                return Ok(());
-            };
-            pieces += fewest;
-            if next.as_ref().is_none_or(|(_, other): &(usize, std::ops::Range<usize>)| {
-                within.len() < other.len()
-            }) {
-                next = Some((at, within));
-            }
-        }
+        let Some((pieces, next)) = self.next(ranges, chosen) else { return Ok(()) };
         if pieces > most_pieces {
             guide.beyond(pieces);
             return Ok(());
@@ -125,40 +171,75 @@ impl Case<'_> {
         Ok(())
     }
 
+    /// Pieces that are needed, and the support that is next with the tops that it has left: the one with
+    /// the fewest, of a slab that is begun if there is one. None where a support has no top left.
+    fn next(&self, ranges: &[[f64; 2]], chosen: &[Option<usize>]) -> Option<(u32, Next)> {
+        let (mut pieces, mut next) = (0_u32, None);
+        for block in &self.blocks {
+            let mut own = 0_u32;
+            let is_begun = chosen[block.supports.clone()].iter().any(Option::is_some);
+            for at in block.supports.clone() {
+                let list = &self.lists[at];
+                if let Some(which) = chosen[at] {
+                    own = own.saturating_add(list[which].pieces);
+                    continue;
+                }
+                let within = within(list, ranges[at]);
+                let fewest = list[within.clone()].iter().map(|top| top.pieces).min()?;
+                own = own.saturating_add(fewest);
+                let key = (!is_begun, within.len());
+                if next.as_ref().is_none_or(|(other, _)| key < *other) {
+                    next = Some((key, (at, within)));
+                }
+            }
+            pieces = pieces.saturating_add(own.max(block.fewest));
+        }
+        Some((pieces, next.map(|(_, next)| next)))
+    }
+
     /// Narrows the ranges of tops by all rows; false where nothing is left.
     fn narrow(&self, ranges: &mut [[f64; 2]], widest: f64) -> bool {
         const ROUNDS: usize = 4;
-        let Linear { forces, gaps, surface } = self.linear;
+        let count: usize = self.blocks.iter().map(|block| block.places.len()).sum();
+        let everywhere: Vec<usize> = (0..count).collect();
+        let mut spans = vec![[0.0; 2]; count];
+        let mut bounds = vec![[0.0; 2]; count];
         for _ in 0..ROUNDS {
             let mut changed = false;
-            let spans: Vec<[f64; 2]> = surface.iter().map(|row| span(row, ranges)).collect();
-            let mut bounds = vec![[f64::NEG_INFINITY, f64::INFINITY]; surface.len()];
-            let mut bind = |members: &mut dyn Iterator<Item = usize>, width: f64| -> bool {
-                let members: Vec<usize> = members.collect();
+            for block in &self.blocks {
+                let own = &ranges[block.supports.clone()];
+                for (row, &place) in block.linear.surface.iter().zip(&block.places) {
+                    spans[place] = span(row, own);
+                }
+            }
+            bounds.fill([f64::NEG_INFINITY, f64::INFINITY]);
+            let mut bind = |members: &[usize], width: f64| -> bool {
                 let highest =
                     members.iter().map(|&at| spans[at][0]).fold(f64::NEG_INFINITY, f64::max);
                 let lowest = members.iter().map(|&at| spans[at][1]).fold(f64::INFINITY, f64::min);
-                for &at in &members {
+                for &at in members {
                     bounds[at][0] = bounds[at][0].max(highest - width);
                     bounds[at][1] = bounds[at][1].min(lowest + width);
                 }
                 highest - lowest <= width + HAIR
             };
-            for bound in self.bounds {
-                if !bind(&mut bound.members.iter().copied(), bound.width_mm) {
-                    return false;
-                }
-            }
-            if widest.is_finite() && !bind(&mut (0..surface.len()), widest) {
+            if !self.bounds.iter().all(|bound| bind(&bound.members, bound.width_mm))
+                || (widest.is_finite() && !bind(&everywhere, widest))
+            {
                 return false;
             }
             let open = [self.least_gap, f64::INFINITY];
-            let rows = surface.iter().zip(bounds);
-            let rows = rows
-                .chain(forces.iter().zip(self.least.iter().map(|&least| [least, f64::INFINITY])));
-            for (row, bound) in rows.chain(gaps.iter().map(|row| (row, open))) {
-                if !tighten(row, bound, ranges, &mut changed) {
-                    return false;
+            for Block { linear, supports, places, least, .. } in &self.blocks {
+                let own = &mut ranges[supports.clone()];
+                let level = linear.surface.iter().zip(places.iter().map(|&at| bounds[at]));
+                let presses = least.iter().map(|&least| [least, f64::INFINITY]);
+                let rows = level
+                    .chain(linear.forces.iter().zip(presses))
+                    .chain(linear.gaps.iter().map(|row| (row, open)));
+                for (row, bound) in rows {
+                    if !tighten(row, bound, own, &mut changed) {
+                        return false;
+                    }
                 }
             }
             if !changed {
@@ -177,8 +258,11 @@ impl Case<'_> {
     }
 }
 
+/// The support that is next, if there is one, and the tops that it has left.
+type Next = Option<(usize, Range<usize>)>;
+
 /// The tops of a list that are in a range.
-fn within(list: &[Top], [from, to]: [f64; 2]) -> std::ops::Range<usize> {
+fn within(list: &[Top], [from, to]: [f64; 2]) -> Range<usize> {
     let start = list.partition_point(|top| top.mm < from - HAIR);
     let end = list.partition_point(|top| top.mm <= to + HAIR);
     start..end.max(start)

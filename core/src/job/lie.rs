@@ -1,17 +1,19 @@
 //! A plan on which every slate lies on all its stacks.
 //!
-//! The plan for points comes first, and is kept where every slate lies on it. Where one does not, a
-//! stage of one slate is planned by [`plan_bed`](crate::plan_bed), which proves what it finds. Several
-//! slates are brought to lie by narrowing: the points of a slate that does not lie may differ by less,
-//! and the points are planned anew, until all slates lie. That finds a plan and proves nothing of it but
-//! that no plan has fewer pieces than the one for points, so its status is [`Status::Budget`].
+//! The plan for points comes first, and is kept where every slate lies on it. Where one does not, all
+//! slates of the stage are searched together, since they share the stock, the limits and the highest
+//! point: what that search finds, or that there is nothing to find, is proven. It knows no pieces in
+//! place, no adjustable ones, no slopes, no risk and no other order of goals, and it may run out of
+//! nodes. Then a plan is found by narrowing: the points of a slate that does not lie may differ by less,
+//! and the points are planned anew, until all slates lie. That proves nothing but what the searches
+//! before it left as a bound, so the status is [`Status::Budget`].
 
 use super::lying::Lying;
 use super::slates::Laid;
-use crate::bed::{BedProblem, NoBed, plan_bed_until};
+use crate::bed::{Beds, Planner, Searched, Under};
 use crate::error::Error;
 use crate::length::{self, Length};
-use crate::limits::NamedLimit;
+use crate::limits::{NamedLimit, Span};
 use crate::shim::{Budget, Order, ShimPlan, ShimProblem, Status, plan_shims_until};
 
 /// What a plan is beside the one for points.
@@ -21,6 +23,8 @@ pub(super) enum Lain {
     Instead {
         /// Pieces of the plan for points.
         pieces: usize,
+        /// Whether all slates were searched together.
+        searched: bool,
     },
     /// The plan is the one for points, and leaves slates on some of their stacks: no plan was found
     /// on which all lie, or there is none.
@@ -28,69 +32,125 @@ pub(super) enum Lain {
         /// Whether it is proven that there is none.
         proven: bool,
     },
+    /// A slate tips over an edge of its points, whatever is under them.
+    Tips,
 }
+
+/// A search of slates takes so many times as long for a node as one of points, near enough.
+const NODES_A_NODE: u64 = 20;
 
 /// The plan on which all slates lie, and what it is beside the one for points where that is another or
 /// where there is none.
 ///
 /// # Errors
-/// Those of [`plan_shims_until`] and [`plan_bed_until`].
+/// Those of [`plan_shims_until`] and of slates that bear.
 pub(super) fn plan(
     laid: &[Laid],
     problem: &ShimProblem,
     of_points: ShimPlan,
     stop: &dyn Fn() -> bool,
 ) -> Result<(ShimPlan, Option<Lain>), Error> {
-    // A slate that tips does so on any stacks.
+    if laid.iter().any(|laid| laid.slab.tips()) {
+        let (status, bound) = (Status::Infeasible, 0.0);
+        let plan = ShimPlan { status, bound, meets_limits: false, ..of_points };
+        return Ok((plan, Some(Lain::Tips)));
+    }
     let lies = |plan: &ShimPlan| Ok::<_, Error>(Lying::new(laid, &plan.tops)?.loose().is_empty());
     if !of_points.meets_limits || lies(&of_points)? {
         return Ok((of_points, None));
     }
-    let pieces = of_points.pieces;
-    let found = match of_one_slate(laid, problem) {
-        Some(bed) => {
-            let plan = plan_bed_until(&bed, stop)?;
-            if plan.why == Some(NoBed::NotCarried) {
-                return Ok((of_points, Some(Lain::Loose { proven: true })));
+    let (pieces, searched) = (of_points.pieces, is_plain(problem));
+    let instead = Some(Lain::Instead { pieces, searched });
+    let mut so_far = of_points.clone();
+    if searched {
+        let Searched { stacks, ended, bound, nodes } = together(laid, problem, &of_points, stop);
+        so_far.nodes = so_far.nodes.saturating_add(NODES_A_NODE.saturating_mul(nodes));
+        match stacks {
+            Some(stacks) => {
+                let settings = vec![None; stacks.len()];
+                let found = ShimPlan::from_stacks(problem, stacks, settings, [0, 0]);
+                let status = if ended { Status::Proven } else { Status::Budget };
+                let nodes = so_far.nodes;
+                let plan = ShimPlan { status, bound, nodes, meets_limits: true, ..found };
+                // What the search takes for lying is put to the slates once more.
+                if lies(&plan)? {
+                    return Ok((plan, instead));
+                }
             }
-            (plan.carried && plan.meets_limits).then(|| {
-                let settings = vec![None; plan.stacks.len()];
-                let found = ShimPlan::from_stacks(problem, plan.stacks, settings, [0, 0]);
-                let nodes = of_points.nodes + plan.nodes;
-                ShimPlan { status: plan.status, bound: plan.bound, nodes, ..found }
-            })
+            None if ended => {
+                let nodes = so_far.nodes;
+                let plan = ShimPlan { nodes, ..of_points };
+                return Ok((plan, Some(Lain::Loose { proven: true })));
+            }
+            None => so_far.bound = bound,
         }
-        None => narrowed(laid, problem, &of_points, stop)?,
-    };
-    Ok(match found {
-        Some(plan) => (ShimPlan { meets_limits: true, ..plan }, Some(Lain::Instead { pieces })),
-        None => (of_points, Some(Lain::Loose { proven: false })),
+    }
+    Ok(match narrowed(laid, problem, &so_far, stop)? {
+        Some(plan) => (plan, instead),
+        None => {
+            let nodes = so_far.nodes;
+            (ShimPlan { nodes, ..of_points }, Some(Lain::Loose { proven: false }))
+        }
     })
 }
 
-/// The stage as a slab to be planned by itself; none where there is more to it than that.
-fn of_one_slate(laid: &[Laid], problem: &ShimProblem) -> Option<BedProblem> {
-    let [one] = laid else { return None };
-    let ShimProblem { supports, stock, limits, joints, only_under, placed, options, .. } = problem;
-    let plain = one.points.len() == supports.len()
-        && joints.is_empty()
-        && only_under.is_empty()
+/// Whether the search of slates knows all that a stage asks for.
+fn is_plain(problem: &ShimProblem) -> bool {
+    let ShimProblem { stock, limits, only_under, placed, options, .. } = problem;
+    only_under.is_empty()
         && placed.is_none()
         && stock.iter().all(|shim| shim.adjusts.is_none())
         && !limits.allow_tilt()
         && options.order == Order::FewestPieces
-        && options.risk.is_none();
-    if !plain {
-        return None;
-    }
-    let frame: Vec<Length> = supports.iter().map(|support| support.height).collect();
-    let (slab, under) = (*one.slab.slab(), one.slab.supports().to_vec());
-    let bed = BedProblem::new(slab, under, frame, stock.clone(), limits.clone());
-    Some(BedProblem { least_force_n: one.least_force_n, options: options.clone(), ..bed })
+        && options.risk.is_none()
+}
+
+/// Searches all slates together, by half of the budget that is left.
+fn together(
+    laid: &[Laid],
+    problem: &ShimProblem,
+    of_points: &ShimPlan,
+    stop: &dyn Fn() -> bool,
+) -> Searched {
+    let mut order: Vec<usize> = laid.iter().flat_map(|laid| laid.points.clone()).collect();
+    // Points of slates that are not described are lifted as points.
+    let single: Vec<usize> =
+        (0..problem.supports.len()).filter(|point| !order.contains(point)).collect();
+    order.extend(single);
+    let mut place = vec![0; order.len()];
+    order.iter().enumerate().for_each(|(at, &point)| place[point] = at);
+    let spans = problem.limits.spans(&problem.places(), &problem.joints);
+    let moved = |span: Span| Span {
+        members: span.members.iter().map(|&point| place[point]).collect(),
+        ..span
+    };
+    let mut options = problem.options.clone();
+    let left = options.budget.nodes.saturating_sub(of_points.nodes);
+    options.budget.nodes = left / (2 * NODES_A_NODE);
+    let planner = Planner::new(Beds {
+        slabs: laid
+            .iter()
+            .map(|laid| Under { laid: &laid.slab, least_force_n: laid.least_force_n })
+            .collect(),
+        frame: order.iter().map(|&point| problem.supports[point].height).collect(),
+        ties: order,
+        stock: &problem.stock,
+        options: &options,
+        spans: spans.into_iter().map(moved).collect(),
+        at: &[],
+        idle: &[],
+    });
+    let fewest = match of_points.status {
+        Status::Proven => of_points.pieces as u32,
+        _ => of_points.bound as u32,
+    };
+    let searched = planner.carried(fewest, stop);
+    let in_order = |stacks: Vec<Vec<usize>>| place.iter().map(|&at| stacks[at].clone()).collect();
+    Searched { stacks: searched.stacks.map(in_order), ..searched }
 }
 
 /// Plans the points anew, those of slates that do not lie closer together, until all slates lie; none
-/// where that comes to an end before.
+/// where that comes to an end before. `of_points` has the bound and the nodes of all that was searched.
 fn narrowed(
     laid: &[Laid],
     problem: &ShimProblem,
@@ -124,8 +184,9 @@ fn narrowed(
             return Ok(None);
         }
         if Lying::new(laid, &plan.tops)?.loose().is_empty() {
+            // No plan of all the slates has fewer pieces than one of the points.
             let (status, bound) = (Status::Budget, of_points.bound);
-            return Ok(Some(ShimPlan { status, bound, nodes: spent, ..plan }));
+            return Ok(Some(ShimPlan { status, bound, nodes: spent, meets_limits: true, ..plan }));
         }
     }
     Ok(None)

@@ -2,7 +2,7 @@
 
 use super::document::Job;
 use super::lie::Lain;
-use super::outcome::{JointStepOutcome, SlateOutcome, Step, SurveyOutcome};
+use super::outcome::{JointStepOutcome, SlateOutcome, Step, Surface, SurveyOutcome};
 use crate::length::Length;
 use crate::limits::{LimitKind, Limits};
 use crate::shim::{ShimPlan, Shortfall, Status};
@@ -149,9 +149,19 @@ fn named<'a>(points: &[usize], names: &[&'a str]) -> Vec<&'a str> {
 
 /// What the plan is beside the one for points alone.
 pub(super) fn of_lain(lain: Option<Lain>, plan: &ShimPlan) -> Option<String> {
-    let proven = plan.status == Status::Proven;
+    use words::bed::Proof;
     Some(match lain? {
-        Lain::Instead { pieces } => words::bed::instead(pieces, plan.pieces, proven),
+        Lain::Instead { pieces, searched } => {
+            let proof = match (plan.status, searched) {
+                (Status::Proven, _) => Proof::Best,
+                (_, true) if plan.bound >= plan.pieces as f64 => Proof::Fewest,
+                (_, true) => Proof::AtLeast(plan.bound),
+                (_, false) => Proof::NotSearched,
+            };
+            words::bed::instead(pieces, plan.pieces, proof)
+        }
+        // The slate itself says so.
+        Lain::Tips => return None,
         Lain::Loose { proven: true } => words::bed::NONE_CARRIES.to_owned(),
         Lain::Loose { proven: false } => words::bed::NONE_FOUND.to_owned(),
     })
@@ -161,6 +171,7 @@ pub(super) fn of_lain(lain: Option<Lain>, plan: &ShimPlan) -> Option<String> {
 pub(super) fn of_slates(
     slates: &[SlateOutcome],
     joint_steps: &[JointStepOutcome],
+    surface: Option<&Surface>,
     limits: &Limits,
     units: Units,
 ) -> Vec<String> {
@@ -168,7 +179,8 @@ pub(super) fn of_slates(
     let mut notes = Vec::new();
     for slate in slates {
         let piece = &slate.piece;
-        notes.extend(slate.tips_about.as_ref().map(|about| bed::tips(piece, about)));
+        let tips = slate.tips_about.as_ref();
+        notes.extend(tips.map(|about| bed::tips(piece, about, slate.tips_moment_n_mm)));
         if !slate.loose.is_empty() {
             notes.push(bed::loose(piece, &slate.loose));
         }
@@ -187,6 +199,11 @@ pub(super) fn of_slates(
         notes.extend(
             beyond.map(|step| bed::step_beyond(&step.pieces, step.step_mm, allowed.mm(), units)),
         );
+    }
+    if let (Some(surface), Some(allowed)) = (surface, limits.overall)
+        && surface.worst_mm > allowed.mm()
+    {
+        notes.push(bed::surface_beyond(surface.worst_mm, allowed.mm(), units));
     }
     if !slates.is_empty() {
         notes.push(bed::NOT_MODELLED.to_owned());

@@ -602,12 +602,21 @@ impl ReadyStage<'_> {
             let kinds = self.kinds(problem);
             notes::of_shortfall(plan, shortfall.as_ref(), &problem.stock, kinds, ids, units)
         });
+        // Where a slate is not described, the surface is that of the points, which the limits hold.
+        let described: usize = found.slates.iter().map(|slate| slate.supports.len()).sum();
+        let surface = Some(&found.after).filter(|_| plan.meets_limits && described == ids.len());
         survey
             .chain(shortfall.into_iter().flatten())
             .chain(notes::of_limits(&self.names.limits, verdict, ids, units))
             .chain(notes::of_stacks(plan, ids, units))
             .chain(notes::of_lain(found.lain, plan))
-            .chain(notes::of_slates(&found.slates, &found.joint_steps, &self.names.limits, units))
+            .chain(notes::of_slates(
+                &found.slates,
+                &found.joint_steps,
+                surface,
+                &self.names.limits,
+                units,
+            ))
             .chain(found.ran_out.iter().filter_map(|&step| notes::of_step(step)).map(str::to_owned))
             .chain(notes::of_doubt(
                 plan,

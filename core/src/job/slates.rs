@@ -314,6 +314,7 @@ impl Laid {
         Ok(SlateOutcome {
             piece: self.name.clone(),
             tips_about: bearing.tips.map(|tips| tips.about.map(name)),
+            tips_moment_n_mm: bearing.tips.map(|tips| tips.moment_n_mm),
             supports: (0..self.points.len()).map(support).collect(),
             loose: (0..self.points.len()).filter(loose).map(name).collect(),
             may_be_loose: (0..self.points.len()).filter(doubtful).map(name).collect(),

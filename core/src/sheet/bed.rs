@@ -243,7 +243,15 @@ impl<'a> Plan<'a> {
 
     /// Whether a point bears nothing.
     fn is_loose(&self, point: &PicturePoint) -> bool {
-        self.bears(&point.id).is_some_and(|(support, _)| !support.carries)
+        self.bears(&point.id)
+            .is_some_and(|(support, slate)| !support.carries && slate.tips_about.is_none())
+    }
+
+    /// The lines over which slates tip: two points each.
+    fn tipping(&self) -> impl Iterator<Item = [usize; 2]> {
+        let about = self.picture.slates.iter().filter_map(|slate| slate.tips_about.as_ref());
+        let place = |id: &String| self.picture.points.iter().position(|point| point.id == *id);
+        about.filter_map(move |[a, b]| Some([place(a)?, place(b)?]))
     }
 
     /// How high the bed may be drawn, where one that is longer than wide is drawn so high: a bed that
@@ -311,6 +319,9 @@ impl<'a> Plan<'a> {
         for &[a, b] in &self.picture.joints {
             canvas.line("joint", marks[a], marks[b]);
         }
+        for [a, b] in self.tipping() {
+            canvas.line("tips", marks[a], marks[b]);
+        }
         for (at, (label, &mark)) in labels.iter().zip(&marks).enumerate() {
             if let Some(([x, y, w, h], lines)) = label {
                 let frame = [*x, y + shift, *w, *h];
@@ -320,8 +331,9 @@ impl<'a> Plan<'a> {
             self.mark(canvas, mark, at);
         }
         canvas.y = down + shift + 6.0;
+        let tips = self.tipping().next().is_some();
         let loose = self.picture.points.iter().any(|point| self.is_loose(point));
-        let legend = of_plan(self.named, !self.picture.joints.is_empty(), loose);
+        let legend = of_plan(self.named, !self.picture.joints.is_empty(), loose, tips);
         canvas.paragraph("soft", SMALL, &legend);
     }
 

@@ -31,6 +31,7 @@ const STYLE: &str = "\
 .truebed-page .line{fill:none;stroke:#1a1a1a;stroke-width:1.5}\
 .truebed-page .faint{fill:none;stroke:#9a9a9a}\
 .truebed-page .joint{stroke:#1a1a1a;stroke-width:5;stroke-dasharray:3 3}\
+.truebed-page .tips{stroke:#1a1a1a;stroke-width:7}\
 .truebed-page .shape{fill:#ffffff;stroke:#1a1a1a;stroke-width:1.5}\
 .truebed-page .block{fill:#c9c9c9;stroke:#1a1a1a}\
 .truebed-page .wall{fill:none;stroke:#1a1a1a;stroke-width:3}\
@@ -46,7 +47,7 @@ const STYLE: &str = "\
 .truebed-page .soft{fill:#bdbdbd}\
 .truebed-page .line{stroke:#ececec}\
 .truebed-page .faint{stroke:#808080}\
-.truebed-page .joint{stroke:#ececec}\
+.truebed-page .joint,.truebed-page .tips{stroke:#ececec}\
 .truebed-page .shape{fill:#1b1b1b;stroke:#ececec}\
 .truebed-page .block{fill:#5a5a5a;stroke:#ececec}\
 .truebed-page .wall,.truebed-page .dash{stroke:#ececec}\

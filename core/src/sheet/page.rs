@@ -3,6 +3,7 @@
 
 mod owner;
 mod parts;
+mod slates;
 mod stage;
 mod visit;
 

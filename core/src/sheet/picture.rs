@@ -236,7 +236,10 @@ impl Picture {
             })),
             slopes_mm_per_m: slopes(plan),
             notes: again(outcome).into_iter().chain(outcome.notes.iter().cloned()).collect(),
-            slates: if outcome.met { outcome.slates.clone() } else { Vec::new() },
+            slates: (outcome.slates.iter())
+                .filter(|slate| outcome.met || slate.tips_about.is_some())
+                .cloned()
+                .collect(),
             joint_steps: if outcome.met { outcome.joint_steps.clone() } else { Vec::new() },
         }
     }

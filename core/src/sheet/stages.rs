@@ -5,6 +5,7 @@ use crate::job::{
     SlateSupportOutcome, StackOutcome, Stage, StageOutcome, StockOutcome, VerdictOutcome,
 };
 use crate::limits::LimitKind;
+use crate::shim::Status;
 use crate::units::Units;
 use crate::verify::{DecisionRule, Verdict};
 use crate::words::stack::{Piece, pieces, with_name};
@@ -18,6 +19,14 @@ pub(super) fn title(job: &Job) -> &str {
 /// How the search for the plan of a stage ended.
 pub(super) fn ended(asked: &Stage, stage: &StageOutcome) -> String {
     let plan = &stage.plan;
+    for slate in &stage.slates {
+        if let Some(about) = &slate.tips_about {
+            return words::bed::none_lies(&slate.piece, about);
+        }
+    }
+    if plan.status == Status::Budget && stage.met && !stage.slates.is_empty() {
+        return words::bed::not_proven(plan.pieces);
+    }
     words::plan::ended(plan.status, stage.met, plan.pieces, asked.options.order)
 }
 
@@ -130,6 +139,9 @@ pub(super) fn slate(slate: &SlateOutcome, units: Units) -> Vec<String> {
     let mut lines = Vec::new();
     if let (Some(sag), Some(flatness)) = (slate.sag_mm, slate.flatness_mm) {
         lines.push(bed::sags(sag, flatness, units));
+    }
+    if let Some(accuracy) = slate.accuracy_mm {
+        lines.push(bed::known_within(accuracy, units));
     }
     if let Some(mpa) = slate.stress_mpa {
         lines.push(bed::stress(mpa, slate.stress_ratio));

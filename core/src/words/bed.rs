@@ -7,9 +7,23 @@ const N_PER_LBF: f64 = 4.448_221_615_260_5;
 
 /// A force in newtons and pounds-force.
 pub(crate) fn force(newtons: f64) -> String {
+    let [newtons, pounds] = forces(newtons);
+    format!("{newtons} N ({pounds} lbf)")
+}
+
+/// A number of newtons, and of pounds-force.
+pub(crate) fn forces(newtons: f64) -> [String; 2] {
     // Adding 0 leaves no -0.
-    let [newtons, pounds] = [newtons, newtons / N_PER_LBF].map(|force| force.round() + 0.0);
-    format!("{newtons:.0} N ({pounds:.0} lbf)")
+    [newtons, newtons / N_PER_LBF].map(|force| format!("{:.0}", force.round() + 0.0))
+}
+
+/// How it stands with a point that bears or doesn't.
+pub(crate) fn state([carries, doubtful]: [bool; 2]) -> &'static str {
+    match (carries, doubtful) {
+        (false, _) => "LOOSE",
+        (true, true) => "may be loose",
+        (true, false) => "carries",
+    }
 }
 
 /// What one point of a slate bears: a force, N, none where the slate tips; how uncertain it is; and how
@@ -46,21 +60,62 @@ pub(crate) fn may_be_loose(piece: &str, names: &[String]) -> String {
     )
 }
 
-/// A slate that falls.
-pub(crate) fn tips(piece: &str, about: &[String; 2]) -> String {
-    format!("Slate {piece} TIPS OVER about {} and {}: do not lay it so.", about[0], about[1])
+/// A slate that falls: over which line, and with what moment, N mm.
+pub(crate) fn tips(piece: &str, about: &[String; 2], moment_n_mm: Option<f64>) -> String {
+    let moment =
+        moment_n_mm.map_or_else(String::new, |moment| format!(", with {:.1} N m", 1e-3 * moment));
+    format!(
+        "Slate {piece} TIPS OVER the line from {} to {}{moment}, whatever is under it: do not lay it so. \
+         It needs a point beyond that line, or a screw that holds it down.",
+        about[0], about[1]
+    )
+}
+
+/// The same as the answer to what plan there is.
+pub(crate) fn none_lies(piece: &str, about: &[String; 2]) -> String {
+    format!("NO PLAN. Slate {piece} TIPS OVER the line from {} to {}.", about[0], about[1])
+}
+
+/// What is proven of a plan on which slates lie.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum Proof {
+    /// No plan is better.
+    Best,
+    /// No plan has fewer pieces.
+    Fewest,
+    /// No plan has fewer pieces than so many; the search was cut short.
+    AtLeast(f64),
+    /// It was not searched for the best.
+    NotSearched,
 }
 
 /// That another plan takes the place of the one for points.
-pub(crate) fn instead(of_points: usize, pieces: usize, proven: bool) -> String {
-    let proven = match proven {
-        true => "No plan with fewer lets every stack carry (proven).",
-        false => "A plan with fewer may exist.",
+pub(crate) fn instead(of_points: usize, pieces: usize, proof: Proof) -> String {
+    let proof = match proof {
+        Proof::Best => "No plan with fewer lets every stack carry (proven).".to_owned(),
+        Proof::Fewest => "No plan with fewer lets every stack carry (proven). The search was cut short \
+                          before it was known whether one with as many is flatter."
+            .to_owned(),
+        Proof::AtLeast(bound) => format!(
+            "The search of all slates together was cut short: no plan with fewer than {bound:.0} lets \
+             every stack carry (proven), and one with fewer than {pieces} may exist."
+        ),
+        Proof::NotSearched => {
+            "It was found by bringing the points of a slate closer together; whether there is a better \
+             one was not searched."
+                .to_owned()
+        }
     };
     format!(
         "On the plan for the points alone, of {of_points}, a slate would not lie on all its stacks. This \
-         plan, of {pieces}, has every stack carry. {proven}"
+         plan, of {pieces}, has every stack carry. {proof}"
     )
+}
+
+/// A plan on which slates lie, and that is not proven.
+pub(crate) fn not_proven(pieces: usize) -> String {
+    let pieces = if pieces == 1 { "1 piece".to_owned() } else { format!("{pieces} pieces") };
+    format!("{pieces}. Whether this is the best plan is not proven.")
 }
 
 /// That no plan lets every stack carry.
@@ -75,6 +130,12 @@ pub(crate) const NONE_FOUND: &str =
 pub(crate) fn sags(sag_mm: f64, flatness_mm: f64, units: Units) -> String {
     let [sag, flatness] = [sag_mm, flatness_mm].map(|mm| units.figure("", mm));
     format!("It sags by {sag} between its points; its whole surface is flat within {flatness}.")
+}
+
+/// How well the heights of a slate are known.
+pub(crate) fn known_within(accuracy_mm: f64, units: Units) -> String {
+    let within = units.fine(accuracy_mm);
+    format!("A mesh half as fine puts its heights within {within} of these.")
 }
 
 /// How a slate's stress stands to what is allowed.
@@ -118,6 +179,15 @@ pub(crate) fn step_beyond(
     format!(
         "Between its points the joint of {one} and {other} has a step of {step}, BEYOND the {allowed} \
          that are allowed at them."
+    )
+}
+
+/// A surface that is further off level between the points than is allowed at them, mm.
+pub(crate) fn surface_beyond(worst_mm: f64, allowed_mm: f64, units: Units) -> String {
+    let [worst, allowed] = units.against("±", worst_mm, allowed_mm);
+    format!(
+        "Between and beyond its points the surface is off level by {worst}, BEYOND the {allowed} that \
+         are allowed at them."
     )
 }
 

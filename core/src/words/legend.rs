@@ -10,7 +10,7 @@ pub(crate) const SLATES_AFTER_LEGS: &str =
     "Only from readings taken with the legs done. Has a leg moved since, read again.";
 
 /// The plan of a bed.
-pub(crate) fn of_plan(named: bool, joints: bool, loose: bool) -> String {
+pub(crate) fn of_plan(named: bool, joints: bool, loose: bool, tips: bool) -> String {
     let mut legend =
         "Seen from above; x runs to the right, y upwards. Square: nothing under it, it \
                       stays. Round: shims under it."
@@ -23,6 +23,9 @@ pub(crate) fn of_plan(named: bool, joints: bool, loose: bool) -> String {
     }
     if loose {
         legend.push_str(" A broken outline: it bears nothing.");
+    }
+    if tips {
+        legend.push_str(" A thick line between two marks: a slate TIPS OVER it.");
     }
     legend
 }

@@ -10,9 +10,12 @@ use serde::{Deserialize, Serialize};
 pub struct SlateOutcome {
     /// The name of the piece.
     pub piece: String,
-    /// The ids of the two points about which it falls; there is none where it lies.
+    /// The ids of the two points over whose line it falls; there is none where it lies.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tips_about: Option<[String; 2]>,
+    /// The moment about that line that nothing holds, N mm; there is none where it lies.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tips_moment_n_mm: Option<f64>,
     /// What each of its points does.
     pub supports: Vec<SlateSupportOutcome>,
     /// The ids of the points that carry nothing: a shim there is loose.
@@ -26,7 +29,8 @@ pub struct SlateOutcome {
     pub sag_mm: Option<f64>,
     /// How flat its surface is over the whole piece: peak to valley about the least-squares plane, mm.
     pub flatness_mm: Option<f64>,
-    /// How far the mesh on which they are computed may put the heights off, mm.
+    /// How far the mesh on which they are computed may put the heights off, mm: the difference from the
+    /// heights on a mesh half as fine.
     pub accuracy_mm: Option<f64>,
     /// The largest principal bending stress, MPa.
     pub stress_mpa: Option<f64>,

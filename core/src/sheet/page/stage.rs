@@ -4,6 +4,7 @@ use svg::node::Node;
 use svg::node::element::Element;
 
 use super::parts::{head, labelled, tick};
+use super::slates::slates;
 use crate::job::{Job, JobOutcome, StackOutcome, Stage, StageOutcome};
 use crate::length::Length;
 use crate::sheet::bed::{has_numbers, plan_of};
@@ -63,6 +64,7 @@ impl OfStage<'_> {
             let numbered = self.plan(page);
             stacks(page, stage, numbered, units);
             limits(page, stage, units);
+            slates(page, stage, units);
         }
         readings(page, stage, units);
         next_readings(page, job, stage);
