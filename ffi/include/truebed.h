@@ -129,11 +129,13 @@ extern "C" {
 
 /**
  * How a slab bears on supports. It never changes, so any number of threads may read it at once.
+ * Pockets and holes, a modulus that differs with the grain, glue, creep, and how the frame bends as a
+ * whole are not modelled.
  */
 typedef struct truebed_bearing truebed_bearing;
 
 /**
- * Stacks for a slab. It never changes, so any number of threads may read it at once.
+ * Stacks for a slab, which is modelled as `truebed_bearing` says. It never changes, so any number of threads may read it at once.
  */
 typedef struct truebed_bed_plan truebed_bed_plan;
 
@@ -3840,7 +3842,7 @@ typedef struct truebed_bearing_summary {
    */
   int32_t tips;
   /**
-   * Of a slab that tips, the two supports that it turns about; else SIZE_MAX.
+   * Of a slab that tips, the two supports over whose line it falls; else SIZE_MAX.
    */
   size_t tips_about[2];
   /**

@@ -83,6 +83,8 @@ pub struct truebed_laid_slab {
 }
 
 /// How a slab bears on supports. It never changes, so any number of threads may read it at once.
+/// Pockets and holes, a modulus that differs with the grain, glue, creep, and how the frame bends as a
+/// whole are not modelled.
 pub struct truebed_bearing {
     bearing: Bearing,
 }
@@ -94,7 +96,7 @@ pub struct truebed_bearing_summary {
     pub struct_size: usize,
     /// 1 if the slab tips over, else 0.
     pub tips: i32,
-    /// Of a slab that tips, the two supports that it turns about; else SIZE_MAX.
+    /// Of a slab that tips, the two supports over whose line it falls; else SIZE_MAX.
     pub tips_about: [usize; 2],
     /// The moment about the line through them that nothing holds, N mm; NaN where it does not tip.
     pub tips_moment_n_mm: f64,
@@ -160,7 +162,7 @@ pub struct truebed_bed_problem {
 // SAFETY: `repr(C)`, the size first, then plain numbers and pointers.
 unsafe impl pointer::Grows for truebed_bed_problem {}
 
-/// Stacks for a slab. It never changes, so any number of threads may read it at once.
+/// Stacks for a slab, which is modelled as `truebed_bearing` says. It never changes, so any number of threads may read it at once.
 pub struct truebed_bed_plan {
     plan: BedPlan,
     bearing: truebed_bearing,
@@ -260,10 +262,8 @@ pub unsafe extern "C" fn truebed_laid_slab_bear(
     boundary(|| {
         let out = pointer::out(out, "out")?;
         // SAFETY: the caller's promise.
-        let (laid, tops) = unsafe {
-            (pointer::reference(laid, "laid")?, pointer::array(tops_mm, count, "tops_mm")?)
-        };
-        let bearing = laid.laid.bear(tops)?;
+        let (laid, tops) = unsafe { read_tops(laid, tops_mm, count) }?;
+        let bearing = laid.bear(tops)?;
         // SAFETY: the caller's promise: valid for writes.
         unsafe { out.write(Box::into_raw(Box::new(truebed_bearing { bearing }))) };
         Ok(())
@@ -286,12 +286,10 @@ pub unsafe extern "C" fn truebed_laid_slab_bear_many(
 ) -> i32 {
     boundary(|| {
         // SAFETY: the caller's promise.
-        let (laid, tops) = unsafe {
-            (pointer::reference(laid, "laid")?, pointer::array(tops_mm, count, "tops_mm")?)
-        };
+        let (laid, tops) = unsafe { read_tops(laid, tops_mm, count) }?;
         let (forces, gaps) =
             (pointer::out(forces_n, "forces_n")?, pointer::out(gaps_mm, "gaps_mm")?);
-        let found = laid.laid.bear_many(tops)?;
+        let found = laid.bear_many(tops)?;
         // SAFETY: the caller's promise: valid for writes of `count` elements each, and its own.
         unsafe {
             ptr::copy_nonoverlapping(found.forces_n.as_ptr(), forces.as_ptr(), count);
@@ -560,6 +558,17 @@ pub unsafe extern "C" fn truebed_bed_plan_bearing(
         unsafe { out.write(&raw const plan.bearing) };
         Ok(())
     })
+}
+
+unsafe fn read_tops<'a>(
+    laid: *const truebed_laid_slab,
+    tops_mm: *const f64,
+    count: usize,
+) -> Result<(&'a LaidSlab, &'a [f64]), Failure> {
+    // SAFETY: the caller's promise.
+    let laid = unsafe { pointer::reference(laid, "laid") }?;
+    // SAFETY: the same.
+    Ok((&laid.laid, unsafe { pointer::array(tops_mm, count, "tops_mm") }?))
 }
 
 unsafe fn read_slab(slab: *const truebed_slab) -> Result<Slab, Failure> {

@@ -8,7 +8,6 @@ use crate::budget::budget;
 use crate::error::{Problems, Refused, raised};
 use crate::limits::limits;
 use crate::name::Names;
-
 use crate::result::result;
 use crate::shim::stock;
 use crate::signal::interruptible;
@@ -282,9 +281,15 @@ impl Laid {
         self.0.elements().into()
     }
 
-    fn bear(&self, py: Python<'_>, tops: PyReadonlyArray1<'_, f64>) -> PyResult<Bearing> {
-        let bearing = self.0.bear(tops.as_slice()?);
-        Ok(Bearing(bearing.map_err(|error| raised(py, &error))?))
+    /// A `truebed.Bearing` on these tops; `laid` is the package's `LaidSlab`.
+    fn bear<'py>(
+        &self,
+        py: Python<'py>,
+        laid: &Bound<'py, PyAny>,
+        tops: PyReadonlyArray1<'py, f64>,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        let bearing = self.0.bear(tops.as_slice()?).map_err(|error| raised(py, &error))?;
+        borne(py, laid, tops.as_slice()?, bearing)
     }
 
     /// Forces and gaps, (k, n) each.
@@ -303,29 +308,34 @@ impl Laid {
     }
 }
 
-/// How a slab bears: what the package's `Bearing` holds.
+/// A `truebed.Bearing`.
+fn borne<'py>(
+    py: Python<'py>,
+    laid: &Bound<'py, PyAny>,
+    tops: &[f64],
+    bearing: truebed::Bearing,
+) -> PyResult<Bound<'py, PyAny>> {
+    Ok(result!(
+        py,
+        "_bed",
+        Bearing {
+            tops_mm: PyArray1::from_slice(py, tops),
+            forces_n: PyArray1::from_slice(py, &bearing.forces_n),
+            carries: PyArray1::from_slice(py, &bearing.carries),
+            gaps_mm: PyArray1::from_slice(py, &bearing.gaps_mm),
+            tips: bearing.tips.map(|tips| (<(usize, usize)>::from(tips.about), tips.moment_n_mm)),
+            _laid: laid,
+            _shape: BearingShape(bearing),
+        }
+    ))
+}
+
+/// What is computed of a bearing when it is asked for.
 #[pyclass(frozen, module = "truebed._truebed")]
-pub(crate) struct Bearing(truebed::Bearing);
+pub(crate) struct BearingShape(truebed::Bearing);
 
 #[pymethods]
-impl Bearing {
-    fn forces_n<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
-        PyArray1::from_slice(py, &self.0.forces_n)
-    }
-
-    fn carries<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<bool>> {
-        PyArray1::from_slice(py, &self.0.carries)
-    }
-
-    fn gaps_mm<'py>(&self, py: Python<'py>) -> Bound<'py, PyArray1<f64>> {
-        PyArray1::from_slice(py, &self.0.gaps_mm)
-    }
-
-    /// The two supports about which it tips, and the moment that is not held.
-    fn tips(&self) -> Option<((usize, usize), f64)> {
-        self.0.tips.map(|tips| (tips.about.into(), tips.moment_n_mm))
-    }
-
+impl BearingShape {
     fn accuracy_mm(&self) -> f64 {
         self.0.accuracy_mm()
     }
@@ -381,7 +391,7 @@ fn read(
     Ok((slab, supports.collect(), read))
 }
 
-/// A `truebed.BedPlan`, its bearing apart.
+/// A `truebed.BedPlan`; `laid` is a `LaidSlab` of the package that is still to be laid.
 #[pyfunction]
 #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
 pub(crate) fn plan_bed<'py>(
@@ -402,6 +412,7 @@ pub(crate) fn plan_bed<'py>(
     max_pieces: Option<&Bound<'py, PyAny>>,
     budget: Option<&Bound<'py, PyAny>>,
     ids: Option<Vec<String>>,
+    laid: &Bound<'py, PyAny>,
 ) -> PyResult<Bound<'py, PyAny>> {
     let (slab, supports, loads) =
         read(py, slab, &xy, &pull_n, stiffness_n_per_mm.as_ref(), &loads)?;
@@ -451,6 +462,8 @@ pub(crate) fn plan_bed<'py>(
     let thickness = |&kind: &usize| problem.stock[kind].thickness.mm();
     let stacks: Vec<Vec<f64>> =
         plan.stacks.iter().map(|stack| stack.iter().map(thickness).collect()).collect();
+    laid.setattr("_laid", Laid(plan.bearing.laid().clone()))?;
+    let tops: Vec<f64> = plan.tops.iter().map(|top| top.mm()).collect();
     let mm = |lengths: &[Length]| PyArray1::from_iter(py, lengths.iter().map(|it| it.mm()));
     let why = plan.why.map(|why| match why {
         NoBed::NotCarried => "not carried",
@@ -467,14 +480,14 @@ pub(crate) fn plan_bed<'py>(
             worst_mm: plan.worst_mm,
             stacks: stacks,
             lifts_mm: mm(&plan.lifts),
-            tops_mm: mm(&plan.tops),
+            tops_mm: PyArray1::from_slice(py, &tops),
             used: &plan.used,
             surface_mm: PyArray1::from_slice(py, &plan.surface_mm),
             meets_limits: plan.meets_limits,
             carried: plan.carried,
             nodes: plan.nodes,
             ids: ids,
-            bearing: Bearing(plan.bearing),
+            bearing: borne(py, laid, &tops, plan.bearing)?,
         }
     ))
 }

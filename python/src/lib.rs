@@ -35,7 +35,7 @@ mod _truebed {
     #[pymodule_export]
     use super::arrow::{Columns, arrow_estimate, arrow_plan, arrow_run_jobs};
     #[pymodule_export]
-    use super::bed::{Bearing, Laid, Load, Slab, patch_load, plan_bed, point_load};
+    use super::bed::{BearingShape, Laid, Load, Slab, patch_load, plan_bed, point_load};
     #[pymodule_export]
     use super::budget::Budget;
     #[pymodule_export]

@@ -80,5 +80,7 @@ fn lock(value: &Bound<'_, PyAny>) {
         array.readwrite().make_nonwriteable();
     } else if let Ok(array) = value.cast::<PyArray2<f64>>() {
         array.readwrite().make_nonwriteable();
+    } else if let Ok(array) = value.cast::<PyArray1<bool>>() {
+        array.readwrite().make_nonwriteable();
     }
 }

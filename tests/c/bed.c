@@ -108,6 +108,65 @@ static void tips(void) {
           TRUEBED_STRUCT_SIZE);
 }
 
+/* A slab on three to five supports that is refused, with the field, what was got and what was expected. */
+static void is_refused(const truebed_slab *slab, const truebed_slab_support *supports, size_t count,
+                       const truebed_load *load, int32_t status, const char *field, const char *got,
+                       const char *expected) {
+    truebed_laid_slab *laid = NULL;
+    CHECK(truebed_laid_slab_new(slab, supports, count, load, load != NULL, 0, &laid) == status);
+    const char *told = truebed_last_error();
+    CHECK(strncmp(told, field, strlen(field)) == 0 && strncmp(told + strlen(field), ": got ", 6) == 0);
+    CHECK(strstr(told, got) != NULL && strstr(told, expected) != NULL);
+    CHECK(laid == NULL);
+}
+
+static void bad_input(void) {
+    const truebed_slab good = slate();
+    truebed_slab bad = good;
+    bad.thickness_mm = 0;
+    is_refused(&bad, CORNERS, SUPPORTS, NULL, TRUEBED_BAD_VALUE, "slab.thickness", "0", "above 0 mm");
+    bad = good;
+    bad.e_gpa = -5;
+    is_refused(&bad, CORNERS, SUPPORTS, NULL, TRUEBED_BAD_VALUE, "slab.e_gpa", "-5", "above 0 GPa");
+    bad = good;
+    bad.nu = -0.1;
+    is_refused(&bad, CORNERS, SUPPORTS, NULL, TRUEBED_BAD_VALUE, "slab.nu", "-0.1", "from 0 to below");
+    bad = good;
+    bad.density_kg_per_m3 = INFINITY;
+    is_refused(&bad, CORNERS, SUPPORTS, NULL, TRUEBED_BAD_VALUE, "slab.density", "inf", "above 0 kg/m");
+    truebed_slab_support supports[SUPPORTS];
+    memcpy(supports, CORNERS, sizeof supports);
+    supports[2].x_mm = 5000;
+    is_refused(&good, supports, SUPPORTS, NULL, TRUEBED_BAD_VALUE, "supports[2].xy", "x = 5000",
+            "as the slab has");
+    supports[2] = supports[1];
+    is_refused(&good, supports, SUPPORTS, NULL, TRUEBED_DUPLICATE, "supports[2].xy", "x = ",
+            "supports[1] does not stand");
+    is_refused(&good, CORNERS, 2, NULL, TRUEBED_BAD_GEOMETRY, "supports", "2 supports", "3 to 500");
+    for (int at = 0; at < SUPPORTS; at++) {
+        supports[at].x_mm = supports[at].y_mm = 100 * (at + 1);
+    }
+    is_refused(&good, supports, SUPPORTS, NULL, TRUEBED_BAD_GEOMETRY, "supports", "on one line",
+            "not on one line");
+    memcpy(supports, CORNERS, sizeof supports);
+    supports[0].stiffness_n_per_mm = -1;
+    is_refused(&good, supports, SUPPORTS, NULL, TRUEBED_BAD_VALUE, "supports[0].stiffness_n_per_mm", "-1",
+            "at least 1e-6 N/mm");
+    memcpy(supports, CORNERS, sizeof supports);
+    supports[3].pull_n = NAN;
+    is_refused(&good, supports, SUPPORTS, NULL, TRUEBED_BAD_VALUE, "supports[3].pull_n", "NaN", "0 to 1e9");
+    truebed_load load = {{-1, -1}, {5, 5}, 100};
+    is_refused(&good, CORNERS, SUPPORTS, &load, TRUEBED_BAD_VALUE, "loads[0].xy", "x = -1",
+            "as the slab has");
+    truebed_laid_slab *laid = NULL;
+    truebed_bearing *bearing = NULL;
+    const double tops[SUPPORTS] = {0, 0, NAN, 0};
+    CHECK(truebed_laid_slab_new(&good, CORNERS, SUPPORTS, NULL, 0, 0, &laid) == TRUEBED_OK);
+    CHECK(truebed_laid_slab_bear(laid, tops, SUPPORTS, &bearing) == TRUEBED_BAD_VALUE);
+    CHECK(strstr(truebed_last_error(), "tops[2]: got NaN, expected a height") != NULL);
+    truebed_laid_slab_free(laid);
+}
+
 static void plans(void) {
     truebed_slab slab = slate();
     const double frame[SUPPORTS] = {0, -0.3, -0.6, -0.31};
@@ -178,6 +237,7 @@ static void plans(void) {
 int main(void) {
     bears();
     tips();
+    bad_input();
     plans();
     return 0;
 }

@@ -101,7 +101,8 @@ def fits(value, hint):
     if origin is tuple:
         return type(value) is tuple and len(value) == len(of) and all(map(fits, value, of))
     if origin is np.ndarray:
-        return isinstance(value, np.ndarray) and value.dtype == np.float64
+        kind = np.dtype(typing.get_args(of[1])[0])
+        return isinstance(value, np.ndarray) and value.dtype == kind
     return type(value) is hint
 
 

@@ -629,6 +629,61 @@ fn everything_wrong_with_a_slab_is_named() {
     );
 }
 
+/// What was got and what was expected, of each kind of bad input.
+#[test]
+fn what_is_wrong_is_told_with_what_was_got_and_expected() {
+    let places = [[20.0, 20.0], [980.0, 20.0], [980.0, 580.0], [20.0, 580.0]];
+    let good = || (slab([1000.0, 600.0], 25.0, 0.25), push(&places), vec![0.0; 4], Vec::new());
+    type Parts = (Slab, Vec<SlabSupport>, Vec<f64>, Vec<Load>);
+    let told = |spoil: &dyn Fn(&mut Parts)| {
+        let mut parts = good();
+        spoil(&mut parts);
+        let (slab, supports, tops, loads) = parts;
+        bear(&slab, &supports, &tops, &loads, BearSettings::default()).unwrap_err().to_string()
+    };
+    let outline = "x from 0 to 1000 mm and y from 0 to 600 mm, as the slab has";
+    for (text, spoil) in [
+        (
+            "slab.thickness: got 0, expected a thickness above 0 mm, at most 10 m".to_owned(),
+            &(|it: &mut Parts| it.0.thickness_mm = 0.0) as &dyn Fn(&mut Parts),
+        ),
+        ("slab.e_gpa: got -5, expected a modulus above 0 GPa, at most 1e6 GPa".to_owned(), &|it| {
+            it.0.e_gpa = -5.0
+        }),
+        ("slab.nu: got 0.5, expected a ratio from 0 to below 0.5".to_owned(), &|it| it.0.nu = 0.5),
+        (format!("supports[1].xy: got x = 2000, y = 20, expected {outline}"), &|it| {
+            it.1[1].xy_mm[0] = 2000.0
+        }),
+        (
+            "supports[1].xy: got x = 20, y = 20, expected a place where supports[0] does not stand"
+                .to_owned(),
+            &|it| it.1[1].xy_mm = [20.0, 20.0],
+        ),
+        ("supports: got 2 supports, expected 3 to 500 supports".to_owned(), &|it| {
+            it.1.truncate(2);
+            it.2.truncate(2);
+        }),
+        (
+            "supports: got 4 supports on one line, expected three or more that are not on one line"
+                .to_owned(),
+            &|it| it.1.iter_mut().enumerate().for_each(|(at, it)| it.xy_mm = [20.0 + at as f64; 2]),
+        ),
+        (
+            "supports[0].stiffness_n_per_mm: got -1, expected a stiffness of at least 1e-6 N/mm"
+                .to_owned(),
+            &|it| it.1[0].stiffness_n_per_mm = Some(-1.0),
+        ),
+        (format!("loads[0].xy: got x = -1, y = 5, expected {outline}"), &|it| {
+            it.3.push(Load::Point { xy_mm: [-1.0, 5.0], newtons: 5.0 })
+        }),
+        ("tops[2]: got NaN, expected a height within ±1000 km, in mm".to_owned(), &|it| {
+            it.2[2] = f64::NAN
+        }),
+    ] {
+        assert_eq!(told(spoil), text);
+    }
+}
+
 /// Supports with tops, pulls and stiffnesses, on a slab of slate.
 fn cases() -> impl Strategy<Value = (Slab, Vec<SlabSupport>, Vec<f64>, Vec<Load>)> {
     let support = (0.0..1.0, 0.0..1.0, -1.0..1.0, 0.0..300.0_f64, 0..4_u8, 1.0..5.0_f64);

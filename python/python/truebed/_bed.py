@@ -79,6 +79,13 @@ class LaidSlab:
         self._arguments = (slab, places, pulls, stiffness, loads, weight)
         self._laid = _truebed.Laid(*self._arguments)
 
+    @classmethod
+    def _unlaid(cls, arguments: tuple[Any, ...], ids: Ids) -> LaidSlab:
+        """One that the extension lays."""
+        laid = cls.__new__(cls)
+        laid._arguments, laid.ids = arguments, ids
+        return laid
+
     @property
     def elements(self) -> tuple[int, int]:
         """Elements of the mesh along and across."""
@@ -96,7 +103,7 @@ class LaidSlab:
         """
         tops = matched("tops_mm", tops_mm, self.ids)
         read = _array.lengths("tops_mm", tops, len(self._arguments[1]))
-        return Bearing(self, read, self._laid.bear(read))
+        return self._laid.bear(self, read)
 
     @strict
     def bear_many(self, tops_mm: npt.ArrayLike) -> Bearings:
@@ -110,6 +117,18 @@ class LaidSlab:
         """
         read = _array.table("tops_mm", tops_mm, (None, len(self._arguments[1])))
         return Bearings(*self._laid.bear_many(read))
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, LaidSlab):
+            return NotImplemented
+        mine, theirs = self._arguments, other._arguments
+        return (
+            self.ids == other.ids and mine[0] == theirs[0]
+            and all(map(np.array_equal, mine[1:3], theirs[1:3]))
+            and _same(mine[3], theirs[3]) and mine[4:] == theirs[4:]
+        )
+
+    __hash__ = None  # type: ignore[assignment]
 
     def __repr__(self) -> str:
         return f"LaidSlab({self._arguments[0]!r}, {len(self._arguments[1])} supports)"
@@ -131,7 +150,8 @@ def _again(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Bearings(Result):
-    """How a slab bears on many sets of tops; NaN where it tips.
+    """How a slab bears on many sets of tops; NaN where it tips. Not modelled is what :class:`Bearing`
+    says.
 
     >>> import truebed
     >>> slab = truebed.Slab((0, 1270), (0, 850), 25.4, e_gpa=48.36, nu=0.25, density=2794)
@@ -146,9 +166,10 @@ class Bearings(Result):
     """How far the slab clears each support, mm, shape (k, n)."""
 
 
-class Bearing:
+@dataclass(frozen=True, slots=True, eq=False)
+class Bearing(Result):
     """How a slab bears on its supports. Of a slab that tips over all numbers are NaN, and ``tips``
-    says over which edge.
+    says over which line.
 
     Not modelled: pockets and holes, a modulus that differs with the grain, glue, creep, and how the
     frame bends as a whole (supports may be springs).
@@ -161,15 +182,25 @@ class Bearing:
     (False, True)
     """
 
-    __slots__ = ("_bearing", "_tops", "laid")
+    tops_mm: Floats
+    """Heights of the tops of the supports, mm, shape (n,)."""
+    forces_n: Floats
+    """What each support does to the slab, N, shape (n,): pushes are positive, the pull of a screw
+    negative."""
+    carries: npt.NDArray[np.bool_]
+    """Whether each support carries, shape (n,): a shim that does not is loose."""
+    gaps_mm: Floats
+    """How far the slab clears each support, mm, shape (n,): 0 where it touches."""
+    tips: tuple[tuple[int, int], float] | None
+    """The two supports over whose line the slab falls, and the moment that nothing holds, N mm; None
+    where it lies."""
+    _laid: LaidSlab
+    _shape: _truebed.BearingShape
 
-    laid: LaidSlab
-    """The slab on its supports."""
-
-    def __init__(self, laid: LaidSlab, tops: Floats, bearing: _truebed.Bearing) -> None:
-        self.laid = laid
-        self._tops = tops
-        self._bearing = bearing
+    @property
+    def laid(self) -> LaidSlab:
+        """The slab on its supports."""
+        return self._laid
 
     @property
     def ids(self) -> Ids:
@@ -177,54 +208,32 @@ class Bearing:
         return self.laid.ids
 
     @property
-    def tips(self) -> tuple[tuple[int, int], float] | None:
-        """The two supports about which the slab falls, and the moment that nothing holds, N mm; None
-        where it lies."""
-        return self._bearing.tips()
-
-    @property
-    def forces_n(self) -> Floats:
-        """What each support does to the slab, N, shape (n,): pushes are positive, the pull of a screw
-        negative."""
-        return self._bearing.forces_n()
-
-    @property
-    def carries(self) -> npt.NDArray[np.bool_]:
-        """Whether each support carries, shape (n,): a shim that does not is loose."""
-        return self._bearing.carries()
-
-    @property
-    def gaps_mm(self) -> Floats:
-        """How far the slab clears each support, mm, shape (n,): 0 where it touches."""
-        return self._bearing.gaps_mm()
-
-    @property
     def accuracy_mm(self) -> float:
         """How well its heights are known for the mesh, mm: how far those of one half as fine are
         apart."""
-        return self._bearing.accuracy_mm()
+        return self._shape.accuracy_mm()
 
     @property
     def sag_mm(self) -> float:
         """How far the surface hangs below the least-squares plane of its heights at the supports, mm."""
-        return self._bearing.sag_mm()
+        return self._shape.sag_mm()
 
     @property
     def stress_mpa(self) -> float:
         """The largest principal bending stress, MPa."""
-        stress = self._bearing.stress()
+        stress = self._shape.stress()
         return np.nan if stress is None else stress[0]
 
     @property
     def stress_at(self) -> tuple[float, float]:
         """Where that is, x and y, mm."""
-        stress = self._bearing.stress()
+        stress = self._shape.stress()
         return (np.nan, np.nan) if stress is None else stress[1]
 
     @property
     def stress_ratio(self) -> float | None:
         """That stress over the strength divided by its factor; None where no strength is stated."""
-        stress = self._bearing.stress()
+        stress = self._shape.stress()
         return None if stress is None else stress[2]
 
     @strict
@@ -238,32 +247,35 @@ class Bearing:
         >>> bool(truebed.bear(slab, xy, [0, 0, 0, 0]).at([[635, 425]])[0] < 0)
         True
         """
-        return self._bearing.at(_array.positions(xy))
+        return self._shape.at(_array.positions(xy))
 
     def __eq__(self, other: object) -> bool:
+        # All the rest follows from these.
         if not isinstance(other, Bearing):
             return NotImplemented
-        mine, theirs = self.laid._arguments, other.laid._arguments
-        same = np.array_equal(self._tops, other._tops) and mine[0] == theirs[0]
-        return same and all(map(np.array_equal, mine[1:3], theirs[1:3])) and (
-            _same(mine[3], theirs[3]) and mine[4:] == theirs[4:]
-        )
+        return np.array_equal(self.tops_mm, other.tops_mm) and self.laid == other.laid
 
     __hash__ = None  # type: ignore[assignment]
 
     def __repr__(self) -> str:
         if self.tips is not None:
-            return f"Bearing(tips={self.tips})"
+            ids = self.ids or range(len(self.tops_mm))
+            (one, other), moment = self.tips
+            return f"Bearing(tips over the line from {ids[one]} to {ids[other]}, {moment / 1e3:.1f} N m)"
         forces = ", ".join(f"{force:.1f}" for force in self.forces_n[:16])
         more = ", …" if len(self.forces_n) > 16 else ""
-        return f"Bearing(forces_n=[{forces}{more}], loose={int((~self.carries).sum())})"
+        loose = int((~self.carries).sum())
+        return f"Bearing(forces_n=[{forces}{more}], loose={loose}, {_NOT_MODELLED})"
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return (_borne, (self.laid, self._tops))
+        return (_borne, (self.laid, self.tops_mm))
+
+
+_NOT_MODELLED = "without pockets, holes, grain, glue, creep and the frame's bending"
 
 
 def _borne(laid: LaidSlab, tops: Floats) -> Bearing:
-    return Bearing(laid, tops, laid._laid.bear(tops))
+    return laid._laid.bear(laid, tops)
 
 
 def _same(mine: Floats | None, theirs: Floats | None) -> bool:
@@ -314,7 +326,8 @@ def bear(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BedPlan(Result):
-    """Stacks for a slab, and how it bears on them.
+    """Stacks for a slab, and how it bears on them. Not modelled: pockets and holes, a modulus that
+    differs with the grain, glue, creep, and how the frame bends as a whole.
 
     >>> import truebed
     >>> slab = truebed.Slab((0, 1270), (0, 850), 25.4, e_gpa=48.36, nu=0.25, density=2794)
@@ -403,17 +416,11 @@ def plan_bed(
     stiff = stiffness_n_per_mm
     stiffness = None if stiff is None else _each("stiffness_n_per_mm", stiff, count, read.ids)
     found = indices("idle", [_array.listed("idle", idle, "a list of supports")], read.ids)
-    plan = _truebed.plan_bed(
+    laid = LaidSlab._unlaid((slab, read.xy, pulls, stiffness, loads, weight), read.ids)
+    return _truebed.plan_bed(
         slab, read.xy, read.heights, stock, limits, places, loads, weight, pulls, stiffness,
-        list(found[0]), least_force_n, keep_highest, max_pieces, budget, read.ids,
+        list(found[0]), least_force_n, keep_highest, max_pieces, budget, read.ids, laid,
     )
-    laid = LaidSlab(
-        slab, read.xy, loads=loads, weight=weight, pull_n=pulls, stiffness_n_per_mm=stiffness
-    )
-    laid.ids = read.ids
-    borne: Any = plan.bearing
-    object.__setattr__(plan, "bearing", Bearing(laid, plan.tops_mm, borne))
-    return plan
 
 
 def _is_many(values: Any) -> bool:
