@@ -23,9 +23,6 @@ use crate::length::Length;
 use crate::limits::{LimitKind, Span};
 use crate::tilt::{self, Tilt, Tilts};
 
-/// So many ties between supports can be followed in the time of one node.
-const MADE_A_NODE: u64 = 4;
-
 /// The best plan of a search over slopes so far, and its bounds.
 pub(super) struct Tilted<'a> {
     asked: &'a Asked<'a>,
@@ -152,11 +149,11 @@ impl<'a> Tilted<'a> {
         tilt: Tilt,
         spans: Vec<Span>,
     ) -> Result<Budgeted<Option<(Goals, ShimPlan)>>, Error> {
-        // Making the problem above a slope is work too.
+        // Making the problem above a slope is work too: a support or a tie takes as long as a node.
         let members: usize = spans.iter().map(|span| span.members.len()).sum();
         let overall = spans.iter().any(|span| span.limit == LimitKind::Overall);
         let ties = members * if overall { 1 } else { self.xy.len().min(Model::ALL_PAIRS) };
-        if let Err(exhausted) = self.meter.spend((self.xy.len() + ties) as u64 / MADE_A_NODE) {
+        if let Err(exhausted) = self.meter.spend((self.xy.len() + ties) as u64) {
             return Ok(Err(exhausted));
         }
         let model = Model::above(self.asked.problem, tilt, spans, self.order)?;
