@@ -327,7 +327,7 @@ impl Tried {
 }
 
 /// Fields that others refer to: where one is changed, it is the reference that leads nowhere.
-const REFERRED_TO: [&str; 2] = ["Point.id", "Role.slate"];
+const REFERRED_TO: [&str; 3] = ["Point.id", "Role.slate", "OwnStep.id"];
 
 /// What is refused though its type is right, is refused under its own path.
 #[test]
@@ -350,6 +350,10 @@ fn a_value_out_of_range_is_said_under_its_path() {
             // A place is wrong as a whole, x and y together; so is a swing where it lies outside the
             // room; its directions are wrong together.
             let place = broken.path.trim_end_matches(".x").trim_end_matches(".y");
+            let place = match (of.as_str(), field.as_str()) {
+                ("RoomPlan", "at") => place.trim_end_matches(['[', '0', '1', ']']),
+                _ => place,
+            };
             let swing = (of == "DoorSwing").then(|| broken.path.find(".swing")).flatten();
             let swing = swing.map_or("", |end| &broken.path[..end + ".swing".len()]);
             let swing = names(&error, swing) || names(&error, &format!("{swing}.to_deg"));

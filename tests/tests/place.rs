@@ -297,6 +297,25 @@ fn the_frame_counts_too() {
     assert!(!place(&room, [2540.0, 1270.0], &more).unwrap().fits);
 }
 
+/// Where the frame is what is tight, no position of a grid leaves it more.
+#[test]
+fn the_frame_decides_where_the_table_stands() {
+    let (room, surface, frame) = (odd_room(), [900.0, 900.0], [3200.0, 500.0]);
+    let asked = PlaceOptions { frame_mm: Some(frame), ..options(600.0, &[], Turn::Fixed(0.0)) };
+    let asked = PlaceOptions { frame_clear_mm: 600.0, ..asked };
+    let found = place(&room, surface, &asked).unwrap();
+    let least = |x: f64, y: f64| {
+        let of = |size| clearance(&room, &[], [x, y], size, 0.0);
+        Some(of(surface)?.min(of(frame)?) - 600.0)
+    };
+    let steps = || (0..=90).map(|it| f64::from(it) * 100.0);
+    let spots = steps().flat_map(|x| steps().map(move |y| (x, y)));
+    let best = spots.filter_map(|(x, y)| least(x, y)).fold(f64::NEG_INFINITY, f64::max);
+    assert!(best <= found.slack_mm + 1e-3, "{best} {}", found.slack_mm);
+    let own = least(found.position.x_mm, found.position.y_mm).unwrap();
+    assert_relative_eq!(own, found.slack_mm, epsilon = 1e-6);
+}
+
 #[test]
 fn a_door_leaf_sweeps_more_than_its_circle_and_hardly_more() {
     let swing = Obstacle::swing("door", [1000.0, 2000.0], 800.0, 0.0, 90.0);
