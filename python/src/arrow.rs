@@ -10,13 +10,13 @@ use arrow_array::{RecordBatch, RecordBatchIterator, RecordBatchReader, StructArr
 use arrow_schema::{ArrowError, DataType};
 use pyo3::prelude::*;
 use pyo3::types::{PyCapsule, PyTuple};
-use truebed::{Budget, Error, EstimateOptions};
+use truebed::{Budget, Error};
 use truebed_columns::{
     self as columns, Answers, EstimateSettings, Estimates, Jobs, Plans, ProblemSettings, Stop,
 };
 
-use crate::error::{Problems, Refused, one, raised};
-use crate::estimate::{Seven, rates};
+use crate::error::{Problems, Refused, one};
+use crate::estimate::EstimateOptions;
 use crate::limits::limits;
 use crate::name::Names;
 use crate::problem::{Given, options};
@@ -206,7 +206,7 @@ fn problem_settings(
 
 /// An estimate for each row.
 #[pyfunction]
-#[pyo3(signature = (data, *, stock, limits, order, max_pieces, max_stack, jobs, seed, standard_error, confidence, prices, minutes, slates, quantiles, threads))]
+#[pyo3(signature = (data, *, stock, limits, order, max_pieces, max_stack, options, quantiles))]
 #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
 pub(crate) fn arrow_estimate(
     py: Python<'_>,
@@ -216,34 +216,15 @@ pub(crate) fn arrow_estimate(
     order: &Bound<'_, PyAny>,
     max_pieces: Option<&Bound<'_, PyAny>>,
     max_stack: Option<&Bound<'_, PyAny>>,
-    jobs: usize,
-    seed: u64,
-    standard_error: Option<f64>,
-    confidence: f64,
-    prices: Option<Seven>,
-    minutes: Option<Seven>,
-    slates: usize,
+    options: &Bound<'_, EstimateOptions>,
     quantiles: Vec<f64>,
-    threads: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<Columns> {
     let mut found = Problems::default();
     let (order, keep_highest, budget, risk) = (Some(order), None, None, None);
     let given = Given { order, keep_highest, max_pieces, max_stack, budget, risk };
     let problem = problem_settings(&mut found, stock, limits, &given)?;
-    let threads = found.take(|| "threads".to_owned(), crate::value::threads(threads));
-    let (problem, threads) = found.finish(py, problem.zip(threads))?;
-    let (prices, minutes) = (prices.map(rates), minutes.map(rates));
-    let options = EstimateOptions {
-        jobs,
-        seed,
-        standard_error,
-        confidence,
-        again: None,
-        prices,
-        minutes,
-        slates,
-        threads,
-    };
+    let problem = found.finish(py, problem)?;
+    let options = options.get().0.clone();
     let settings = EstimateSettings { problem, options, quantiles };
     Columns::new(data, Work::Estimates(Box::new(settings)))
 }

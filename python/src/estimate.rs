@@ -5,8 +5,8 @@ use std::num::NonZero;
 use numpy::{IntoPyArray, PyArrayMethods, PyReadonlyArray1, PyReadonlyArray2};
 use pyo3::prelude::*;
 use truebed::{
-    Again, Estimate, EstimateOptions, FloorClass, KitOptions, Length, MeasuredFloor, Quantities,
-    Rates, SurveyPattern,
+    Again, Estimate, FloorClass, KitOptions, Length, MeasuredFloor, Quantities, Rates,
+    SurveyPattern,
 };
 
 use crate::error::{Refused, one, raised};
@@ -221,52 +221,66 @@ pub(crate) fn fit_floor<'py>(
 }
 
 /// Prices or minutes: job, reading, lift, piece, slate, joint, repeat.
-pub(crate) type Seven = [f64; 7];
+type Seven = [f64; 7];
 
-pub(crate) fn rates([job, reading, lift, piece, slate, joint, repeat]: Seven) -> Rates {
+fn rates([job, reading, lift, piece, slate, joint, repeat]: Seven) -> Rates {
     Rates { job, reading, lift, piece, slate, joint, repeat }
+}
+
+/// How to estimate, as the calls of the package ask for it.
+#[pyclass(frozen, module = "truebed._truebed")]
+pub(crate) struct EstimateOptions(pub(crate) truebed::EstimateOptions);
+
+#[pymethods]
+impl EstimateOptions {
+    #[new]
+    #[pyo3(signature = (*, jobs, seed, standard_error, confidence, again, prices, minutes, slates, threads))]
+    #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
+    fn new(
+        py: Python<'_>,
+        jobs: usize,
+        seed: u64,
+        standard_error: Option<f64>,
+        confidence: f64,
+        again: Option<[f64; 2]>,
+        prices: Option<Seven>,
+        minutes: Option<Seven>,
+        slates: usize,
+        threads: Option<&Bound<'_, PyAny>>,
+    ) -> PyResult<Self> {
+        let options = truebed::EstimateOptions {
+            jobs,
+            seed,
+            standard_error,
+            confidence,
+            again: again.map(|[settlement_sigma_mm, reading_sigma_mm]| Again {
+                settlement_sigma_mm,
+                reading_sigma_mm,
+            }),
+            prices: prices.map(rates),
+            minutes: minutes.map(rates),
+            slates,
+            threads: one(py, "threads", crate::value::threads(threads))?,
+        };
+        options.check().map_err(|error| raised(py, &error))?;
+        Ok(Self(options))
+    }
 }
 
 /// A `truebed.Estimate`.
 #[pyfunction]
-#[pyo3(signature = (floor, problem, *, jobs, seed, standard_error, confidence, again, prices, minutes, slates, threads, progress))]
-#[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
 pub(crate) fn estimate<'py>(
     py: Python<'py>,
     floor: &Bound<'py, Floor>,
     problem: &Bound<'py, ShimProblem>,
-    jobs: usize,
-    seed: u64,
-    standard_error: Option<f64>,
-    confidence: f64,
-    again: Option<[f64; 2]>,
-    prices: Option<Seven>,
-    minutes: Option<Seven>,
-    slates: usize,
-    threads: Option<NonZero<usize>>,
+    options: &Bound<'py, EstimateOptions>,
     progress: Option<Py<PyAny>>,
 ) -> PyResult<Bound<'py, PyAny>> {
     let asked = problem.get();
-    let (floor, problem) = (&floor.get().0, &asked.problem);
-    let again = again.map(|[settlement_sigma_mm, reading_sigma_mm]| Again {
-        settlement_sigma_mm,
-        reading_sigma_mm,
-    });
-    let (prices, minutes) = (prices.map(rates), minutes.map(rates));
-    let options = EstimateOptions {
-        jobs,
-        seed,
-        standard_error,
-        confidence,
-        again,
-        prices,
-        minutes,
-        slates,
-        threads,
-    };
+    let (floor, problem, options) = (&floor.get().0, &asked.problem, &options.get().0);
     let (found, signalled) = py.detach(|| {
         let signals = Signals::new();
-        let found = truebed::estimate_until(floor, problem, &options, &|done| {
+        let found = truebed::estimate_until(floor, problem, options, &|done| {
             signals.raised_or(|py| match &progress {
                 Some(progress) => progress.call1(py, (done,)).map(drop),
                 None => Ok(()),

@@ -40,7 +40,8 @@ mod _truebed {
     use super::budget::Budget;
     #[pymodule_export]
     use super::estimate::{
-        Floor, Rest, estimate, fit_floor, kit, kit_front, quantile, readings_needed,
+        EstimateOptions, Floor, Rest, estimate, fit_floor, kit, kit_front, quantile,
+        readings_needed,
     };
     #[pymodule_export]
     use super::floor::{check_floor, floor_numbers, highest, local_slopes, straightedge};

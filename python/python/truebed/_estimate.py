@@ -519,21 +519,19 @@ def estimate(
     after = None if again is None else [
         _truebed.parse_length(sigma) for sigma in listed_pair("again", again, form)
     ]
+    options = _truebed.EstimateOptions(
+        jobs=jobs,
+        seed=seed,
+        standard_error=standard_error,
+        confidence=confidence,
+        again=after,
+        prices=by_name("prices", prices),
+        minutes=by_name("minutes", minutes),
+        slates=slates,
+        threads=threads,
+    )
     with reported(progress, jobs) as report:
-        found: Estimate = _truebed.estimate(
-            _floor(floor),
-            problem,
-            jobs=jobs,
-            seed=seed,
-            standard_error=standard_error,
-            confidence=confidence,
-            again=after,
-            prices=by_name("prices", prices),
-            minutes=by_name("minutes", minutes),
-            slates=slates,
-            threads=threads,
-            progress=report,
-        )
+        found: Estimate = _truebed.estimate(_floor(floor), problem, options, report)
     return found
 
 

@@ -39,6 +39,7 @@ __all__ = [
     "drift_mm",
     "dying_speed",
     "estimate",
+    "EstimateOptions",
     "fit_floor",
     "fit_plane",
     "fit_planes",
@@ -454,15 +455,8 @@ def arrow_estimate(
     order: str,
     max_pieces: int | None,
     max_stack: Length | None,
-    jobs: int,
-    seed: int,
-    standard_error: float | None,
-    confidence: float,
-    prices: Sequence[float] | None,
-    minutes: Sequence[float] | None,
-    slates: int,
+    options: EstimateOptions,
     quantiles: Sequence[float],
-    threads: int | None,
 ) -> Columns: ...
 def arrow_run_jobs(
     data: object, *, column: str, budget: int | Budget | None, threads: int | None
@@ -580,19 +574,26 @@ def kit_front(
 def fit_floor(
     floors: Sequence[tuple[_Floats, _Floats]],
 ) -> tuple[Floor, list[float], int]: ...
+@final
+class EstimateOptions:
+    def __new__(
+        cls,
+        *,
+        jobs: int,
+        seed: int,
+        standard_error: float | None,
+        confidence: float,
+        again: Sequence[float] | None,
+        prices: Sequence[float] | None,
+        minutes: Sequence[float] | None,
+        slates: int,
+        threads: int | None,
+    ) -> EstimateOptions: ...
+
 def estimate(
     floor: Floor,
     problem: ShimProblem,
-    *,
-    jobs: int,
-    seed: int,
-    standard_error: float | None,
-    confidence: float,
-    again: Sequence[float] | None,
-    prices: Sequence[float] | None,
-    minutes: Sequence[float] | None,
-    slates: int,
-    threads: int | None,
+    options: EstimateOptions,
     progress: Callable[[int], object] | None,
 ) -> Estimate: ...
 def kit(

@@ -117,6 +117,17 @@ def estimate(
     >>> hall["served"] > cellar["served"], len(hall["pieces"]), hall["cost"]
     (True, 3, None)
     """
+    options = _truebed.EstimateOptions(
+        jobs=jobs,
+        seed=seed,
+        standard_error=standard_error,
+        confidence=confidence,
+        again=None,
+        prices=by_name("prices", prices),
+        minutes=by_name("minutes", minutes),
+        slates=slates,
+        threads=threads,
+    )
     return _truebed.arrow_estimate(
         data,
         stock=counts(stock),
@@ -124,15 +135,8 @@ def estimate(
         order=order,
         max_pieces=max_pieces,
         max_stack=max_stack,
-        jobs=jobs,
-        seed=seed,
-        standard_error=standard_error,
-        confidence=confidence,
-        prices=by_name("prices", prices),
-        minutes=by_name("minutes", minutes),
-        slates=slates,
+        options=options,
         quantiles=list(quantiles),
-        threads=threads,
     )
 
 
