@@ -45,7 +45,7 @@ pub const TRUEBED_PATTERN_LOOP: i32 = 1;
 /// How the heights of a floor that nobody has measured may differ. It never changes, so any number of
 /// threads may read it at once.
 pub struct truebed_floor_model {
-    model: FloorModel,
+    pub(crate) model: FloorModel,
 }
 
 impl truebed_floor_model {
@@ -657,7 +657,9 @@ pub unsafe extern "C" fn truebed_estimate_free(estimate: *mut truebed_estimate) 
     }
 }
 
-unsafe fn read_kit_options(options: *const truebed_kit_options) -> Result<KitOptions, Failure> {
+pub(crate) unsafe fn read_kit_options(
+    options: *const truebed_kit_options,
+) -> Result<KitOptions, Failure> {
     // SAFETY: the caller's promise.
     let Some(asked) = (unsafe { pointer::grown_or_null(options, "options") })? else {
         return Ok(KitOptions::default());

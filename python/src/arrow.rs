@@ -15,7 +15,7 @@ use truebed_columns::{
     self as columns, Answers, EstimateSettings, Estimates, Jobs, Plans, ProblemSettings, Stop,
 };
 
-use crate::error::{Problems, Refused, one};
+use crate::error::{Problems, Refused, one, raised};
 use crate::estimate::EstimateOptions;
 use crate::limits::limits;
 use crate::name::Names;

@@ -1,4 +1,5 @@
-/* truebed_floor_model, truebed_estimate, truebed_kit and truebed_find_readings_needed */
+/* truebed_floor_model, truebed_estimate, truebed_kit, truebed_kit_front, truebed_find_readings_needed and
+   lifting */
 #include <math.h>
 
 #include "check.h"
@@ -214,6 +215,84 @@ static void finds_kits(void) {
     truebed_floor_model_free(floor);
 }
 
+static void finds_fronts(void) {
+    site s;
+    set_up(&s);
+    truebed_floor_model *floor = a_floor();
+    const double shares[] = {0.8, 0.4}, beyond[] = {0.5, 1};
+    truebed_kit_options options = {0};
+    options.struct_size = sizeof options;
+    options.training_jobs = 20;
+    options.fresh_jobs = 20;
+    truebed_kit_front *front = NULL;
+    CHECK(truebed_find_kit_front(floor, &s.problem, &options, shares, 2, NULL, NULL, &front)
+          == TRUEBED_OK);
+    /* The smaller share first, and more pieces for the larger. */
+    CHECK(truebed_kit_front_count(front) == 2 && truebed_kit_front_count(NULL) == 0);
+    uint32_t before = 0;
+    for (size_t at = 0; at < 2; at++) {
+        truebed_front_kit of = {0};
+        of.struct_size = sizeof of;
+        CHECK(truebed_kit_front_get(front, at, &of) == TRUEBED_OK);
+        CHECK(of.training_share == shares[1 - at] && of.proven == 1 && of.pieces > before);
+        CHECK(of.interval[0] <= of.served && of.served <= of.interval[1]);
+        uint32_t counts[KINDS];
+        size_t count = 0;
+        CHECK(truebed_kit_front_counts(front, at, counts, KINDS, &count) == TRUEBED_OK);
+        CHECK(count == KINDS && counts[0] + counts[1] == of.pieces);
+        before = of.pieces;
+    }
+    truebed_text *text = NULL;
+    CHECK(truebed_kit_front_picture(front, &text) == TRUEBED_OK);
+    CHECK(strncmp(truebed_text_data(text), "<svg", 4) == 0);
+    CHECK(strstr(truebed_text_data(text), "trained people") != NULL);
+    truebed_text_free(text);
+    size_t count = 0;
+    truebed_front_kit of = {0};
+    of.struct_size = sizeof of;
+    REFUSED(truebed_kit_front_get(front, 2, &of), TRUEBED_UNKNOWN, "at");
+    REFUSED(truebed_kit_front_counts(front, 2, NULL, 0, &count), TRUEBED_UNKNOWN, "at");
+    truebed_kit_front_free(front);
+    truebed_kit_front_free(NULL);
+    truebed_kit_front *mark = NULL;
+    REFUSED(truebed_find_kit_front(floor, &s.problem, &options, beyond, 2, NULL, NULL, &mark),
+            TRUEBED_BAD_VALUE, "shares[1]");
+    REFUSED(truebed_find_kit_front(floor, &s.problem, &options, shares, 0, NULL, NULL, &mark),
+            TRUEBED_BAD_SHAPE, "shares");
+    options.jobs_a_day = 2;
+    REFUSED(truebed_find_kit_front(floor, &s.problem, &options, shares, 2, NULL, NULL, &mark),
+            TRUEBED_BAD_VALUE, "jobs_a_day");
+    CHECK(mark == NULL);
+    truebed_floor_model_free(floor);
+}
+
+static void weighs(void) {
+    const double outline[] = {0, 0, 700, 0, 700, 1000, 0, 1000};
+    double kg = 0, centre[2] = {0, 0};
+    CHECK(truebed_slate_mass(outline, 4, 25, 2793.6, &kg, &centre) == TRUEBED_OK);
+    /* 0.7 x 1 x 0.025 m3 of 2793.6 kg/m3 */
+    CHECK(fabs(kg - 48.888) < 1e-9 && fabs(centre[0] - 350) < 1e-9 && fabs(centre[1] - 500) < 1e-9);
+    CHECK(truebed_slate_mass(outline, 4, 25, 2793.6, &kg, NULL) == TRUEBED_OK);
+    REFUSED(truebed_slate_mass(outline, 2, 25, 2793.6, &kg, NULL), TRUEBED_BAD_GEOMETRY, "outline");
+    REFUSED(truebed_slate_mass(outline, 4, 0, 2793.6, &kg, NULL), TRUEBED_BAD_VALUE, "thickness");
+
+    const double legs[] = {0, 0, 2000, 0, 2000, 1000, 0, 1000};
+    double stands[4], raises[4];
+    CHECK(truebed_leg_loads(legs, 4, 400, 1000, 500, stands, raises) == TRUEBED_OK);
+    for (size_t leg = 0; leg < 4; leg++) {
+        CHECK(fabs(stands[leg] - 100) < 1e-9 && fabs(raises[leg] - 200) < 1e-9);
+    }
+    CHECK(truebed_leg_loads(legs, 4, 400, 3000, 500, stands, raises) == TRUEBED_OK);
+    CHECK(isnan(raises[0]));
+    CHECK(truebed_leg_loads(legs, 4, 400, 1000, 500, stands, NULL) == TRUEBED_OK);
+    REFUSED(truebed_leg_loads(legs, 4, -1, 0, 0, stands, NULL), TRUEBED_BAD_VALUE, "kg");
+
+    uint32_t count = 0;
+    CHECK(truebed_people(115.5, 0, &count) == TRUEBED_OK && count == 6);
+    CHECK(truebed_people(100, 25, &count) == TRUEBED_OK && count == 4);
+    REFUSED(truebed_people(100, -1, &count), TRUEBED_BAD_VALUE, "kg_a_person");
+}
+
 static void counts_readings(void) {
     site s;
     set_up(&s);
@@ -237,6 +316,8 @@ int main(void) {
     models_floors();
     estimates();
     finds_kits();
+    finds_fronts();
+    weighs();
     counts_readings();
     return 0;
 }

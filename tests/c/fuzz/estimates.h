@@ -45,6 +45,29 @@ static void read_kit(const truebed_kit *kit) {
     went_well(truebed_kit_addition(kit, below(3), out(sizeof(size_t)), out(sizeof(double))));
 }
 
+static void read_front(const truebed_kit_front *front) {
+    const size_t at = below(3), capacity = below(4);
+    went_well(truebed_kit_front_get(front, at, out_struct(sizeof(truebed_front_kit))));
+    went_well(truebed_kit_front_counts(front, at, out(capacity * sizeof(uint32_t)), capacity,
+                                       out(sizeof(size_t))));
+    truebed_text **text = out(sizeof *text);
+    if (went_well(truebed_kit_front_picture(front, text))) {
+        read_text(*text);
+    }
+    (void)truebed_kit_front_count(front);
+}
+
+static void weights(void) {
+    const size_t corners = below(6), legs = below(6);
+    went_well(truebed_slate_mass(numbers(2 * corners, 0, 100, 9), corners, steps(0, 10, 4),
+                                 steps(0, 900, 4), out(sizeof(double)),
+                                 once_in(2) ? NULL : out(2 * sizeof(double))));
+    went_well(truebed_leg_loads(numbers(2 * legs, 0, 100, 9), legs, steps(0, 100, 5), steps(0, 100, 9),
+                                steps(0, 100, 9), out(legs * sizeof(double)),
+                                once_in(2) ? NULL : out(legs * sizeof(double))));
+    went_well(truebed_people(steps(0, 40, 5), steps(0, 10, 4), out(sizeof(uint32_t))));
+}
+
 static truebed_rates *some_rates(void) {
     truebed_rates *rates = zeroed(sizeof *rates);
     rates->job = steps(0, 10, 4);
@@ -129,6 +152,14 @@ static void estimates(void) {
         read_kit(*kit);
         truebed_kit_free(*kit);
     }
+    const size_t shares = below(3);
+    truebed_kit_front **front = out(sizeof *front);
+    if (went_well(truebed_find_kit_front(floor, small_problem(), asked, numbers(shares, 0.2, 0.3, 3),
+                                         shares, once_in(2) ? stop : NULL, patience(), front))) {
+        read_front(*front);
+        truebed_kit_front_free(*front);
+    }
+    weights();
     truebed_limits *limits = zeroed(sizeof *limits);
     limits->asked = TRUEBED_LIMIT_OVERALL;
     limits->overall_mm = steps(0.1, 0.1, 3);

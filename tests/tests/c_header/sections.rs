@@ -6,7 +6,7 @@ use std::fs;
 use std::path::Path;
 
 /// The sources in the order in which a reader meets them.
-const SOURCES: [&str; 27] = [
+const SOURCES: [&str; 29] = [
     "job",
     "jobs",
     "status",
@@ -32,6 +32,8 @@ const SOURCES: [&str; 27] = [
     "site",
     "estimate",
     "stream",
+    "kit_front",
+    "lifting",
     "picture",
     "former",
 ];
