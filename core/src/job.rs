@@ -34,7 +34,9 @@ mod visit_run;
 
 pub use ball::RollingBall;
 pub use document::{Job, NamedPoints, PlacedStack, ShimPoints, Stage};
-pub use estimate::{EstimateBlock, KnownFloor, MeasuredHeights, SecondPass, WeighedSlate};
+pub use estimate::{
+    EstimateBlock, KnownFloor, MeasuredHeights, SecondPass, SurveyAsked, WeighedSlate,
+};
 pub use expected::ExpectedHeights;
 pub use lines::{LevelGrid, LevelLine};
 pub use many::run_jobs;
@@ -43,10 +45,10 @@ pub use outcome::{
     ConflictLimitOutcome, DistributionOutcome, EstimateOutcome, FindingOutcome,
     FloorFindingOutcome, FloorOutcome, HeaviestLiftOutcome, JobOutcome, JointStepOutcome,
     LegLiftOutcome, LegLoadOutcome, MaterialOutcome, NextReadingsOutcome, OperationOutcome,
-    PlanOutcome, PlateOutcome, PointHeight, RanOut, ReadingOutcome, ReasonOutcome,
-    ShortfallOutcome, SlateOutcome, SlateSupportOutcome, SlateWeightOutcome, SlopeOutcome,
-    StackOutcome, StageOutcome, Step, StockOutcome, Surface, SurveyOutcome, SuspectGroupOutcome,
-    TestLoadOutcome, VerdictOutcome, WeightsOutcome,
+    PlanOutcome, PlateOutcome, PointHeight, RanOut, ReadingOutcome, ReadingsNeededOutcome,
+    ReasonOutcome, ShortfallOutcome, SlateOutcome, SlateSupportOutcome, SlateWeightOutcome,
+    SlopeOutcome, StackOutcome, StageOutcome, Step, StockOutcome, Surface, SurveyOutcome,
+    SuspectGroupOutcome, TestLoadOutcome, VerdictOutcome, WeightsOutcome,
 };
 pub use passes::{next_pass, next_pass_of_outcome, next_pass_until};
 pub use plates::Plate;

@@ -66,9 +66,9 @@ pub use error::{Error, Problem, ProblemKind, Problems};
 pub use estimate::{
     Addable, Again, Distribution, Estimate, EstimateOptions, Figure, FittedFloor, FloorModel,
     FrontKit, Kit, KitOptions, LIFT_A_PERSON_KG, LegLoad, Mass, MeasuredFloor, Quantities, Rates,
-    ReadingsNeeded, Reason, RestOfFloor, SlateWeight, SurveyPattern, UpdatedFloor, estimate,
-    estimate_until, kit, kit_front, kit_front_until, kit_until, leg_loads, people, quantile,
-    readings_needed, share_interval,
+    ReadingsNeeded, Reason, RestOfFloor, SlateWeight, SurveyPattern, UpdatedFloor,
+    estimate, estimate_until, kit, kit_front, kit_front_until, kit_until, leg_loads, people,
+    quantile, readings_needed, share_interval,
 };
 pub use job::{
     ActualFigureOutcome, ActualOutcome, AddedShim, AdditionOutcome, BoxOutcome, CarriedBox,
@@ -78,13 +78,13 @@ pub use job::{
     JobOutcome, JointStepOutcome, KnownFloor, LegLiftOutcome, LegLoadOutcome, LevelGrid, LevelLine,
     Material, MaterialOutcome, MeasuredHeights, NamedPoints, NextReadingsOutcome, OperationOutcome,
     OwnStep, PlaceOutcome, PlacedStack, PlanOutcome, Plate, PlateOutcome, PointHeight, RanOut,
-    ReadingOutcome, ReasonOutcome, RestingOutcome, RockOutcome, RollingBall, RoomPlan, RoomThing,
-    SecondPass, ShimPoints, ShortOutcome, ShortfallOutcome, SlateOutcome, SlatePiece,
-    SlateSupportOutcome, SlateWeightOutcome, SlopeOutcome, SquareOutcome, StackOutcome, Stage,
-    StageOutcome, Step, StepOutcome, StockOutcome, Surface, SurveyOutcome, SuspectGroupOutcome,
-    TestLoad, TestLoadOutcome, VerdictOutcome, Visit, VisitOutcome, Way, WeighedSlate,
-    WeightsOutcome, ZoneOutcome, next_pass, next_pass_of_outcome, next_pass_until, run_job,
-    run_job_until, run_jobs,
+    ReadingOutcome, ReadingsNeededOutcome, ReasonOutcome, RestingOutcome, RockOutcome, RollingBall,
+    RoomPlan, RoomThing, SecondPass, ShimPoints, ShortOutcome, ShortfallOutcome, SlateOutcome,
+    SlatePiece, SlateSupportOutcome, SlateWeightOutcome, SlopeOutcome, SquareOutcome, StackOutcome,
+    Stage, StageOutcome, Step, StepOutcome, StockOutcome, Surface, SurveyAsked, SurveyOutcome,
+    SuspectGroupOutcome, TestLoad, TestLoadOutcome, VerdictOutcome, Visit, VisitOutcome, Way,
+    WeighedSlate, WeightsOutcome, ZoneOutcome, next_pass, next_pass_of_outcome, next_pass_until,
+    run_job, run_job_until, run_jobs,
 };
 pub use length::Length;
 pub use limits::{LimitKind, Limits, NamedLimit, Preset, Span};

@@ -3,6 +3,7 @@
 mod bed;
 mod canvas;
 mod estimate;
+mod estimate_page;
 mod estimate_picture;
 mod front;
 mod heat;

@@ -150,3 +150,25 @@ fn bills_add_up() {
     let all: usize = found.pieces.unwrap().histogram.iter().map(|(_, jobs)| jobs).sum();
     assert_eq!(all, 60);
 }
+
+/// A job counts the readings that the call counts, for the limits of its legs, and its sheet says so.
+#[test]
+fn readings_of_jobs_are_those_of_the_call() {
+    let mut asked = document();
+    asked["estimate"]["jobs"] = json!(1);
+    for (name, pattern) in SurveyPattern::ALL.map(|(pattern, name)| (name, pattern)) {
+        asked["estimate"]["readings_needed"] =
+            json!({ "pattern": name, "reading": "0.2 mm", "left": "0.03 mm", "doubt": 0.1 });
+        let done = job(&asked).run().unwrap();
+        let sheet = done.sheet_of_outcome().split_whitespace().collect::<Vec<_>>().join(" ");
+        let found = done.outcome.unwrap().estimate.unwrap().readings_needed.unwrap();
+        let places: Vec<[Length; 2]> = LEGS.iter().map(|&(x, y)| [mm(x), mm(y)]).collect();
+        let limits = Limits::overall(mm(0.15));
+        let call = readings_needed(&places, &limits, &[], pattern, 0.2, mm(0.03), 0.1).unwrap();
+        assert_eq!((found.rounds, found.readings), (call.rounds, call.readings));
+        assert!((found.doubt - call.doubt).abs() < 1e-6 && found.doubt <= 0.1);
+        let sentence =
+            format!("{} readings with a standard uncertainty of 0.200 mm", call.readings);
+        assert!(sheet.contains(&sentence), "{sheet}");
+    }
+}

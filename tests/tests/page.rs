@@ -53,6 +53,29 @@ fn every_good_job_has_a_page_with_the_cautions_first() {
 }
 
 #[test]
+fn the_page_before_the_visit_has_the_estimate_and_nothing_to_hand_over() {
+    let page = good("estimate.job.json").page().unwrap();
+    let words = words(&page);
+    for part in [
+        "Estimate: a floor that nobody has measured",
+        "of 200 jobs that were drawn",
+        "need a lift again",
+        "To prove the limits of the legs",
+        "So much, or less, in so many jobs",
+        "Pieces of each kind, and on hand",
+        "Operations",
+        "Slate centre: 49 kg, 3 people.",
+        "Heaviest single lift",
+        "The floor just has the overall F-numbers of its class.",
+    ] {
+        assert!(words.contains(part), "{part}");
+    }
+    assert!(page.contains("<svg") && !words.contains("For the owner"));
+    let read = good("estimate-actual.job.json").page().unwrap();
+    assert!(read.contains("This job beside its estimate") && read.contains("For the owner"));
+}
+
+#[test]
 fn the_page_of_a_visit_has_all_of_it() {
     let words = words(&good("visit.job.json").page().unwrap());
     for part in [

@@ -7,6 +7,7 @@ use super::slates::{Material, SlatePiece};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::estimate::{
     Again, EstimateOptions, FloorModel, LIFT_A_PERSON_KG, Mass, MeasuredFloor, Rates, SlateWeight,
+    SurveyPattern,
 };
 use crate::length::Length;
 use crate::plane::FloorClass;
@@ -56,6 +57,9 @@ pub struct EstimateBlock {
     /// NIOSH lifting equation of 1994.
     #[serde(default = "usual_lift")]
     pub kg_a_person: f64,
+    /// The survey that is to prove the limits of the legs, where its readings are to be counted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub readings_needed: Option<SurveyAsked>,
 }
 
 /// What is known of a floor: exactly one of a class, two F-numbers, the standard deviation of single
@@ -115,6 +119,27 @@ pub struct SecondPass {
     pub reading: Length,
 }
 
+/// A survey that is to prove the limits of the legs, of at most 60 legs.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SurveyAsked {
+    /// The pattern that is gone through round by round: `heights` reads every leg once from one set-up,
+    /// `loop` the rise from each leg to the next and from the last back to the first. The default is
+    /// `heights`.
+    #[serde(default)]
+    pub pattern: SurveyPattern,
+    /// The standard uncertainty of each reading.
+    pub reading: Length,
+    /// How far the plan leaves the legs from level at the worst (±), which is taken off every limit. The
+    /// default is 0.
+    #[serde(default)]
+    pub left: Length,
+    /// The doubt that may be left: the probability that legs that are brought level by these readings do
+    /// not keep the limits. The default is 0.05.
+    #[serde(default = "usual_doubt")]
+    pub doubt: f64,
+}
+
 /// A slate to be weighed: a plate of one thickness.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -133,6 +158,10 @@ pub struct WeighedSlate {
 
 fn usual_confidence() -> f64 {
     0.95
+}
+
+fn usual_doubt() -> f64 {
+    0.05
 }
 
 fn usual_lift() -> f64 {
@@ -234,6 +263,8 @@ impl EstimateBlock {
     pub const MOST_SLATES: usize = 100;
     /// The most corners of a slate.
     pub const MOST_CORNERS: usize = 100;
+    /// The most legs of a survey whose readings are counted.
+    pub const MOST_LEGS_READ: usize = 60;
 
     fn usual_jobs() -> usize {
         2000
@@ -259,16 +290,20 @@ impl EstimateBlock {
 
     pub(super) fn check_counts(&self, legs: usize, found: &mut Problems) {
         let most = Self::MOST_JOBS.min(Self::MOST_LIFTS / legs.max(1));
+        let read = self.readings_needed.map_or(0, |_| legs);
         let outlines = self.slates.iter().map(|slate| slate.outline.len()).enumerate();
         let outlines = outlines
             .map(|(at, count)| (format!("slates[{at}].outline"), count, Self::MOST_CORNERS));
         let lists = [
             ("jobs".to_owned(), self.jobs, most),
+            ("readings_needed".to_owned(), read, Self::MOST_LEGS_READ),
             ("slates".to_owned(), self.slates.len(), Self::MOST_SLATES),
         ];
         for (field, count, most) in lists.into_iter().chain(outlines) {
             if count > most {
-                found.add(ProblemKind::Shape, field, count, format!("at most {most}"));
+                let of = if field == "readings_needed" { " legs" } else { "" };
+                let (got, expected) = (format!("{count}{of}"), format!("at most {most}"));
+                found.add(ProblemKind::Shape, field, got, expected);
             }
         }
     }

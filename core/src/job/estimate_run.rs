@@ -2,12 +2,14 @@
 //! took once they have been.
 
 use super::document::{Job, Stage};
-use super::estimate::EstimateBlock;
-use super::outcome::{ActualLegs, EstimateOutcome, ReadyEstimate, StageOutcome};
+use super::estimate::{EstimateBlock, SurveyAsked};
+use super::outcome::{
+    ActualLegs, EstimateOutcome, ReadingsNeededOutcome, ReadyEstimate, StageOutcome,
+};
 use super::stage;
 use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
-use crate::estimate::estimate_until;
+use crate::estimate::{estimate_until, readings_needed};
 use crate::length::Length;
 use crate::points::Point;
 use crate::shim::{Budget, PlanOptions, ShimProblem, Support};
@@ -46,9 +48,33 @@ pub(super) fn ready(job: &Job) -> Result<Option<ReadyEstimate<'_>>, Error> {
             None
         }
     };
+    let survey = match (asked.readings_needed, &problem) {
+        (Some(survey), Some(problem)) if legs.len() <= EstimateBlock::MOST_LEGS_READ => {
+            found.take(survey_needed(survey, problem))
+        }
+        _ => None,
+    };
     found.into_result()?;
     let ready = floor.zip(problem);
-    Ok(ready.map(|(floor, problem)| ReadyEstimate { asked, floor, problem, legs, slates }))
+    Ok(ready.map(|(floor, problem)| ReadyEstimate { asked, floor, problem, legs, slates, survey }))
+}
+
+/// The smallest survey that proves the limits of the legs.
+fn survey_needed(
+    asked: SurveyAsked,
+    problem: &ShimProblem,
+) -> Result<ReadingsNeededOutcome, Error> {
+    let places = problem.places();
+    let SurveyAsked { pattern, reading, left, doubt } = asked;
+    let found = readings_needed(&places, &problem.limits, &[], pattern, reading.mm(), left, doubt);
+    let name = |field: &str| match field {
+        "xy" => "legs".to_owned(),
+        "sigma" => "estimate.readings_needed.reading".to_owned(),
+        limit if limit.starts_with("limits") => format!("legs.{limit}"),
+        own => format!("estimate.readings_needed.{own}"),
+    };
+    let found = found.map_err(|error| error.renamed(name))?;
+    Ok(ReadingsNeededOutcome::new(asked, found))
 }
 
 /// The problem of the legs on a level floor; their heights are drawn later.

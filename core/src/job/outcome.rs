@@ -15,8 +15,8 @@ use serde::{Deserialize, Serialize};
 
 pub use estimate::{
     ActualFigureOutcome, ActualOutcome, DistributionOutcome, EstimateOutcome, HeaviestLiftOutcome,
-    LegLiftOutcome, LegLoadOutcome, MaterialOutcome, OperationOutcome, ReasonOutcome,
-    SlateWeightOutcome, WeightsOutcome,
+    LegLiftOutcome, LegLoadOutcome, MaterialOutcome, OperationOutcome, ReadingsNeededOutcome,
+    ReasonOutcome, SlateWeightOutcome, WeightsOutcome,
 };
 pub(super) use estimate::{ActualLegs, ReadyEstimate};
 pub use floor::{FloorFindingOutcome, FloorOutcome};

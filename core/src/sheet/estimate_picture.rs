@@ -22,6 +22,20 @@ pub(super) fn draw_estimate(canvas: &mut Canvas, estimate: &EstimateOutcome) -> 
     for assumption in &estimate.assumptions {
         canvas.paragraph("", BODY, &format!("! {assumption}"));
     }
+    told.extend(histograms(canvas, estimate));
+    told.join(" ")
+}
+
+/// How pieces and lifts are distributed, as a picture of its own; none where no job is served.
+pub(super) fn histogram_picture(estimate: &EstimateOutcome) -> Option<String> {
+    let mut canvas = Canvas::new();
+    let told = histograms(&mut canvas, estimate);
+    (!told.is_empty()).then(|| canvas.page("How pieces and lifts are distributed", &told.join(" ")))
+}
+
+/// Draws pieces and lifts; what that shows in words.
+fn histograms(canvas: &mut Canvas, estimate: &EstimateOutcome) -> Vec<String> {
+    let mut told = Vec::new();
     for (name, of) in [("Pieces", &estimate.pieces), ("Legs lifted", &estimate.lifts)] {
         if let Some(of) = of {
             canvas.heading(&format!("{name}, in so many of the jobs served"));
@@ -34,7 +48,7 @@ pub(super) fn draw_estimate(canvas: &mut Canvas, estimate: &EstimateOutcome) -> 
             told.push(words);
         }
     }
-    told.join(" ")
+    told
 }
 
 /// A bar for each value or range of values, with its share above it.

@@ -7,6 +7,7 @@ mod slates;
 mod stage;
 mod visit;
 
+use super::estimate_page::estimated;
 use super::html::Html;
 use super::stages::title;
 use crate::error::Error;
@@ -18,8 +19,8 @@ const STYLE: &str = include_str!("page.css");
 impl Job {
     /// Runs the job and writes the page that a crew works from, as one HTML file: cautions first, then
     /// what to do next, the steps with boxes to tick, the room, what to do now at each leg and slate,
-    /// readings to take, the verdict, the stock, and a page for the owner. It needs no script and no
-    /// network, and nothing that a job says can become markup. An outcome that the job already has is
+    /// readings to take, the verdict, the stock, the estimate, and a page for the owner. It needs no script
+    /// and no network, and nothing that a job says can become markup. An outcome that the job already has is
     /// not trusted.
     ///
     /// # Errors
@@ -56,6 +57,12 @@ fn whole(page: &mut Html, job: &Job, outcome: &JobOutcome) -> Result<(), Error> 
         visit::write(page, job, found)?;
     }
     stage::each(job, outcome).for_each(|it| it.write(page));
-    owner::write(page, job, outcome);
+    if let Some(estimate) = &outcome.estimate {
+        estimated(page, estimate, outcome, job.units);
+    }
+    // Before the visit there is nothing to hand over.
+    if outcome.estimate.is_none() || outcome.legs.is_some() || outcome.slates.is_some() {
+        owner::write(page, job, outcome);
+    }
     Ok(())
 }

@@ -1,7 +1,7 @@
 //! What a job will take on a floor that nobody has measured.
 
 use super::percent;
-use crate::estimate::Reason;
+use crate::estimate::{Reason, SurveyPattern};
 
 /// The heading of the estimate.
 pub(crate) const HEADING: &str = "Estimate: a floor that nobody has measured";
@@ -37,6 +37,26 @@ pub(crate) fn not_served(reason: Reason, jobs: usize) -> String {
 /// How many jobs need a lift again.
 pub(crate) fn again(share: f64) -> String {
     format!("After settlement {} of the jobs served need a lift again.", percent(share))
+}
+
+/// How often legs are to be read for their limits to be proven.
+pub(crate) fn needed(
+    pattern: SurveyPattern,
+    rounds: usize,
+    readings: usize,
+    sigma: &str,
+    doubt: f64,
+) -> String {
+    let times = if rounds == 1 { "once".to_owned() } else { format!("{rounds} times") };
+    let how = match pattern {
+        SurveyPattern::Heights => format!("read the height of every leg {times}"),
+        SurveyPattern::Loop => format!("read the rises around the legs {times}"),
+    };
+    format!(
+        "To prove the limits of the legs, {how}: {readings} readings with a standard uncertainty of {sigma} \
+         each. They leave a doubt of {}.",
+        percent(doubt)
+    )
 }
 
 /// What a slate weighs and who carries it.

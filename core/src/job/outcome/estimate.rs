@@ -7,10 +7,10 @@ use super::plan::{PlanOutcome, PointHeight, StackOutcome};
 use crate::error::Error;
 use crate::estimate::FloorModel;
 use crate::estimate::{
-    Distribution, Estimate, Figure, Mass, MeasuredFloor, Quantities, Reason, leg_loads, people,
-    together,
+    Distribution, Estimate, Figure, Mass, MeasuredFloor, Quantities, ReadingsNeeded, Reason,
+    SurveyPattern, leg_loads, people, together,
 };
-use crate::job::estimate::EstimateBlock;
+use crate::job::estimate::{EstimateBlock, SurveyAsked};
 use crate::length::Length;
 use crate::points::Point;
 use crate::shim::ShimProblem;
@@ -62,6 +62,9 @@ pub struct EstimateOutcome {
     /// What weighs how much, where slates or a frame are known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub weights: Option<WeightsOutcome>,
+    /// The smallest survey that proves the limits of the legs, where that was asked for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub readings_needed: Option<ReadingsNeededOutcome>,
     /// How the plan of the readings compares with the estimate. There is none without readings.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub actual: Option<ActualOutcome>,
@@ -146,6 +149,24 @@ pub struct OperationOutcome {
     pub p95: Option<f64>,
     /// The largest number.
     pub most: Option<f64>,
+}
+
+/// The smallest survey that leaves no more doubt than asked for.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ReadingsNeededOutcome {
+    /// The pattern of the survey.
+    pub pattern: SurveyPattern,
+    /// The standard uncertainty of each reading.
+    pub reading: Length,
+    /// How often the pattern is gone through.
+    pub rounds: usize,
+    /// The number of readings in all.
+    pub readings: usize,
+    /// The doubt that they leave.
+    pub doubt: f64,
+    /// The standard uncertainty of the largest difference of two heights that they leave, mm.
+    pub sigma_mm: f64,
 }
 
 /// What weighs how much.
@@ -244,6 +265,7 @@ pub(in crate::job) struct ReadyEstimate<'a> {
     pub(in crate::job) problem: ShimProblem,
     pub(in crate::job) legs: Vec<&'a Point>,
     pub(in crate::job) slates: Vec<(String, Mass)>,
+    pub(in crate::job) survey: Option<ReadingsNeededOutcome>,
 }
 
 impl ReadyEstimate<'_> {
@@ -338,8 +360,22 @@ impl EstimateOutcome {
             materials: (0..kinds).map(material).collect(),
             operations: Quantities::NAMES.iter().enumerate().map(operation).collect(),
             weights: WeightsOutcome::new(ready)?,
+            readings_needed: ready.survey.clone(),
             actual: legs.map(|legs| ActualOutcome::new(ready, found, legs)).transpose()?.flatten(),
         })
+    }
+}
+
+impl ReadingsNeededOutcome {
+    pub(in crate::job) fn new(asked: SurveyAsked, found: ReadingsNeeded) -> Self {
+        Self {
+            pattern: asked.pattern,
+            reading: asked.reading,
+            rounds: found.rounds,
+            readings: found.readings,
+            doubt: six(found.doubt),
+            sigma_mm: six(found.sigma_mm),
+        }
     }
 }
 
