@@ -16,6 +16,7 @@ mod numbers;
 #[path = "fuzz/surveys.rs"]
 mod surveys;
 
+use std::cell::Cell;
 use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::time::{Duration, Instant};
 
@@ -60,6 +61,16 @@ fn replay(name: &str, round: impl Fn(&mut Random)) {
 fn documents() {
     let pool = documents::Pool::new();
     replay("documents", |random| documents::round(&pool, random));
+}
+
+#[test]
+fn estimates() {
+    let (pool, made) = (documents::Pool::new(), Cell::new(0));
+    replay("estimates", |random| {
+        made.set(made.get() + usize::from(documents::estimate_round(&pool, random)));
+    });
+    // Many of the seeds come to an estimate, and are not merely refused.
+    assert!(made.get() >= 30, "{} estimates", made.get());
 }
 
 #[test]

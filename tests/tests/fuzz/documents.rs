@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 
 use serde_json::{Map, Value, json};
-use truebed::{Conformity, Job, run_job};
+use truebed::{Conformity, EstimateOutcome, Job, run_job};
 use truebed_tests::random::Random;
 
 /// What documents are made from.
@@ -226,6 +226,13 @@ fn bounded(job: &mut Value) {
             }
         }
     }
+    // More jobs than a document may ask for stay as many.
+    if let Some(estimate) = job.get_mut("estimate").and_then(Value::as_object_mut)
+        && estimate.get("jobs").is_none_or(|it| it.as_u64().is_some_and(|it| it <= 100_000))
+    {
+        let jobs = estimate.get("jobs").and_then(Value::as_u64).map_or(30, |it| it.min(30));
+        estimate.insert("jobs".to_owned(), json!(jobs));
+    }
 }
 
 /// Changes a good document some times, and checks what must hold of any.
@@ -236,6 +243,20 @@ pub(crate) fn round(pool: &Pool, random: &mut Random) {
     }
     bounded(&mut job);
     holds(&job.to_string());
+}
+
+/// Changes the estimate of a good document some times, and checks what must hold of any; whether the job
+/// still has an estimate.
+pub(crate) fn estimate_round(pool: &Pool, random: &mut Random) -> bool {
+    let with: Vec<&Value> = pool.jobs.iter().filter(|job| job.get("estimate").is_some()).collect();
+    let mut job = (*pick(random, &with)).clone();
+    let schema = &pool.schema["properties"]["estimate"];
+    for _ in 0..random.between(1, 4) {
+        change(pool, &mut job["estimate"], schema, random);
+    }
+    bounded(&mut job);
+    holds(&job.to_string());
+    run_job(&job.to_string()).is_ok_and(|done| done.contains("\"served_jobs\""))
 }
 
 fn holds(text: &str) {
@@ -255,6 +276,39 @@ fn holds(text: &str) {
     let (sheet, picture) = (job.sheet().unwrap(), job.picture().unwrap());
     assert!(roxmltree::Document::parse(&picture).is_ok(), "{text}");
     is_modest(&job, &sheet, text);
+    let page = job.page().unwrap();
+    let body = page.strip_prefix("<!DOCTYPE html>").unwrap();
+    assert!(roxmltree::Document::parse(body).is_ok(), "{text}");
+    if let Some(estimate) = &job.outcome.as_ref().unwrap().estimate {
+        adds_up(estimate, text);
+    }
+}
+
+/// The figures of an estimate fit together.
+fn adds_up(estimate: &EstimateOutcome, text: &str) {
+    let others: usize = estimate.reasons.iter().map(|it| it.jobs).sum();
+    assert_eq!(estimate.served_jobs + others, estimate.jobs, "{text}");
+    let [least, most] = estimate.interval;
+    assert!(0.0 <= least && least <= most && most <= 1.0, "{text}");
+    let all = [
+        &estimate.pieces,
+        &estimate.lifts,
+        &estimate.thickest_mm,
+        &estimate.cost,
+        &estimate.minutes,
+    ];
+    for of in all.into_iter().flatten() {
+        assert!(of.p05 <= of.p50 && of.p50 <= of.p95 && of.p95 <= of.most, "{text}");
+        let drawn: usize = of.histogram.iter().map(|(_, jobs)| jobs).sum();
+        assert_eq!(drawn, estimate.served_jobs, "{text}");
+    }
+    for it in &estimate.materials {
+        let within = it.on_hand.zip(it.most).is_none_or(|(hand, most)| most <= f64::from(hand));
+        assert!(within, "{text}");
+    }
+    if let Some(needed) = &estimate.readings_needed {
+        assert!(needed.rounds >= 1 && (0.0..=0.5).contains(&needed.doubt), "{text}");
+    }
 }
 
 /// The sheet never says that limits are met where the outcome doesn't.
