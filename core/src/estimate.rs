@@ -28,7 +28,7 @@ pub use forecast::{Estimate, EstimateOptions, Figure, estimate, estimate_until};
 pub use front::{FrontKit, kit_front, kit_front_until};
 pub use interval::share_interval;
 pub use kit::{Kit, kit, kit_until};
-pub use kit_options::KitOptions;
+pub use kit_options::{KitOptions, SlatesOnFrame};
 pub(crate) use lifting::together;
 pub use lifting::{LIFT_A_PERSON_KG, LegLoad, Mass, SlateWeight, leg_loads, people};
 pub use measured::{FittedFloor, MeasuredFloor, RestOfFloor};

@@ -66,7 +66,7 @@ pub use error::{Error, Problem, ProblemKind, Problems};
 pub use estimate::{
     Addable, Again, Distribution, Estimate, EstimateOptions, Figure, FittedFloor, FloorModel,
     FrontKit, Kit, KitOptions, LIFT_A_PERSON_KG, LegLoad, Mass, MeasuredFloor, Quantities, Rates,
-    ReadingsNeeded, Reason, RestOfFloor, SlateWeight, SurveyPattern, UpdatedFloor,
+    ReadingsNeeded, Reason, RestOfFloor, SlateWeight, SlatesOnFrame, SurveyPattern, UpdatedFloor,
     estimate, estimate_until, kit, kit_front, kit_front_until, kit_until, leg_loads, people,
     quantile, readings_needed, share_interval,
 };

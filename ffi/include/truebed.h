@@ -5123,6 +5123,17 @@ typedef struct truebed_kit_options {
    * The most threads; 0 for one for each core. The answer is the same on any number.
    */
   size_t threads;
+  /**
+   * The points of the slates of each job with their limits, joints and options, where the kit is to serve
+   * them too, planned as points from what the legs leave; their heights do not matter, and their stock is
+   * that of the legs. NULL for none. A front of kits takes none.
+   */
+  const struct truebed_problem *slates;
+  /**
+   * How the heights of the bare frame under the slates may differ once its legs are level. NULL where there
+   * are no slates.
+   */
+  const struct truebed_floor_model *frame;
 } truebed_kit_options;
 
 /**

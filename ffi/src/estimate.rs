@@ -5,7 +5,7 @@ use std::num::NonZero;
 
 use truebed_core::{
     Again, Estimate, EstimateOptions, Figure, FloorModel, Kit, KitOptions, Length, MeasuredFloor,
-    Rates, Reason, SurveyPattern, estimate_until, kit_until, readings_needed,
+    Rates, Reason, SlatesOnFrame, SurveyPattern, estimate_until, kit_until, readings_needed,
 };
 
 use crate::floor::read_class;
@@ -169,6 +169,13 @@ pub struct truebed_kit_options {
     pub jobs_a_day: usize,
     /// The most threads; 0 for one for each core. The answer is the same on any number.
     pub threads: usize,
+    /// The points of the slates of each job with their limits, joints and options, where the kit is to serve
+    /// them too, planned as points from what the legs leave; their heights do not matter, and their stock is
+    /// that of the legs. NULL for none. A front of kits takes none.
+    pub slates: *const truebed_problem,
+    /// How the heights of the bare frame under the slates may differ once its legs are level. NULL where there
+    /// are no slates.
+    pub frame: *const truebed_floor_model,
 }
 
 // SAFETY: `repr(C)`, the size first, then plain numbers and pointers that may be NULL.
@@ -672,6 +679,16 @@ pub(crate) unsafe fn read_kit_options(
             pointer::array_or_null(asked.packs, asked.packs_count, "packs")?,
         )
     };
+    // SAFETY: the caller's promise, for both pointers.
+    let slates = match asked.slates.is_null() && asked.frame.is_null() {
+        true => None,
+        false => Some(unsafe {
+            SlatesOnFrame {
+                frame: pointer::reference(asked.frame, "frame")?.model.clone(),
+                problem: read_problem(asked.slates)?,
+            }
+        }),
+    };
     let or = |asked: usize, usual: usize| if asked == 0 { usual } else { asked };
     let share = |asked: f64, usual: f64| if asked == 0.0 { usual } else { asked };
     Ok(KitOptions {
@@ -684,6 +701,7 @@ pub(crate) unsafe fn read_kit_options(
         packs: packs.unwrap_or_default().to_vec(),
         cheapest: asked.cheapest != 0,
         jobs_a_day: or(asked.jobs_a_day, usual.jobs_a_day),
+        slates,
         threads: NonZero::new(asked.threads),
         ..usual
     })

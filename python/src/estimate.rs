@@ -6,7 +6,7 @@ use numpy::{IntoPyArray, PyArrayMethods, PyReadonlyArray1, PyReadonlyArray2};
 use pyo3::prelude::*;
 use truebed::{
     Again, Estimate, FloorClass, KitOptions, Length, MeasuredFloor, Quantities, Rates,
-    SurveyPattern,
+    SlatesOnFrame, SurveyPattern,
 };
 
 use crate::error::{Refused, one, raised};
@@ -323,7 +323,7 @@ pub(crate) fn estimate<'py>(
 
 /// A `truebed.Kit`.
 #[pyfunction]
-#[pyo3(signature = (floor, problem, *, share, confidence, seed, most, packs, cheapest, jobs_a_day, training_jobs, fresh_jobs, threads))]
+#[pyo3(signature = (floor, problem, *, share, confidence, seed, most, packs, cheapest, jobs_a_day, slates, training_jobs, fresh_jobs, threads))]
 #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
 pub(crate) fn kit<'py>(
     py: Python<'py>,
@@ -336,6 +336,7 @@ pub(crate) fn kit<'py>(
     packs: Vec<u32>,
     cheapest: bool,
     jobs_a_day: usize,
+    slates: Option<(Bound<'py, ShimProblem>, Bound<'py, Floor>)>,
     training_jobs: usize,
     fresh_jobs: usize,
     threads: Option<NonZero<usize>>,
@@ -349,6 +350,10 @@ pub(crate) fn kit<'py>(
         packs,
         cheapest,
         jobs_a_day,
+        slates: slates.map(|(problem, frame)| SlatesOnFrame {
+            problem: problem.get().problem.clone(),
+            frame: frame.get().0.clone(),
+        }),
         training_jobs,
         fresh_jobs,
         threads,

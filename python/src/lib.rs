@@ -10,6 +10,7 @@ mod error;
 mod estimate;
 mod floor;
 mod job;
+mod lifting;
 mod limits;
 mod name;
 mod picture;
@@ -47,6 +48,8 @@ mod _truebed {
     use super::floor::{check_floor, floor_numbers, highest, local_slopes, straightedge};
     #[pymodule_export]
     use super::job::{job_page, job_picture, job_schema, job_sheet, next_pass, run_job, run_jobs};
+    #[pymodule_export]
+    use super::lifting::{leg_loads, people, slate_mass};
     #[pymodule_export]
     use super::limits::Limits;
     #[pymodule_export]

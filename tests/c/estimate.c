@@ -208,6 +208,33 @@ static void finds_kits(void) {
     REFUSED(truebed_kit_addition(kit, 2, &kind, &share), TRUEBED_UNKNOWN, "at");
     truebed_kit_free(kit);
     truebed_kit_free(NULL);
+
+    /* Slates take from what the legs leave. */
+    site slates;
+    set_up(&slates);
+    truebed_floor_model *frame = NULL;
+    CHECK(truebed_floor_model_of_sigma(0.2, &frame) == TRUEBED_OK);
+    options.slates = &slates.problem;
+    options.frame = frame;
+    CHECK(truebed_find_kit(floor, &s.problem, &options, NULL, NULL, &kit) == TRUEBED_OK);
+    truebed_kit_summary both = {0};
+    both.struct_size = sizeof both;
+    CHECK(truebed_kit_get_summary(kit, &both) == TRUEBED_OK);
+    CHECK(both.proven == 0 && both.solved == 20);
+    truebed_kit_free(kit);
+    truebed_kit *const untouched = NULL;
+    kit = untouched;
+    options.frame = NULL;
+    REFUSED(truebed_find_kit(floor, &s.problem, &options, NULL, NULL, &kit), TRUEBED_NULL_POINTER,
+            "frame");
+    slates.problem.support_count = 0;
+    options.frame = frame;
+    REFUSED(truebed_find_kit(floor, &s.problem, &options, NULL, NULL, &kit), TRUEBED_BAD_SHAPE,
+            "slates.supports");
+    CHECK(kit == untouched);
+    truebed_floor_model_free(frame);
+    options.slates = NULL;
+    options.frame = NULL;
     options.share = 1;
     options.most_count = 1;
     REFUSED(truebed_find_kit(floor, &s.problem, &options, NULL, NULL, &kit), TRUEBED_BAD_VALUE, "share");

@@ -203,3 +203,52 @@ def test_more_bad_input(call, field):
         call()
     fields = [problem[0] for problem in raised.value.problems]
     assert any(it.startswith(field) for it in fields), raised.value
+
+
+def test_what_is_lifted():
+    mass = truebed.slate_mass([[0, 0], [700, 0], [700, 1000], [0, 1000]], "25 mm")
+    # 0.7 × 1 × 0.025 m³ of 2793.6 kg/m³.
+    assert mass.kg == pytest.approx(48.888) and (mass.x_mm, mass.y_mm) == pytest.approx((350, 500))
+    legs = [[0, 0], [2000, 0], [2000, 1000], [0, 1000]]
+    loads = truebed.leg_loads(legs, 400, ("0.9 m", 600))
+    assert loads.stands_kg.sum() == pytest.approx(400)
+    assert loads.stands_kg @ np.array(legs) == pytest.approx([400 * 900, 400 * 600])
+    assert (loads.raises_kg > loads.stands_kg).all()
+    assert np.isnan(truebed.leg_loads(legs, 400, (3000, 500)).raises_kg[0])
+    assert [truebed.people(kg) for kg in (0, 23, 23.1)] == [0, 1, 2]
+    assert truebed.people(100, 25) == 4
+
+
+@pytest.mark.parametrize(
+    ("call", "field"),
+    [
+        (lambda: truebed.slate_mass([[0, 0], [1, 0]], 25), "outline"),
+        (lambda: truebed.slate_mass([[0, 0, 1]], 25), "outline"),
+        (lambda: truebed.slate_mass(LEGS, 0), "thickness"),
+        (lambda: truebed.slate_mass(LEGS, 25, "dense"), "density"),
+        (lambda: truebed.leg_loads(LEGS, -1, (0, 0)), "kg"),
+        (lambda: truebed.leg_loads(LEGS, 400, (0,)), "at"),
+        (lambda: truebed.people(float("nan")), "kg"),
+        (lambda: truebed.people(9, 0), "kg_a_person"),
+    ],
+)
+def test_what_lifting_refuses(call, field):
+    with pytest.raises(truebed.Error, match=field):
+        call()
+
+
+def test_a_kit_for_legs_and_slates():
+    alone = {"share": 0.7, "confidence": 0.7, "training_jobs": 40, "fresh_jobs": 40}
+    slates = truebed.SlatesOnFrame(LEGS, 0.15, truebed.FloorModel(sigma="0.3 mm"))
+    legs = truebed.kit(FLOOR, LEGS, [2, 0.25], 0.15, **alone)
+    both = truebed.kit(FLOOR, LEGS, [2, 0.25], 0.15, slates=slates, **alone)
+    assert sum(both.counts) > sum(legs.counts) and legs.proven and not both.proven
+    assert both.solved == 2 * 40
+    for bad, field in [
+        (truebed.SlatesOnFrame([[0, 0, 0]], 0.15, FLOOR), "slates.xy"),
+        (truebed.SlatesOnFrame(LEGS, -1, FLOOR), "slates.limits"),
+        (truebed.SlatesOnFrame(LEGS, 0.15, "level"), "slates.frame"),
+        (7, "slates"),
+    ]:
+        with pytest.raises(truebed.Error, match=field):
+            truebed.kit(FLOOR, LEGS, [2, 0.25], 0.15, slates=bad, **alone)

@@ -26,6 +26,7 @@ heights = [
     0, -1.197, -0.51, -5.293, -1.652, -1.685, -5.903, -5.298, -2.091, -5.788, -3.466, -4.228
 ]
 limits = truebed.Limits(0.03, slope_along=3, slope_across=3)
+floor = truebed.FloorModel(ff=35, fl=25)
 site = dict(xy=xy, heights=heights, stock=stock, limits=limits)
 job = {
     "version": 1,
@@ -57,6 +58,9 @@ else:
 CALLS = ["truebed.plan_shims(**site)", "truebed.tradeoff(**site)", "truebed.plan_many([site] * 9)"]
 CALLS.append("truebed.plan_many([site] * 9, progress=lambda done, total: None)")
 CALLS += ["truebed.run_job(job)", "truebed.job_sheet(job)", "truebed.job_picture(job)"]
+CALLS.append("truebed.estimate(floor, xy, stock, 0.15, jobs=10_000_000)")
+CALLS.append("truebed.kit(floor, xy, stock, 0.15, training_jobs=100_000, fresh_jobs=100_000)")
+CALLS.append("truebed.kit_front(floor, xy, stock, 0.15, training_jobs=100_000)")
 CALLS += ["truebed.job_page(job)", "truebed.run_jobs([job] * 9)", "truebed.next_pass(job, [])"]
 
 

@@ -8,20 +8,25 @@ use crate::error::Error;
 use crate::shim::{ShimProblem, plan_if_possible};
 use crate::workers;
 
-/// The floors of the jobs of a sample of days, which follow each other.
-pub(super) struct DayFloors<'a> {
+/// A stage of every job: its problem on another floor, or another frame, each time.
+pub(super) struct DayStage<'a> {
     pub(super) problem: &'a ShimProblem,
     pub(super) floors: &'a Floors,
-    pub(super) seed: u64,
     pub(super) sample: Sample,
+}
+
+/// The jobs of a sample of days, which follow each other; their stages follow each other too.
+pub(super) struct DayFloors<'a> {
+    pub(super) stages: Vec<DayStage<'a>>,
+    pub(super) seed: u64,
     pub(super) days: usize,
     pub(super) jobs_a_day: usize,
     pub(super) threads: usize,
 }
 
 impl DayFloors<'_> {
-    /// Plans the jobs of each day from one stock, which each job takes its pieces from where `shared` says
-    /// so; the pieces of the whole day, or none where a job of it has no plan.
+    /// Plans the stages of the jobs of each day from one stock, which each takes its pieces from where
+    /// `shared` says so; the pieces of the whole day, or none where a stage of it has no plan.
     fn plan(
         &self,
         stock: &Counts,
@@ -30,9 +35,10 @@ impl DayFloors<'_> {
     ) -> Result<Vec<Option<Vec<u32>>>, Error> {
         let day = |day: usize, is_stopped: &dyn Fn() -> bool| {
             let (mut left, mut used) = (stock.to_vec(), vec![0; stock.len()]);
-            for job in day * self.jobs_a_day..(day + 1) * self.jobs_a_day {
-                let heights = self.floors.draw(self.seed, self.sample, job as u64);
-                let mut problem = on_floor(self.problem, &heights)?;
+            let jobs = day * self.jobs_a_day..(day + 1) * self.jobs_a_day;
+            for (job, stage) in jobs.flat_map(|job| self.stages.iter().map(move |it| (job, it))) {
+                let heights = stage.floors.draw(self.seed, stage.sample, job as u64);
+                let mut problem = on_floor(stage.problem, &heights)?;
                 for (shim, &count) in problem.stock.iter_mut().zip(&left) {
                     shim.count = Some(count);
                 }
@@ -60,7 +66,7 @@ impl DayFloors<'_> {
 pub(super) struct Days {
     /// Pieces of each day; none where a job of it has no plan.
     needs: Vec<Option<Vec<u32>>>,
-    jobs_a_day: usize,
+    plans_a_day: usize,
 }
 
 impl Days {
@@ -69,7 +75,8 @@ impl Days {
         most: &Counts,
         stop: &dyn Fn() -> bool,
     ) -> Result<Self, Error> {
-        Ok(Self { needs: days.plan(most, false, stop)?, jobs_a_day: days.jobs_a_day })
+        let plans_a_day = days.jobs_a_day * days.stages.len();
+        Ok(Self { needs: days.plan(most, false, stop)?, plans_a_day })
     }
 }
 
@@ -79,7 +86,7 @@ impl Trial for Days {
     }
 
     fn plans(&self) -> (usize, usize) {
-        (self.needs.len() * self.jobs_a_day, 0)
+        (self.needs.len() * self.plans_a_day, 0)
     }
 
     fn served(

@@ -17,6 +17,10 @@ pub(super) enum Sample {
     After,
     /// Fresh jobs that prove a kit, by attempt.
     Fresh(u32),
+    /// Frames on the legs of the training jobs.
+    Frames,
+    /// Frames on the legs of fresh jobs, by attempt.
+    FreshFrames(u32),
 }
 
 /// The random numbers of one job.
@@ -28,6 +32,8 @@ impl Draws {
             Sample::Floors => 0,
             Sample::After => 1,
             Sample::Fresh(attempt) => 2 + u64::from(attempt),
+            Sample::Frames => 1 << 32,
+            Sample::FreshFrames(attempt) => (1 << 32) + 1 + u64::from(attempt),
         };
         let mut key = [0; 32];
         key[..8].copy_from_slice(&seed.to_le_bytes());
@@ -64,6 +70,8 @@ mod tests {
             of(7, Sample::After, 0),
             of(7, Sample::Fresh(0), 0),
             of(7, Sample::Fresh(1), 0),
+            of(7, Sample::Frames, 0),
+            of(7, Sample::FreshFrames(0), 0),
         ];
         assert!(others.iter().all(|other| *other != first));
     }

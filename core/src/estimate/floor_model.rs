@@ -411,6 +411,9 @@ mod tests {
         for (metres, limit) in [(1.0, 4.0), (2.0, 6.0), (4.0, 10.0)] {
             assert_abs_diff_eq!(3.0 * gap(&numbers, metres), limit, epsilon = 0.5);
         }
+        // It misses the row where it is not self-affine: 18 mm for 12 at 10 m, 0.9 for 2 at 0.1 m.
+        assert_abs_diff_eq!(3.0 * gap(&numbers, 10.0), 18.0, epsilon = 0.5);
+        assert_abs_diff_eq!(3.0 * gap(&numbers, 0.1), 0.9, epsilon = 0.05);
     }
 
     /// The sample has the covariance of the model: each entry within five standard errors.

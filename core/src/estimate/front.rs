@@ -70,6 +70,10 @@ pub fn kit_front_until(
         let expected = "1: a front is of single jobs";
         found.add(ProblemKind::Value, "jobs_a_day", options.jobs_a_day, expected);
     }
+    if options.slates.is_some() {
+        let expected = "none: a front is of the legs alone";
+        found.add(ProblemKind::Value, "slates", "slates", expected);
+    }
     let packs = found.take(Packs::new(problem, options));
     found.take(problem.check());
     found.into_result()?;

@@ -3,11 +3,11 @@
 //! In the literature this is the repair kit problem, with the share as its job fill rate. The kit is
 //! chosen on a training sample and then proven on fresh jobs that the choice never saw.
 
-use super::day::{DayFloors, Days};
+use super::day::{DayFloors, DayStage, Days};
 use super::draws::Sample;
 use super::floor_model::{FloorModel, Floors};
 use super::interval::{least_share, share_interval};
-use super::kit_options::KitOptions;
+use super::kit_options::{KitOptions, SlatesOnFrame};
 use super::packs::{Addable, Packs};
 use super::search::Search;
 use super::training::Jobs;
@@ -35,8 +35,9 @@ pub struct Kit {
     pub fresh_jobs: usize,
     /// Fresh jobs that it does not serve.
     pub failures: usize,
-    /// Whether no smaller kit serves as many of the training jobs. It is false for days of several jobs,
-    /// of which a smaller kit may serve as many with plans that give way to each other.
+    /// Whether no smaller kit serves as many of the training jobs. It is false for days of several jobs
+    /// and for jobs with slates, of which a smaller kit may serve as many with plans that give way to each
+    /// other.
     pub proven: bool,
     /// The share of the training jobs that the kit was chosen to serve.
     pub training_share: f64,
@@ -56,7 +57,8 @@ pub struct Kit {
 /// the doubt that is left, and has fresh jobs of its own.
 ///
 /// Where a day has several jobs, the share is that of days. A fresh day is served where one job after the other
-/// is planned from what is left of the kit, in the order of their drawing.
+/// is planned from what is left of the kit, in the order of their drawing. So it is with slates: they are
+/// planned from what the legs leave.
 ///
 /// # Errors
 /// What [`ShimProblem`] refuses; shares that are not between 0 and 1, no jobs, lists of another size than the
@@ -85,23 +87,28 @@ pub fn kit_until(
     let draw = |sample: Sample, count: usize| {
         Jobs::new(problem, &floors, (options.seed, sample), count, threads)
     };
-    let days = |sample: Sample, days: usize| DayFloors {
-        problem,
-        floors: &floors,
-        seed: options.seed,
-        sample,
-        days,
-        jobs_a_day: options.jobs_a_day,
-        threads,
+    let slates = options.slates.as_ref().map(|slates| on_frame(slates, problem)).transpose()?;
+    let days = |[legs, frames]: [Sample; 2], days: usize| {
+        let legs = DayStage { problem, floors: &floors, sample: legs };
+        let stage = |(problem, floors)| DayStage { problem, floors, sample: frames };
+        let slates = slates.as_ref().map(|(problem, floors)| stage((problem, floors)));
+        DayFloors {
+            stages: [legs].into_iter().chain(slates).collect(),
+            seed: options.seed,
+            days,
+            jobs_a_day: options.jobs_a_day,
+            threads,
+        }
     };
-    let one_a_day = options.jobs_a_day == 1;
+    let one_a_day = options.jobs_a_day == 1 && slates.is_none();
     let (mut single, mut several);
     let jobs: &mut dyn Trial = if one_a_day {
         single = draw(Sample::Floors, options.training_jobs)?;
         &mut single
     } else {
         let most = packs.pieces(&packs.most);
-        several = Days::new(&days(Sample::Floors, options.training_jobs), &most, stop)?;
+        let samples = [Sample::Floors, Sample::Frames];
+        several = Days::new(&days(samples, options.training_jobs), &most, stop)?;
         &mut several
     };
     let fresh_jobs = options.fresh_jobs;
@@ -115,7 +122,8 @@ pub fn kit_until(
         let served = if one_a_day {
             draw(fresh, fresh_jobs)?.served(&choice.counts, 0, stop)?.unwrap_or(0)
         } else {
-            days(fresh, fresh_jobs).served(&choice.counts, stop)?
+            let samples = [fresh, Sample::FreshFrames(attempt)];
+            days(samples, fresh_jobs).served(&choice.counts, stop)?
         };
         doubt *= 0.5;
         let meets_share = least_share(served, fresh_jobs, 1.0 - doubt) >= options.share;
@@ -142,6 +150,15 @@ pub fn kit_until(
         let short = options.share - least_share(served, fresh_jobs, 1.0 - 0.5 * doubt);
         share = (share + short.max(1.0 / jobs.len() as f64)).min(1.0);
     }
+}
+
+/// The problem of the slates with the stock of the legs, and the frames under it.
+fn on_frame(slates: &SlatesOnFrame, legs: &ShimProblem) -> Result<(ShimProblem, Floors), Error> {
+    let within = |error: Error| error.within("slates");
+    let problem = ShimProblem { stock: legs.stock.clone(), ..slates.problem.clone() };
+    problem.check().map_err(within)?;
+    let floors = Floors::under(&slates.frame, &problem).map_err(within)?;
+    Ok((problem, floors))
 }
 
 #[cfg(test)]
@@ -232,5 +249,54 @@ mod tests {
             let bad = KitOptions { jobs_a_day, ..day.clone() };
             assert!(kit(&floor, &problem, &bad).is_err());
         }
+    }
+    /// A kit for legs and slates: the fresh jobs of its attempt, the legs first and the slates from what they
+    /// leave; and it is larger than that of the legs.
+    #[test]
+    fn slates_take_from_what_the_legs_leave() {
+        let (floor, legs) = (FloorModel::from_f_numbers(35.0, 25.0).unwrap(), table());
+        let frame = FloorModel::from_sigma(0.3).unwrap();
+        let mut problem = table();
+        problem.limits = Limits::overall(mm(0.13));
+        problem.stock.clear();
+        let alone = KitOptions {
+            share: 0.8,
+            confidence: 0.8,
+            training_jobs: 60,
+            fresh_jobs: 60,
+            ..KitOptions::default()
+        };
+        let without = kit(&floor, &legs, &alone).unwrap();
+        let slates = Some(SlatesOnFrame { problem: problem.clone(), frame: frame.clone() });
+        let found = kit(&floor, &legs, &KitOptions { slates, ..alone.clone() }).unwrap();
+        assert!(found.meets_share && !found.proven && found.solved == 2 * 60);
+        assert!(found.counts.iter().sum::<u32>() > without.counts.iter().sum::<u32>());
+        problem.stock.clone_from(&legs.stock);
+        let under = [(&legs, &floor), (&problem, &frame)];
+        let floors = under.map(|(problem, floor)| Floors::under(floor, problem).unwrap());
+        let samples = [Sample::Fresh(found.attempts - 1), Sample::FreshFrames(found.attempts - 1)];
+        let mut failures = 0;
+        for job in 0..60 {
+            let mut left = found.counts.clone();
+            let served = (0..2).all(|stage| {
+                let mut one = under[stage].0.clone();
+                let heights = floors[stage].draw(0, samples[stage], job);
+                for (support, height) in one.supports.iter_mut().zip(heights) {
+                    support.height = mm(height);
+                }
+                for (shim, count) in one.stock.iter_mut().zip(&left) {
+                    shim.count = Some(*count);
+                }
+                let plan = crate::shim::plan_shims(&one).unwrap();
+                left.iter_mut().zip(&plan.used).for_each(|(left, used)| *left -= used);
+                plan.meets_limits
+            });
+            failures += usize::from(!served);
+        }
+        assert_eq!(found.failures, failures);
+        let none = ShimProblem { supports: Vec::new(), ..problem };
+        let bad = SlatesOnFrame { problem: none, frame };
+        let bad = kit(&floor, &legs, &KitOptions { slates: Some(bad), ..alone }).unwrap_err();
+        assert!(bad.problems()[0].field.starts_with("slates."), "{bad}");
     }
 }

@@ -2,6 +2,19 @@
 
 use std::num::NonZero;
 
+use super::floor_model::FloorModel;
+use crate::shim::ShimProblem;
+
+/// The slates that each job lays on its frame, planned as points: how a slate bends is not looked at.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SlatesOnFrame {
+    /// The points of the slates with their limits, joints and options. Their heights do not matter, and
+    /// their stock is that of the legs.
+    pub problem: ShimProblem,
+    /// How the heights of the bare frame under the slates may differ once its legs are level.
+    pub frame: FloorModel,
+}
+
 /// How to choose a kit.
 #[derive(Debug, Clone, PartialEq)]
 pub struct KitOptions {
@@ -23,6 +36,8 @@ pub struct KitOptions {
     pub cheapest: bool,
     /// Jobs of a day, which are all to be served from one stock: at most [`KitOptions::MOST_JOBS_A_DAY`].
     pub jobs_a_day: usize,
+    /// The slates of each job, where the kit is to serve them too: they take from what the legs leave.
+    pub slates: Option<SlatesOnFrame>,
     /// The most kits to try; where they do not do, the best kit found is not proven to be the smallest.
     pub kits: usize,
     /// The most threads; the default is one for each core. The answer is the same on any number.
@@ -52,6 +67,7 @@ impl Default for KitOptions {
             packs: Vec::new(),
             cheapest: false,
             jobs_a_day: 1,
+            slates: None,
             kits: 20_000,
             threads: None,
         }

@@ -49,6 +49,7 @@ from ._estimate import (
     MorePieces,
     ReadingsNeeded,
     RestOfFloor,
+    SlatesOnFrame,
     UpdatedFloor,
     estimate,
     fit_floor,
@@ -73,6 +74,7 @@ from ._floor import (
 from ._highest import Highest, highest
 from ._job import job_page, job_picture, job_schema, job_sheet, next_pass, run_job, run_jobs
 from ._length import Length
+from ._lifting import LegLoads, Mass, leg_loads, people, slate_mass
 from ._next import NextReading, NextReadings, read_next
 from ._plan import ShimPlan, plan_many, plan_shims, tradeoff, tradeoff_picture
 from ._plane import (
@@ -163,11 +165,13 @@ __all__ = [
     "KitFront",
     "LaidSlab",
     "LeastSquares",
+    "LegLoads",
     "Length",
     "Limits",
     "Load",
     "LocalSlope",
     "LocalSlopes",
+    "Mass",
     "MinimumZone",
     "MorePieces",
     "NextReading",
@@ -193,6 +197,7 @@ __all__ = [
     "Shortfall",
     "Side",
     "Slab",
+    "SlatesOnFrame",
     "Slope",
     "SlopeFinding",
     "Square",
@@ -230,6 +235,7 @@ __all__ = [
     "kit_front",
     "least_squares",
     "leg_gap",
+    "leg_loads",
     "level_grid",
     "level_line",
     "local_slopes",
@@ -237,6 +243,7 @@ __all__ = [
     "next_pass",
     "parse_length",
     "patch_load",
+    "people",
     "pieces",
     "place",
     "plan_bed",
@@ -257,6 +264,7 @@ __all__ = [
     "run_jobs",
     "shortfall",
     "slate_gap",
+    "slate_mass",
     "slope",
     "square",
     "straightedge",

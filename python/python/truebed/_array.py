@@ -17,9 +17,9 @@ Read = Callable[[str, list[Any], tuple[int, ...]], Floats]
 """Reads elements one by one into an array of a shape."""
 
 
-def positions(xy: Positions) -> Floats:
+def positions(xy: Positions, field: str = "xy") -> Floats:
     """Positions in plan, shape (n, 2), in millimetres."""
-    return _array("xy", xy, (None, 2), _truebed.lengths)
+    return _array(field, xy, (None, 2), _truebed.lengths)
 
 
 def lengths(field: str, values: Lengths, count: int | None) -> Floats:

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from . import _array, _truebed
-from ._error import UNKNOWN, VALUE, InputError, InputTypeError
+from ._error import UNKNOWN, VALUE, Error, InputError, InputTypeError
 from ._length import Length, Lengths, Positions
 from ._points import points
 from ._problem import Stock, read
@@ -429,7 +429,8 @@ class Kit(Result):
     failures: int
     """Fresh jobs that it does not serve."""
     proven: bool
-    """Whether no smaller kit serves as many of the training jobs; False for days of several jobs."""
+    """Whether no smaller kit serves as many of the training jobs; False for days of several jobs and for
+    jobs with slates."""
     training_share: float
     """The share of the training jobs that it was chosen to serve."""
     additions: list[MorePieces]
@@ -463,11 +464,51 @@ def by_name(field: str, rates: Rates | None) -> list[float] | None:
     return [_truebed.plain(f"{field}.{name}", rates.get(name, 0.0)) for name in _RATES]
 
 
-def _floor(floor: FloorModel) -> _truebed.Floor:
+def _floor(floor: FloorModel, field: str = "floor") -> _truebed.Floor:
     if not isinstance(floor, FloorModel):
         got = f"{floor!r} ({type(floor).__name__})"
-        raise InputTypeError(VALUE, [("floor", got, "a FloorModel")])
+        raise InputTypeError(VALUE, [(field, got, "a FloorModel")])
     return floor._model
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SlatesOnFrame:
+    """The slates that each job lays on its frame, planned as points: how a slate bends is not looked at.
+
+    >>> import truebed
+    >>> frame = truebed.FloorModel(sigma="0.2 mm")
+    >>> truebed.SlatesOnFrame([[0, 0], [900, 0]], "0.1 mm", frame).limits
+    '0.1 mm'
+    """
+
+    xy: Positions
+    """The points of the slates, shape (k, 2)."""
+    limits: Length | Limits
+    """What counts as level."""
+    frame: FloorModel
+    """How the heights of the bare frame under the slates may differ once its legs are level."""
+    joints: Iterable[Sequence[int | str]] | None = None
+    """Pairs of points on two sides of a joint."""
+    max_pieces: int | None = None
+    """The most pieces of a stack."""
+    max_stack: Length | None = None
+    """The thickest stack."""
+
+
+def _laid(slates: SlatesOnFrame | None, kinds: Any) -> tuple[Any, _truebed.Floor] | None:
+    if slates is None:
+        return None
+    if not isinstance(slates, SlatesOnFrame):
+        got = f"{slates!r} ({type(slates).__name__})"
+        raise InputTypeError(VALUE, [("slates", got, "None or a SlatesOnFrame")])
+    frame = _floor(slates.frame, "slates.frame")
+    options = {"max_pieces": slates.max_pieces, "max_stack": slates.max_stack}
+    try:
+        problem = _template(slates.xy, kinds, slates.limits, joints=slates.joints, **options)
+    except Error as error:
+        problems = [(f"slates.{field}", got, expected) for field, got, expected in error.problems]
+        raise type(error)(error.code, problems) from error
+    return problem, frame
 
 
 @strict
@@ -549,6 +590,7 @@ def kit(
     packs: Sequence[int] | None = None,
     cheapest: bool = False,
     jobs_a_day: int = 1,
+    slates: SlatesOnFrame | None = None,
     training_jobs: int = 1000,
     fresh_jobs: int = 1000,
     max_pieces: int | None = None,
@@ -560,7 +602,8 @@ def kit(
 
     ``most`` bounds the pieces of each kind, by default 50. ``packs`` are the numbers in which pieces
     are sold. ``cheapest`` asks for the least sum of prices instead of the fewest pieces. With several
-    ``jobs_a_day`` the share is that of days whose jobs are all served from one stock.
+    ``jobs_a_day`` the share is that of days whose jobs are all served from one stock. ``slates`` are to be
+    served too, from what the legs leave.
 
     Raises :class:`InputError` for shares that are not between 0 and 1 and for lists of another size
     than the kinds.
@@ -583,6 +626,7 @@ def kit(
         packs=_counts("packs", packs),
         cheapest=cheapest,
         jobs_a_day=jobs_a_day,
+        slates=_laid(slates, listed),
         training_jobs=training_jobs,
         fresh_jobs=fresh_jobs,
         threads=threads,

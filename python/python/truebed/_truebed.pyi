@@ -10,6 +10,7 @@ from ._estimate import Estimate, FrontKit, Kit, ReadingsNeeded
 from ._floor import FloorFinding, FloorNumbers, FloorVerdict, Gap, LocalSlopes
 from ._highest import Highest
 from ._length import Length
+from ._lifting import LegLoads, Mass
 from ._next import NextReadings
 from ._plan import ShimPlan
 from ._plane import LeastSquares, MinimumZone, Plane, Planes, Resting
@@ -56,6 +57,7 @@ __all__ = [
     "kit_front",
     "Laid",
     "least_squares",
+    "leg_loads",
     "lengths",
     "level_grid",
     "level_line",
@@ -68,6 +70,7 @@ __all__ = [
     "numbers",
     "parse_length",
     "patch_load",
+    "people",
     "Picture",
     "place",
     "plain",
@@ -96,6 +99,7 @@ __all__ = [
     "ShimProblem",
     "shortfall",
     "Slab",
+    "slate_mass",
     "Solution",
     "square",
     "straightedge",
@@ -590,6 +594,11 @@ class EstimateOptions:
         threads: int | None,
     ) -> EstimateOptions: ...
 
+def slate_mass(
+    outline: _Floats, thickness_mm: float, density_kg_per_m3: float
+) -> Mass: ...
+def leg_loads(xy: _Floats, kg: float, at: Sequence[float]) -> LegLoads: ...
+def people(kg: float, kg_a_person: float) -> int: ...
 def estimate(
     floor: Floor,
     problem: ShimProblem,
@@ -607,6 +616,7 @@ def kit(
     packs: Sequence[int],
     cheapest: bool,
     jobs_a_day: int,
+    slates: tuple[ShimProblem, Floor] | None,
     training_jobs: int,
     fresh_jobs: int,
     threads: int | None,

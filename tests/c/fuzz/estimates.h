@@ -146,6 +146,8 @@ static void estimates(void) {
     asked->packs_count = 2;
     asked->jobs_a_day = below(3);
     asked->threads = 1;
+    asked->slates = once_in(3) ? small_problem() : NULL;
+    asked->frame = asked->slates != NULL ? or_null(floor) : NULL;
     truebed_kit **kit = out(sizeof *kit);
     if (went_well(truebed_find_kit(floor, small_problem(), asked, once_in(2) ? stop : NULL, patience(),
                                    kit))) {
