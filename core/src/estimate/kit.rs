@@ -255,7 +255,7 @@ mod tests {
     #[test]
     fn slates_take_from_what_the_legs_leave() {
         let (floor, legs) = (FloorModel::from_f_numbers(35.0, 25.0).unwrap(), table());
-        let frame = FloorModel::from_sigma(0.3).unwrap();
+        let frame = FloorModel::from_sigma(3.0).unwrap();
         let mut problem = table();
         problem.limits = Limits::overall(mm(0.13));
         problem.stock.clear();
