@@ -29,6 +29,8 @@
  * - @ref truebed_site "Site": whether the table fits the room, whether it gets there, whether its frame is square.
  * - @ref truebed_estimate "Before the visit": floors that nobody has measured, what jobs take on them, and what must be in the van.
  * - @ref truebed_stream "Tables of problems and of floors": columns in and columns out, by the Arrow C stream interface.
+ * - @ref truebed_kit_front "The front of kits": pieces in the van against the share of jobs that they serve.
+ * - @ref truebed_lifting "Lifting": what a slate weighs, what stands on each leg, and how many people a lift takes.
  * - @ref truebed_picture "Pictures": plans, trade-offs and surveys as SVG.
  * - @ref truebed_former "Former names": kept for programs that use them.
  *
@@ -171,6 +173,12 @@ typedef struct truebed_jobs truebed_jobs;
  * A stock for the van. It never changes, so any number of threads may read it at once.
  */
 typedef struct truebed_kit truebed_kit;
+
+/**
+ * The smallest kit for each of some shares of jobs, the fewest pieces first. It never changes, so any number
+ * of threads may read it at once.
+ */
+typedef struct truebed_kit_front truebed_kit_front;
 
 /**
  * A slab laid on supports under its loads, whatever the heights of the supports. It never changes, so
@@ -5583,6 +5591,160 @@ int32_t truebed_estimate_stream(struct ArrowArrayStream *input,
                                 const double *quantiles,
                                 size_t quantile_count,
                                 struct ArrowArrayStream *output);
+
+/** @} */
+
+/**
+ * @defgroup truebed_kit_front The front of kits
+ * pieces in the van against the share of jobs that they serve.
+ * @{
+ */
+
+/**
+ * A kit of a front.
+ */
+typedef struct truebed_front_kit {
+  /**
+   * sizeof(truebed_front_kit), set by the caller.
+   */
+  size_t struct_size;
+  /**
+   * Pieces in all.
+   */
+  uint32_t pieces;
+  /**
+   * 1 if no smaller kit serves as many of the training jobs, else 0.
+   */
+  int32_t proven;
+  /**
+   * The share of the training jobs that the kit was chosen to serve.
+   */
+  double training_share;
+  /**
+   * The share of fresh jobs that the kit serves.
+   */
+  double served;
+  /**
+   * The exact two-sided interval of that share (Clopper-Pearson), for this kit by itself.
+   */
+  double interval[2];
+} truebed_front_kit;
+
+/**
+ * Finds the smallest kit for each of `share_count` shares of the training jobs, each between 0 and 1, and how
+ * many fresh jobs it serves. Shares that no kit reaches, and kits no larger than the one before, are left
+ * out. Of the options `share` is not used, and `confidence` is that of the intervals; `jobs_a_day` is 0 or 1.
+ * `options` may be NULL for the defaults. `*out` becomes the front; free it with `truebed_kit_front_free`.
+ * `stop` is as in `truebed_plan_shims_until`; the kits found by then are the answer.
+ *
+ * Errors: those of `truebed_find_kit`; TRUEBED_BAD_SHAPE for no shares, TRUEBED_BAD_VALUE for shares that are
+ * not between 0 and 1 and for more than one job a day.
+ */
+int32_t truebed_find_kit_front(const struct truebed_floor_model *floor,
+                               const struct truebed_problem *problem,
+                               const struct truebed_kit_options *options,
+                               const double *shares,
+                               size_t share_count,
+                               int32_t (*stop)(void *context),
+                               void *context,
+                               struct truebed_kit_front **out);
+
+/**
+ * The number of kits in a front. 0 for NULL; the call cannot fail.
+ */
+size_t truebed_kit_front_count(const struct truebed_kit_front *front);
+
+/**
+ * One kit of a front, by index, to `*kit`.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_STRUCT_SIZE; TRUEBED_UNKNOWN for a kit that is not there.
+ */
+int32_t truebed_kit_front_get(const struct truebed_kit_front *front,
+                              size_t at,
+                              struct truebed_front_kit *kit);
+
+/**
+ * Pieces of each kind of one kit of a front, in the order of the stock.
+ *
+ * Errors: TRUEBED_NULL_POINTER, TRUEBED_BUFFER_TOO_SMALL; TRUEBED_UNKNOWN for a kit that is not there.
+ */
+int32_t truebed_kit_front_counts(const struct truebed_kit_front *front,
+                                 size_t at,
+                                 uint32_t *buffer,
+                                 size_t capacity,
+                                 size_t *count);
+
+/**
+ * Draws a front: how many pieces serve which share of the jobs, each share with its interval. `*out` becomes
+ * an SVG with the cautions on it; free it with `truebed_text_free`.
+ *
+ * Errors: TRUEBED_NULL_POINTER.
+ */
+int32_t truebed_kit_front_picture(const struct truebed_kit_front *front,
+                                  struct truebed_text **out);
+
+/**
+ * Frees a front. Freeing NULL does nothing; the call cannot fail.
+ */
+void truebed_kit_front_free(struct truebed_kit_front *front);
+
+/** @} */
+
+/**
+ * @defgroup truebed_lifting Lifting
+ * what a slate weighs, what stands on each leg, and how many people a lift takes.
+ * @{
+ */
+
+/**
+ * The mass of a slate, or of any plate of one thickness, to `*kg`: the area of its outline × thickness ×
+ * density. `outline_mm` are its `corners` in plan in their order, x and y in turn. `centre_mm`, x and y,
+ * becomes its centre of mass; it may be NULL.
+ *
+ * Heavy slabs are moved by enough trained people with proper lifting gear: show `truebed_cautions`.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_SHAPE for no corners; TRUEBED_BAD_VALUE for corners that are not
+ * finite, a thickness or a density that is not above 0; TRUEBED_BAD_GEOMETRY for corners without an area.
+ */
+int32_t truebed_slate_mass(const double *outline_mm,
+                           size_t corners,
+                           double thickness_mm,
+                           double density_kg_per_m3,
+                           double *kg,
+                           double (*centre_mm)[2]);
+
+/**
+ * What each of `count` legs at `xy_mm` carries of a mass of `kg` whose centre is at `x_mm`, `y_mm`.
+ *
+ * `stands_kg`, as many values, becomes what stands on each leg while the table stands on all: a rigid table
+ * on equal springs, which is assumed. `raises_kg`, as many values, becomes the most that it takes to raise
+ * each leg: the table then hangs on that leg and on what lies beyond its centre of mass. It is NaN where
+ * the centre of mass is not between the legs, and may be NULL.
+ *
+ * Nobody puts a hand or a foot under a raised leg, and a jacked frame is blocked before anyone reaches
+ * under it: show `truebed_cautions`.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_SHAPE for no legs; TRUEBED_BAD_VALUE for values that are not
+ * finite and a mass below 0.
+ */
+int32_t truebed_leg_loads(const double *xy_mm,
+                          size_t count,
+                          double kg,
+                          double x_mm,
+                          double y_mm,
+                          double *stands_kg,
+                          double *raises_kg);
+
+/**
+ * How many people a lift of `kg` takes at no more than `kg_a_person` for each, to `*out`; 0 for 23 kg, the
+ * load constant of the revised NIOSH lifting equation, 1994 (from memory). That is what a fit person may lift
+ * once in a good posture with a good grip, no more. Show `truebed_cautions` beside it.
+ *
+ * Errors: TRUEBED_NULL_POINTER; TRUEBED_BAD_VALUE for numbers that are not finite or below 0.
+ */
+int32_t truebed_people(double kg,
+                       double kg_a_person,
+                       uint32_t *out);
 
 /** @} */
 
