@@ -679,9 +679,9 @@ pub(crate) unsafe fn read_kit_options(
             pointer::array_or_null(asked.packs, asked.packs_count, "packs")?,
         )
     };
-    // SAFETY: the caller's promise, for both pointers.
     let slates = match asked.slates.is_null() && asked.frame.is_null() {
         true => None,
+        // SAFETY: the caller's promise, for both pointers.
         false => Some(unsafe {
             SlatesOnFrame {
                 frame: pointer::reference(asked.frame, "frame")?.model.clone(),

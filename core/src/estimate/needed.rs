@@ -88,7 +88,7 @@ pub fn readings_needed(
         found.add(ProblemKind::Value, "sigma", sigma_mm, "above 0 mm");
     }
     let tight = found.take(tightened(limits, left));
-    found.into_result()?;
+    std::mem::take(&mut found).into_result()?;
     let limits = tight.unwrap_or_default();
     let one = one_round(xy.len(), pattern, sigma_mm)?;
     let level = vec![Length::ZERO; xy.len()];
@@ -103,11 +103,16 @@ pub fn readings_needed(
         few = enough;
         enough *= 2;
         if enough > MOST_ROUNDS {
+            // Either of them, or the limits, may be what is wrong.
             let got = format!("{doubt}, of limits that are too tight for these readings");
             let expected = "a doubt that a million rounds reach";
-            return Err(Error::new(ProblemKind::Value, "doubt", got, expected));
+            found.add(ProblemKind::Value, "doubt", got, expected);
+            let expected = "readings of which a million leave no more than the doubt";
+            found.add(ProblemKind::Value, "sigma", sigma_mm, expected);
+            break;
         }
     }
+    found.into_result()?;
     while enough - few > 1 {
         let middle = few + (enough - few) / 2;
         if doubt_of(middle)? > doubt { few = middle } else { enough = middle }
@@ -145,12 +150,17 @@ fn tightened(limits: &Limits, left: Length) -> Result<Limits, Error> {
     ];
     let parts = parts.into_iter().filter_map(|(name, it, off)| Some((name, it.as_mut()?, off)));
     let named = rest.named.iter_mut().map(|it| ("named", &mut it.within, either_way));
+    let mut is_used_up = false;
     for (name, limit, off) in parts.chain(named) {
         if *limit <= off {
+            is_used_up = true;
             let expected = format!("above {off}, which the plan leaves");
             found.add(ProblemKind::Value, format!("limits.{name}"), *limit, expected);
         }
         *limit = *limit - off;
+    }
+    if is_used_up && left > Length::ZERO {
+        found.add(ProblemKind::Value, "left", left, "less than each limit allows");
     }
     found.into_result()?;
     Ok(rest)

@@ -17,8 +17,10 @@ pub(super) fn estimated(
     for words in said(estimate, outcome, units) {
         page.text("p", "", &words);
     }
-    if let Some(picture) = histogram_picture(estimate) {
-        page.picture(&picture);
+    for (class, narrow) in [("picture broad", false), ("picture phone", true)] {
+        if let Some(picture) = histogram_picture(estimate, narrow) {
+            page.picture(class, &picture);
+        }
     }
     for table in figures(estimate, units) {
         page.element("table", "", |page| {

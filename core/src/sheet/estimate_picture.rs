@@ -27,8 +27,8 @@ pub(super) fn draw_estimate(canvas: &mut Canvas, estimate: &EstimateOutcome) -> 
 }
 
 /// How pieces and lifts are distributed, as a picture of its own; none where no job is served.
-pub(super) fn histogram_picture(estimate: &EstimateOutcome) -> Option<String> {
-    let mut canvas = Canvas::new();
+pub(super) fn histogram_picture(estimate: &EstimateOutcome, narrow: bool) -> Option<String> {
+    let mut canvas = if narrow { Canvas::narrow() } else { Canvas::new() };
     let told = histograms(&mut canvas, estimate);
     (!told.is_empty()).then(|| canvas.page("How pieces and lifts are distributed", &told.join(" ")))
 }
