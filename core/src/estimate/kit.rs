@@ -115,9 +115,12 @@ pub fn kit_until(
     let mut share = options.share;
     let mut doubt = 1.0 - options.confidence;
     let mut attempt = 0;
+    let mut kits = options.kits;
     loop {
         let wanted = (share * jobs.len() as f64).ceil() as usize;
-        let choice = Search::new(&packs, jobs, wanted, options.kits, stop).run()?;
+        // Half of the kits that are left to try, so that some are left for another attempt.
+        let choice = Search::new(&packs, jobs, wanted, kits.div_ceil(2), stop).run()?;
+        kits -= choice.tried;
         let fresh = Sample::Fresh(attempt);
         let served = if one_a_day {
             draw(fresh, fresh_jobs)?.served(&choice.counts, 0, stop)?.unwrap_or(0)

@@ -38,7 +38,8 @@ pub struct KitOptions {
     pub jobs_a_day: usize,
     /// The slates of each job, where the kit is to serve them too: they take from what the legs leave.
     pub slates: Option<SlatesOnFrame>,
-    /// The most kits to try; where they do not do, the best kit found is not proven to be the smallest.
+    /// The most kits to try on jobs, over all attempts; where they do not do, the best kit found is not
+    /// proven to be the smallest.
     pub kits: usize,
     /// The most threads; the default is one for each core. The answer is the same on any number.
     pub threads: Option<NonZero<usize>>,

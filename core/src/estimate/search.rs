@@ -5,7 +5,7 @@
 //! number of packs of a kind that is enough is found by halving.
 
 use super::packs::Packs;
-use super::trial::Trial;
+use super::trial::{Trial, covers};
 use crate::error::Error;
 
 /// A kit that was chosen.
@@ -16,6 +16,8 @@ pub(super) struct Choice {
     pub(super) serves: bool,
     /// Whether no smaller kit does.
     pub(super) proven: bool,
+    /// How many kits were tried on jobs.
+    pub(super) tried: usize,
 }
 
 /// The search was stopped, or has tried as many kits as it may.
@@ -32,6 +34,11 @@ pub(super) struct Search<'a> {
     /// The least packs of each kind, however much there is of the others.
     least: Vec<u32>,
     best: Vec<u32>,
+    /// Packs that serve as many jobs as wanted: no list of which has at least those of another.
+    enough: Vec<Vec<u32>>,
+    /// Packs that do not: no list of which has at most those of another.
+    too_few: Vec<Vec<u32>>,
+    tried: usize,
 }
 
 /// Takes the value of a search that has not ended.
@@ -53,7 +60,8 @@ impl<'a> Search<'a> {
         stop: &'a dyn Fn() -> bool,
     ) -> Self {
         let (least, best) = (vec![0; packs.most.len()], packs.most.clone());
-        Self { packs, jobs, wanted, kits_left: kits, stop, least, best }
+        let (enough, too_few, tried) = (Vec::new(), Vec::new(), 0);
+        Self { packs, jobs, wanted, kits_left: kits, stop, least, best, enough, too_few, tried }
     }
 
     pub(super) fn run(mut self) -> Result<Choice, Error> {
@@ -65,7 +73,8 @@ impl<'a> Search<'a> {
             Err(Ended) => false,
         };
         let serves = matches!(serves, Ok(true));
-        Ok(Choice { counts: self.packs.pieces(&self.best), serves, proven })
+        let counts = self.packs.pieces(&self.best);
+        Ok(Choice { counts, serves, proven, tried: self.tried })
     }
 
     fn search(&mut self) -> Searched<()> {
@@ -122,12 +131,28 @@ impl<'a> Search<'a> {
     }
 
     fn serves(&mut self, kit: &[u32]) -> Searched<bool> {
+        if self.enough.iter().any(|enough| covers(kit, enough)) {
+            return Ok(Ok(true));
+        }
+        if self.too_few.iter().any(|few| covers(few, kit)) {
+            return Ok(Ok(false));
+        }
         if self.kits_left == 0 {
             return Ok(Err(Ended));
         }
         self.kits_left -= 1;
+        self.tried += 1;
         let served = self.jobs.served(&self.packs.pieces(kit), self.wanted, self.stop)?;
-        Ok(served.map(|served| served >= self.wanted).ok_or(Ended))
+        let Some(served) = served else { return Ok(Err(Ended)) };
+        let serves = served >= self.wanted;
+        if serves {
+            self.enough.retain(|enough| !covers(enough, kit));
+            self.enough.push(kit.to_vec());
+        } else {
+            self.too_few.retain(|few| !covers(kit, few));
+            self.too_few.push(kit.to_vec());
+        }
+        Ok(Ok(serves))
     }
 
     fn keep(&mut self, kit: &[u32]) {

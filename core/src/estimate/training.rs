@@ -3,11 +3,12 @@
 //! More stock never hurts. So a kit with at least the pieces of a plan that was found for a job
 //! serves the job, and a kit with at most the pieces of one that failed fails too.
 
+use std::cmp::Reverse;
 use std::sync::Mutex;
 
 use super::draws::Sample;
 use super::floor_model::Floors;
-use super::trial::{Counts, Trial};
+use super::trial::{Counts, Trial, covers};
 use super::visit::on_floor;
 use crate::error::Error;
 use crate::shim::{ShimProblem, plan_if_possible};
@@ -27,10 +28,6 @@ struct Job {
     enough: Vec<Vec<u32>>,
     /// Lists of pieces that do not serve it. None of them has at most the pieces of another.
     too_few: Vec<Vec<u32>>,
-}
-
-fn covers(kit: &Counts, used: &Counts) -> bool {
-    kit.iter().zip(used).all(|(kit, used)| kit >= used)
 }
 
 impl Job {
@@ -103,12 +100,14 @@ impl Trial for Jobs {
         let known = |job: &Mutex<Job>| locked(job).known(kit);
         let known: Vec<Option<bool>> = self.jobs.iter().map(known).collect();
         let mut served = known.iter().filter(|known| **known == Some(true)).count();
-        let open: Vec<usize> = (0..known.len()).filter(|&at| known[at].is_none()).collect();
+        let mut open: Vec<usize> = (0..known.len()).filter(|&at| known[at].is_none()).collect();
         self.spared += known.len() - open.len();
-        // A lot at a time, since it is often soon clear that there will be too few.
+        // A lot at a time, since it is often soon clear that there will be too few, the hardest jobs first, or
+        // that there are enough.
+        open.sort_by_cached_key(|&at| Reverse(locked(&self.jobs[at]).too_few.len()));
         let mut left = open.len();
         for lot in open.chunks(64) {
-            if served + left < wanted {
+            if served + left < wanted || (wanted > 0 && served >= wanted) {
                 self.spared += left;
                 break;
             }

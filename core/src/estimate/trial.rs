@@ -5,6 +5,11 @@ use crate::error::Error;
 /// Pieces of each kind.
 pub(super) type Counts = [u32];
 
+/// Whether a kit has at least these pieces of each kind.
+pub(super) fn covers(kit: &Counts, pieces: &Counts) -> bool {
+    kit.iter().zip(pieces).all(|(kit, pieces)| kit >= pieces)
+}
+
 /// Jobs, or days of several jobs, of which a kit serves some. More stock never serves fewer.
 pub(super) trait Trial {
     /// How many there are.
@@ -13,8 +18,8 @@ pub(super) trait Trial {
     /// How many plans were solved for it, and how many followed from others and were spared.
     fn plans(&self) -> (usize, usize);
 
-    /// How many of them a kit serves. Where it serves fewer than `wanted`, some number below
-    /// `wanted`. None where it was stopped.
+    /// How many of them a kit serves. With `wanted` above 0 it is some number that is below `wanted` where the
+    /// true one is, and not below it where the true one is not. None where it was stopped.
     fn served(
         &mut self,
         kit: &Counts,
