@@ -1,6 +1,9 @@
 //! Why a stock cannot do it, against every plan there is.
 
-use truebed::{Length, Limits, Order, Shim, ShimProblem, Status, Support, plan_shims, shortfall};
+use serde_json::json;
+use truebed::{
+    Length, Limits, Order, Shim, ShimProblem, Status, Support, plan_shims, run_job, shortfall,
+};
 use truebed_tests::brute_force::solve;
 use truebed_tests::random::{Random, small_problem, varied_problem};
 
@@ -158,4 +161,70 @@ fn a_stock_of_most_kinds_may_fall_short() {
         assert!(!shortfall.conflict.supports.is_empty());
         assert!(kinds <= 64 || shortfall.addition.is_none());
     }
+}
+
+/// Ten supports and a stock that is too small, which is hard to tell.
+fn hard(seed: u64) -> ShimProblem {
+    let mut random = Random(seed);
+    let support = |at: i64| Support {
+        x: Length::from_nm(at % 5 * 600_000_000),
+        y: Length::from_nm(at / 5 * 900_000_000),
+        height: Length::from_nm(-random.between(0, 600) * 10_000),
+    };
+    let supports = (0..10).map(support).collect();
+    let kinds = [(1_000_000, 12), (300_000, 9), (110_000, 9), (70_000, 6)];
+    let stock = kinds.map(|(nm, count)| Shim::new(Length::from_nm(nm), Some(count)));
+    ShimProblem::new(supports, stock.to_vec(), Limits::overall(Length::from_nm(50_000)))
+}
+
+/// A third of the budget is for the conflict, half of what is left for the addition, the rest for the
+/// flattest plan. Where all are hard each takes a third, and none takes another's.
+#[test]
+fn each_search_has_its_share_of_the_budget() {
+    let mut thirds = 0;
+    for seed in 0..10 {
+        for nodes in [300, 3_000, 30_000] {
+            let mut problem = hard(seed);
+            problem.options.budget.nodes = nodes;
+            let found = shortfall(&problem, None).unwrap().unwrap();
+            assert!(!found.conflict.minimal, "what this test is for: {seed}");
+            let is_third = |spent: u64| spent.abs_diff(nodes / 3) <= 1;
+            let flattest = found.flattest.nodes;
+            assert!(is_third(flattest), "{seed} {nodes}: {flattest}");
+            if let Some(addition) = found.addition {
+                let spent = addition.plan.nodes;
+                assert!(is_third(spent), "{seed} {nodes}: {spent}");
+                thirds += 1;
+            }
+        }
+    }
+    assert!(thirds > 20, "{thirds}");
+}
+
+/// In a job the search for a plan comes first, and the shortfall has what that leaves.
+#[test]
+fn in_a_job_the_shortfall_has_what_the_first_search_leaves() {
+    let mut problem = hard(6);
+    let nodes = 400_000;
+    problem.options.budget.nodes = nodes;
+    let first = plan_shims(&problem).unwrap();
+    assert_eq!(first.status, Status::Infeasible);
+    problem.options.budget.nodes = nodes - first.nodes;
+    let left = shortfall(&problem, None).unwrap().unwrap();
+
+    let point = |(at, support): (usize, &Support)| json!({"id": format!("{at}"), "x": support.x, "y": support.y, "role": "leg"});
+    let reading = |(at, support): (usize, &Support)| json!({"kind": "height", "point": format!("{at}"), "value": support.height});
+    let supports = || problem.supports.iter().enumerate();
+    let job = json!({
+        "version": 1,
+        "stock": problem.stock,
+        "points": supports().map(point).collect::<Vec<_>>(),
+        "readings": supports().map(reading).collect::<Vec<_>>(),
+        "legs": {"limits": problem.limits, "options": {"budget": {"nodes": nodes}}},
+    });
+    let done: serde_json::Value =
+        serde_json::from_str(&run_job(&job.to_string()).unwrap()).unwrap();
+    let legs = &done["outcome"]["legs"];
+    assert_eq!(legs["plan"]["nodes"], left.flattest.nodes, "{:#}", legs["plan"]);
+    assert!(left.flattest.nodes < first.nodes, "what this test is for");
 }
