@@ -2390,6 +2390,18 @@ void truebed_shortfall_free(struct truebed_shortfall *shortfall);
 #define TRUEBED_REASON_PREDICTION_CONTRADICTED 3
 
 /**
+ * VerdictReason: the plane of a laser may lean, and the figures do not count it, since the places of its
+ * points are not known.
+ */
+#define TRUEBED_REASON_LEAN_NOT_COUNTED 4
+
+/**
+ * VerdictReason: a reading that the others speak against was left out, and no data can tell it from another
+ * that was not.
+ */
+#define TRUEBED_REASON_LEFT_OUT_BY_CHANCE 5
+
+/**
  * What a verdict rests on besides the heights. All zero is valid: nothing more is known.
  */
 typedef struct truebed_evidence {
@@ -2411,7 +2423,7 @@ typedef struct truebed_evidence {
    */
   double risk;
   /**
-   * The survey that the heights come from, whose global test is looked at; or NULL.
+   * The survey that the heights come from, whose global test and doubts are looked at; or NULL.
    */
   const struct truebed_heights *heights;
   /**

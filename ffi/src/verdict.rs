@@ -89,6 +89,12 @@ pub const TRUEBED_REASON_NOTHING_BOUND: i32 = 1;
 pub const TRUEBED_REASON_READINGS_CONTRADICT: i32 = 2;
 /// VerdictReason: the heights that were read contradict what the plan predicted.
 pub const TRUEBED_REASON_PREDICTION_CONTRADICTED: i32 = 3;
+/// VerdictReason: the plane of a laser may lean, and the figures do not count it, since the places of its
+/// points are not known.
+pub const TRUEBED_REASON_LEAN_NOT_COUNTED: i32 = 4;
+/// VerdictReason: a reading that the others speak against was left out, and no data can tell it from another
+/// that was not.
+pub const TRUEBED_REASON_LEFT_OUT_BY_CHANCE: i32 = 5;
 
 /// Why a verdict is TRUEBED_CANNOT_TELL, whatever the probability; or what the caller overruled.
 #[repr(C)]
@@ -122,7 +128,7 @@ pub struct truebed_evidence {
     pub overrule: i32,
     /// The greatest probability of being wrong, for TRUEBED_RULE_GUARD_BAND; 0 for the others.
     pub risk: f64,
-    /// The survey that the heights come from, whose global test is looked at; or NULL.
+    /// The survey that the heights come from, whose global test and doubts are looked at; or NULL.
     pub heights: *const truebed_heights,
     /// The level of the global test: below this probability of their residuals the readings contradict
     /// each other, and the verdict is TRUEBED_CANNOT_TELL. 0 stands for 0.05.
@@ -162,7 +168,9 @@ unsafe fn read_evidence(
         read.trust.level = evidence.level;
     }
     // SAFETY: the caller's promise: NULL or heights that are not freed yet.
-    read.global_test = unsafe { evidence.heights.as_ref() }.and_then(|it| it.heights.global_test());
+    if let Some(survey) = unsafe { evidence.heights.as_ref() } {
+        read = read.of_survey(&survey.heights);
+    }
     if !evidence.predicted_mm.is_null() {
         // SAFETY: the caller's promise.
         let (heights, covariance) = unsafe {
@@ -577,6 +585,12 @@ pub unsafe extern "C" fn truebed_verdict_reason(
             }
             VerdictReason::PredictionContradicted { p_value, level } => {
                 (TRUEBED_REASON_PREDICTION_CONTRADICTED, 0, p_value, level)
+            }
+            VerdictReason::LeanNotCounted {} => {
+                (TRUEBED_REASON_LEAN_NOT_COUNTED, 0, f64::NAN, f64::NAN)
+            }
+            VerdictReason::LeftOutByChance {} => {
+                (TRUEBED_REASON_LEFT_OUT_BY_CHANCE, 0, f64::NAN, f64::NAN)
             }
             _ => (0, 0, f64::NAN, f64::NAN),
         };

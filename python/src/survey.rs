@@ -142,7 +142,7 @@ fn choose(
 
 /// What covariances and closures of adjusted heights are computed from.
 #[pyclass(frozen, module = "truebed._truebed")]
-pub(crate) struct Solution(Heights);
+pub(crate) struct Solution(pub(crate) Heights);
 
 #[pymethods]
 impl Solution {

@@ -4,8 +4,7 @@ use numpy::{PyReadonlyArray1, PyReadonlyArray2};
 use pyo3::prelude::*;
 use pyo3::types::PyString;
 use truebed::{
-    Claim, Conformity, DecisionRule, Evidence, FloorClass, GlobalTest, Length, Prediction, Prior,
-    Trust,
+    Claim, Conformity, DecisionRule, Evidence, FloorClass, Length, Prediction, Prior, Trust,
 };
 
 use crate::error::{Problems, Refused, one, raised, shown};
@@ -15,7 +14,7 @@ use crate::problem::joints;
 use crate::reading::Reading;
 use crate::result::result;
 use crate::signal::interruptible;
-use crate::survey::Survey;
+use crate::survey::{Solution, Survey};
 use crate::value::{job_name, length, number};
 
 /// A `truebed.Verdict`.
@@ -146,7 +145,7 @@ pub(crate) fn check<'py>(
     rule: Option<&Bound<'py, PyAny>>,
     risk: Option<&Bound<'py, PyAny>>,
     ids: Option<Vec<String>>,
-    global_test: Option<(f64, f64, usize)>,
+    survey: Option<&Bound<'py, Solution>>,
     level: &Bound<'py, PyAny>,
     overrule: bool,
     scale: bool,
@@ -178,9 +177,9 @@ pub(crate) fn check<'py>(
     let read = (|| Some((limits?, joints?, rule?, level?, settlement?)))();
     let (limits, joints, rule, level, settlement) = found.finish(py, read)?;
     let mut evidence = Evidence::from(rule);
-    evidence.global_test = global_test
-        .map(|(p_value, variance_factor, dof)| GlobalTest { p_value, variance_factor, dof })
-        .filter(|test| test.dof > 0);
+    if let Some(survey) = survey {
+        evidence = evidence.of_survey(&survey.get().0);
+    }
     evidence.trust = Trust { level, overrule, scale };
     if let Some((heights, covariance, _)) = &expected {
         let (heights, covariance) = (heights.as_slice()?.to_vec(), covariance.as_slice()?.to_vec());

@@ -1,9 +1,9 @@
 //! What a verdict promises, from the readings to the claim.
 
 use truebed::{
-    Beforehand, Conformity, DecisionRule, Evidence, Instrument, Length, Level, LimitKind, Limits,
-    Place, Preset, Reading, Setup, Slope, Survey, Trust, Uncertainty, Unchecked, VerdictReason,
-    adjust, assess, assess_with, check, highest,
+    Beforehand, Claim, Conformity, DecisionRule, Evidence, Instrument, Length, Level, LimitKind,
+    Limits, NextStatus, Place, Preset, Reading, Setup, Slope, Survey, SurveyDoubt, Trust,
+    Uncertainty, Unchecked, VerdictReason, adjust, assess, assess_with, check, highest, read_next,
 };
 use truebed_tests::random::Random;
 use truebed_tests::visits::{Promise, visit};
@@ -56,8 +56,7 @@ fn a_preset_that_binds_nothing_cannot_tell() {
 
 fn evidence(survey: &Survey) -> (Vec<Length>, Vec<f64>, Evidence) {
     let heights = adjust(survey).unwrap();
-    let mut evidence = Evidence::default();
-    evidence.global_test = heights.global_test();
+    let evidence = Evidence::default().of_survey(&heights);
     (heights.mm.iter().map(|&at| mm(at)).collect(), heights.covariance_mm2(), evidence)
 }
 
@@ -86,6 +85,25 @@ fn readings_that_contradict_each_other_cannot_tell() {
     assert!(verdict.probability < 0.95 && verdict.reasons.is_empty(), "{verdict:?}");
     evidence.trust.level = 0.0;
     assert!(assess_with(&xy, &heights, &covariance, &limits, &[], &evidence).is_err());
+}
+
+/// What the readings contradict no further reading settles.
+#[test]
+fn contradictions_are_not_settled() {
+    let rises = [("A", "B", 0.0), ("B", "C", 0.1), ("A", "C", 0.0)];
+    let readings = rises.map(|(a, b, rise)| Reading::rise(a, b, rise, Some(0.01)));
+    let claim = Claim {
+        points: ["A", "B", "C"].map(str::to_owned).into(),
+        xy: vec![[Length::ZERO; 2]; 3],
+        lifts: Vec::new(),
+        limits: Limits::overall(mm(0.1)),
+        joints: Vec::new(),
+        rule: DecisionRule::default(),
+    };
+    let candidates = [Reading::rise("A", "B", 0.0, Some(0.01))];
+    let next = read_next(&Survey::new(readings.to_vec()), &candidates, &claim).unwrap();
+    assert_eq!(next.verdict.conformity, Conformity::CannotTell);
+    assert_eq!((next.status, next.enough()), (NextStatus::NoneHelps, false));
 }
 
 /// Two points, one limit: Student's t in closed form. With ν degrees of freedom and a variance
@@ -211,7 +229,7 @@ fn readings_that_cannot_be_told_apart_are_one_group() {
     let mut readings: Vec<Reading> =
         rises.iter().map(|&(a, b)| Reading::rise(a, b, of(b) - of(a), Some(0.05))).collect();
     readings[1] = Reading::rise("A2", "A3", -2.4, Some(0.05));
-    let heights = adjust(&Survey::new(readings)).unwrap();
+    let heights = adjust(&Survey::new(readings.clone())).unwrap();
     let groups = heights.suspect_groups();
     assert_eq!(groups[0].readings, [1, 3, 6]);
     assert!((groups[0].blunder_mm - 4.8).abs() < 0.3, "{groups:?}");
@@ -220,6 +238,27 @@ fn readings_that_cannot_be_told_apart_are_one_group() {
     assert!([3, 6].contains(&separability[1].unwrap().other));
     let middle = separability[5].unwrap();
     assert!(middle.correlation.abs() < 0.9, "{middle:?}");
+
+    // Whichever of them is left out, it is a guess; where the others tell which it is, it is none.
+    let judge = |survey: &Survey| {
+        let (heights, covariance, evidence) = evidence(survey);
+        let limits = Limits::overall(mm(3.0));
+        assess_with(&[[Length::ZERO; 2]; 6], &heights, &covariance, &limits, &[], &evidence)
+            .unwrap()
+    };
+    let mut survey = Survey::new(readings);
+    for left_out in [1, 3, 6] {
+        survey.settings.without = vec![left_out];
+        let verdict = judge(&survey);
+        assert_eq!(verdict.conformity, Conformity::CannotTell, "{left_out}");
+        assert_eq!(verdict.reasons, [VerdictReason::LeftOutByChance {}]);
+    }
+    for (a, b) in [("A1", "A3"), ("B1", "B3"), ("A1", "B2")] {
+        survey.readings.push(Reading::rise(a, b, of(b) - of(a), Some(0.05)));
+    }
+    survey.settings.without = vec![1];
+    let verdict = judge(&survey);
+    assert_eq!((verdict.conformity, verdict.reasons.len()), (Conformity::Met, 0));
 }
 
 /// A level that was turned is known no worse than beforehand.
@@ -317,6 +356,13 @@ fn what_checks_a_laser_is_said() {
     assert_eq!(alone.unchecked, [Unchecked::Setup { name: "S".into(), counted: true }]);
     let bare = adjusted(read("S", 0.0), false);
     assert_eq!(bare.unchecked, [Unchecked::Setup { name: "S".into(), counted: false }]);
+    assert_eq!((bare.doubts, alone.doubts), (vec![SurveyDoubt::LeanNotCounted], vec![]));
+    // No verdict rests on figures that leave it out.
+    let (heights, covariance, evidence) = evidence(&Survey::new(read("S", 0.0)));
+    let (xy, limits) = (places(&xy), Limits::overall(mm(0.1)));
+    let verdict = assess_with(&xy, &heights, &covariance, &limits, &[], &evidence).unwrap();
+    assert!(verdict.probability > 0.99 && verdict.conformity == Conformity::CannotTell);
+    assert_eq!(verdict.reasons, [VerdictReason::LeanNotCounted {}]);
     let mut readings = read("S", 2e-4);
     for (a, b) in [("P0", "P1"), ("P1", "P3"), ("P0", "P2")] {
         readings.push(Reading::rise(a, b, 0.0, Some(0.001)));

@@ -400,6 +400,7 @@ impl<'a> ReadyStage<'a> {
     ) -> Result<Option<Verdict>, Error> {
         let mut evidence = Evidence::from(self.asked.decision);
         evidence.global_test = self.read.global_test;
+        evidence.doubts.clone_from(&self.read.doubts);
         evidence.trust = self.asked.trust;
         evidence.combined = self.read.unlikely.filter(|_| self.read.is_expected);
         let on_tops = lying.on_tops(&plan.tops);

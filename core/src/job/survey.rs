@@ -11,7 +11,8 @@ use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::points::Point;
 use crate::survey::{
-    Fixed, GlobalTest, Heights, Level, Place, Reading, Setup, Survey, SurveySettings, adjust_by,
+    Fixed, GlobalTest, Heights, Level, Place, Reading, Setup, Survey, SurveyDoubt, SurveySettings,
+    adjust_by,
 };
 use crate::verify::Prediction;
 
@@ -27,6 +28,7 @@ pub(super) struct StageHeights {
     pub(super) covariance_mm2: Option<Vec<f64>>,
     /// How well the readings agree with each other.
     pub(super) global_test: Option<GlobalTest>,
+    pub(super) doubts: Vec<SurveyDoubt>,
     /// The probability of differences from what was expected at least so large, where the heights were
     /// combined with a prediction,
     pub(super) unlikely: Option<f64>,
@@ -97,6 +99,7 @@ pub(super) fn of_stage(
         outcome: (!is_typed(&survey, &adjusted))
             .then(|| SurveyOutcome::new(&adjusted, &survey, &places_in_job)),
         global_test: adjusted.global_test(),
+        doubts: adjusted.doubts.clone(),
         unlikely: None,
         is_expected: false,
         survey,

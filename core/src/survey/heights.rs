@@ -69,6 +69,8 @@ pub struct Heights {
     pub plane_slopes: Vec<[Offset; 2]>,
     /// Levels and set-ups of lasers whose error nothing checks: the figures rest on its stated σ.
     pub unchecked: Vec<Unchecked>,
+    /// What makes a verdict on these heights a guess, whatever their uncertainty.
+    pub doubts: Vec<SurveyDoubt>,
     /// Largest pivot of the scaled normal equations over the smallest: of its 16 digits a result
     /// may have lost as many as this number has.
     pub condition: f64,
@@ -107,6 +109,18 @@ pub enum Unchecked {
         /// Whether its stated σ is in the figures: not where the places of the points are not known.
         counted: bool,
     },
+}
+
+/// What makes a verdict on heights a guess, whatever their uncertainty.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum SurveyDoubt {
+    /// The plane of a laser may lean, and the figures do not count it, since the places of its points are
+    /// not known.
+    LeanNotCounted,
+    /// A reading that the others speak against was left out, and no data can tell it from another that
+    /// was not.
+    LeftOutByChance,
 }
 
 /// How well the readings of a survey agree with each other, as a whole.
@@ -369,7 +383,7 @@ impl<'a> Adjustment<'a> {
         reading: usize,
         row: &Row,
         deadline: &Deadline<'_>,
-    ) -> Result<(Response, f64), Error> {
+    ) -> Result<(Response, f64, Vec<f64>), Error> {
         let network = &self.network;
         let mut solved = self.nothing();
         let terms = row.terms.map(|(node, by)| (self.columns[node], by));
@@ -386,7 +400,18 @@ impl<'a> Adjustment<'a> {
             covariance_mm2: network.reported.iter().map(|&node| of(node) - mean).collect(),
             variance_mm2: row.sigma * row.sigma + variance.max(0.0),
         };
-        Ok((response, row.sigma.hypot(variance.max(0.0).sqrt())))
+        Ok((response, row.sigma.hypot(variance.max(0.0).sqrt()), solved))
+    }
+
+    /// Whether what is said of a reading that is left out, by how it `solved`, hangs on a reading that
+    /// nothing else checks: then either of the two may be the wrong one.
+    fn hangs_on_one(&self, solved: &[f64], redundancy: &[f64], spread: f64) -> bool {
+        self.network.equations.iter().any(|row| {
+            let shared: f64 =
+                row.terms.iter().map(|&(node, by)| by * solved[self.columns[node]]).sum();
+            let is_alone = row.reading.is_some_and(|at| redundancy[at] == 0.0);
+            is_alone && shared.abs() > 1e-6 * row.sigma * spread
+        })
     }
 
     /// A zero error of a level, or a slope of a laser's plane.
@@ -415,24 +440,29 @@ impl<'a> Adjustment<'a> {
     }
 
     /// How the heights would change with each reading that is left out. Notes the residual of each,
-    /// and how far it lies from what the others say.
+    /// and how far it lies from what the others say; and whether one was left out by chance.
     fn responses(
         &self,
         residuals_mm: &mut [f64],
         normalised: &mut [f64],
+        redundancy: &[f64],
+        alpha: f64,
         deadline: &Deadline<'_>,
-    ) -> Result<Vec<Response>, Error> {
+    ) -> Result<(Vec<Response>, bool), Error> {
+        let mut by_chance = false;
         let mut responses = Vec::with_capacity(self.network.left_out.len());
         for &(at, ref row) in &self.network.left_out {
-            let (response, spread) = self.response(at, row, deadline)?;
+            let (response, spread, solved) = self.response(at, row, deadline)?;
             residuals_mm[at] = self.residual(row);
             // An exact height of a point that is exact anyway: no reading of it tells anything.
             if spread > 0.0 {
                 normalised[at] = residuals_mm[at] / spread;
+                let is_off = normalised[at].abs() > w_critical(alpha);
+                by_chance |= is_off && self.hangs_on_one(&solved, redundancy, spread);
                 responses.push(response);
             }
         }
-        Ok(responses)
+        Ok((responses, by_chance))
     }
 
     fn heights(self, survey: &Survey, deadline: &Deadline<'_>) -> Result<Heights, Error> {
@@ -452,7 +482,13 @@ impl<'a> Adjustment<'a> {
         let delta = smallest_detectable(settings.alpha, settings.power);
         let Checks { squares, mut residuals_mm, redundancy, mut normalised, detectable_mm } =
             self.checks(&residuals, &variances, delta);
-        let responses = self.responses(&mut residuals_mm, &mut normalised, deadline)?;
+        let (responses, by_chance) = self.responses(
+            &mut residuals_mm,
+            &mut normalised,
+            &redundancy,
+            settings.alpha,
+            deadline,
+        )?;
         let dof = self.places.len().saturating_sub(self.factor.size());
         let variance_factor = if dof > 0 { squares / dof as f64 } else { f64::NAN };
         // What rounding leaves of residuals that are all nothing says nothing about any of them.
@@ -488,6 +524,11 @@ impl<'a> Adjustment<'a> {
             .filter_map(|&(name, slopes, _)| Some(slopes?.map(|slope| zero_error(name, slope))))
             .collect();
         let unchecked = self.unchecked(&zero_errors, &variances);
+        let leans = |it: &Unchecked| matches!(it, Unchecked::Setup { counted: false, .. });
+        let doubts = [
+            unchecked.iter().any(leans).then_some(SurveyDoubt::LeanNotCounted),
+            by_chance.then_some(SurveyDoubt::LeftOutByChance),
+        ];
         let Self { network, factor, columns, .. } = self;
         Ok(Heights {
             ids: Ids::new(&network.ids),
@@ -508,6 +549,7 @@ impl<'a> Adjustment<'a> {
             zero_errors,
             plane_slopes,
             unchecked,
+            doubts: doubts.into_iter().flatten().collect(),
             condition: factor.condition(),
             readings: survey.readings.clone().into(),
             solved: Arc::new(Solved {

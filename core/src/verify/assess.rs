@@ -130,7 +130,7 @@ pub(super) fn assess_by(
     let Evidence { rule, trust, .. } = *evidence;
     let spans = limits.spans(xy, joints);
     let (mut verdict, above) = on_paper(xy, heights, limits, joints, &spans, deadline)?;
-    let mut contradictions: Vec<VerdictReason> = evidence.contradiction().into_iter().collect();
+    let mut contradictions = evidence.contradictions();
 
     let mut known = heights.to_vec();
     let mut covariance = covariance.unwrap_or_default() * evidence.factor();

@@ -9,7 +9,7 @@ use super::prediction::Prediction;
 use super::rule::DecisionRule;
 use crate::error::{Error, ProblemKind};
 use crate::limits::LimitKind;
-use crate::survey::{GlobalTest, chi_square_quantile};
+use crate::survey::{GlobalTest, Heights, SurveyDoubt, chi_square_quantile};
 
 /// What a verdict rests on besides the heights and their covariance.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -21,6 +21,8 @@ pub struct Evidence {
     ///
     /// [`Heights::global_test`]: crate::Heights::global_test
     pub global_test: Option<GlobalTest>,
+    /// What else makes a verdict on the heights a guess: [`Heights::doubts`].
+    pub doubts: Vec<SurveyDoubt>,
     /// How far readings that disagree are trusted.
     pub trust: Trust,
     /// What a plan led one to expect of the heights before they were read again.
@@ -30,6 +32,15 @@ pub struct Evidence {
     /// Where the heights already rest on what a plan predicted: the probability of differences at least so
     /// large between that and the readings.
     pub(crate) combined: Option<f64>,
+}
+
+impl Evidence {
+    /// The same, with what the survey that the heights come from says of itself.
+    pub fn of_survey(mut self, heights: &Heights) -> Self {
+        self.global_test = heights.global_test();
+        self.doubts.clone_from(&heights.doubts);
+        self
+    }
 }
 
 impl From<DecisionRule> for Evidence {
@@ -120,10 +131,20 @@ pub enum VerdictReason {
         /// The level of the test.
         level: f64,
     },
+    /// The plane of a laser may lean, and the figures do not count it, since the places of its points are
+    /// not known.
+    LeanNotCounted {},
+    /// A reading that the others speak against was left out, and no data can tell it from another that
+    /// was not.
+    LeftOutByChance {},
 }
 
 impl fmt::Display for VerdictReason {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let shown = |p_value: f64| match p_value {
+            next_to_nothing if next_to_nothing < 1e-99 => "less than 1e-99".to_owned(),
+            other => format!("{other:.2e}"),
+        };
         match self {
             Self::NothingBound { limit: LimitKind::JointStep } => {
                 f.write_str("The preset limits the step at a joint, and no joints are named.")
@@ -135,13 +156,21 @@ impl fmt::Display for VerdictReason {
             Self::ReadingsContradict { p_value, level } => write!(
                 f,
                 "The readings contradict each other: if their uncertainties are right, so large \
-                 residuals have a probability of {p_value:.2e} (level {level}). Look at the suspect \
-                 readings."
+                 residuals have a probability of {} (level {level}). Look at the suspect readings.",
+                shown(*p_value)
             ),
             Self::PredictionContradicted { p_value, level } => write!(
                 f,
                 "The readings contradict what the plan predicted: if both are right, so large \
-                 differences have a probability of {p_value:.2e} (level {level})."
+                 differences have a probability of {} (level {level}).",
+                shown(*p_value)
+            ),
+            Self::LeanNotCounted {} => f.write_str(
+                "The plane of a laser may lean, and the figures do not count it: say where its points lie.",
+            ),
+            Self::LeftOutByChance {} => f.write_str(
+                "A reading was left out, and no data can tell whether it or another is wrong: read both \
+                 again.",
             ),
         }
     }
@@ -154,11 +183,18 @@ impl Evidence {
         self.trust.check_level()
     }
 
-    /// The contradiction among the readings, where the global test fails.
-    pub(super) fn contradiction(&self) -> Option<VerdictReason> {
+    /// The contradiction among the readings, where the global test fails, and the doubts that their
+    /// survey leaves.
+    pub(super) fn contradictions(&self) -> Vec<VerdictReason> {
         let Trust { level, scale, .. } = self.trust;
-        let p_value = self.global_test?.p_value;
-        (p_value < level && !scale).then_some(VerdictReason::ReadingsContradict { p_value, level })
+        let contradict = self.global_test.filter(|test| test.p_value < level && !scale);
+        let contradict = contradict
+            .map(|GlobalTest { p_value, .. }| VerdictReason::ReadingsContradict { p_value, level });
+        let doubts = self.doubts.iter().map(|doubt| match doubt {
+            SurveyDoubt::LeanNotCounted => VerdictReason::LeanNotCounted {},
+            SurveyDoubt::LeftOutByChance => VerdictReason::LeftOutByChance {},
+        });
+        contradict.into_iter().chain(doubts).collect()
     }
 
     /// By what the covariance is multiplied: the variance factor where it is scaled, else 1.

@@ -78,7 +78,8 @@ pub enum NextStatus {
     Settled,
     /// At least one candidate is likely to change the verdict.
     ReadOn,
-    /// The readings do not tell, and no candidate by itself is likely to change that.
+    /// The readings do not tell, or contradict each other, and no candidate by itself is likely to change
+    /// that.
     NoneHelps,
 }
 
@@ -164,8 +165,16 @@ pub(crate) fn read_next_by(
     let height = |(at, &place): (usize, &usize)| Ok(Length::from_mm(heights.mm[place])? + lift(at));
     let tops: Vec<Length> = places.iter().enumerate().map(height).collect::<Result<_, Error>>()?;
     let Claim { xy, limits, joints, rule, .. } = claim;
-    let evidence = Evidence::from(*rule);
-    let verdict = assess_by(xy, &tops, covariance.as_slice(), limits, joints, &evidence, deadline)?;
+    let assessed = |evidence: &Evidence| {
+        assess_by(xy, &tops, covariance.as_slice(), limits, joints, evidence, deadline)
+    };
+    let by_figures = assessed(&Evidence::from(*rule))?;
+    // What the readings themselves leave doubtful no candidate mends.
+    let evidence = Evidence::from(*rule).of_survey(&adjust_by(survey, deadline)?);
+    let verdict = match evidence.contradictions().is_empty() {
+        true => by_figures.clone(),
+        false => assessed(&evidence)?,
+    };
 
     let spans = limits.spans(xy, joints);
     let slopes = Slopes::new(limits, xy);
@@ -193,7 +202,7 @@ pub(crate) fn read_next_by(
                 .then(|| errors.excess_at_most(&spans));
             let after = rule.conformity(meets, chance, excess);
             deadline.spend(0)?;
-            changes += weight * f64::from(u8::from(after != verdict.conformity));
+            changes += weight * f64::from(u8::from(after != by_figures.conformity));
         }
         // A mean of a concave function of something whose mean stays what it is.
         readings.push(NextReading {

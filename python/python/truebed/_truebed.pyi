@@ -481,7 +481,7 @@ def check(
     rule: str | None,
     risk: float | None,
     ids: Ids,
-    global_test: tuple[float, float, int] | None,
+    survey: Solution | None,
     level: float,
     overrule: bool,
     scale: bool,

@@ -172,7 +172,8 @@ def check(
     as they are, and always says something (JCGM 106:2012).
 
     Where ``heights`` are :class:`Heights` whose readings contradict each other (``p_value`` below
-    ``level``), ``met`` is None and ``reasons`` says so; ``overrule`` gives a verdict all the same.
+    ``level``), were read by a laser without ``points``, or of which one reading was left out that no data
+    can tell from another, ``met`` is None and ``reasons`` says so; ``overrule`` gives a verdict all the same.
     ``scale`` is for uncertainties that hold up to a common factor only: the covariance is multiplied by
     the variance factor, with Student's t in place of the normal distribution.
 
@@ -195,8 +196,7 @@ def check(
     None 0.95
     """
     at = heights_of(xy, heights)
-    survey: Any = heights if hasattr(heights, "variance_factor") else None
-    test = survey and (survey.p_value, survey.variance_factor, survey.dof)
+    survey: Any = getattr(heights, "_solution", None)
     return _truebed.check(
         at.xy,
         at.heights,
@@ -206,7 +206,7 @@ def check(
         rule,
         risk,
         at.ids,
-        test,
+        survey,
         level,
         bool(overrule),
         bool(scale),
