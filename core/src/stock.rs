@@ -1,5 +1,7 @@
 //! The shims in the van.
 
+use std::fmt::Display;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -125,7 +127,7 @@ impl Shim {
     /// [`Shim::DEAREST`], a factor outside 0.5 to 1, an uncertainty below 0, settings without a step.
     pub fn check(&self, name: &str) -> Result<(), Error> {
         let mut found = Problems::default();
-        check_kind(self, name, &mut found);
+        check_kind(self, &name, &mut found);
         found.into_result()
     }
 
@@ -174,12 +176,12 @@ pub(crate) fn check_stock(stock: &[Shim], name: &str) -> Result<(), Error> {
         found.add(ProblemKind::Shape, name, format!("{} kinds", stock.len()), expected);
     }
     for (at, shim) in stock.iter().enumerate() {
-        check_kind(shim, &format!("{name}[{at}]"), &mut found);
+        check_kind(shim, &format_args!("{name}[{at}]"), &mut found);
     }
     found.into_result()
 }
 
-fn check_kind(shim: &Shim, name: &str, found: &mut Problems) {
+fn check_kind(shim: &Shim, name: &dyn Display, found: &mut Problems) {
     if !shim.name.is_empty() {
         check_name(&format!("{name}.name"), &shim.name, found);
     }
@@ -206,7 +208,12 @@ fn check_kind(shim: &Shim, name: &str, found: &mut Problems) {
     }
 }
 
-fn check_adjusts(name: &str, shim: &Shim, Adjusts { to, step }: Adjusts, found: &mut Problems) {
+fn check_adjusts(
+    name: &dyn Display,
+    shim: &Shim,
+    Adjusts { to, step }: Adjusts,
+    found: &mut Problems,
+) {
     if to <= shim.thickness || to > Shim::THICKEST {
         let expected = format!("a length above {} and at most {}", shim.thickness, Shim::THICKEST);
         found.add(ProblemKind::Value, format!("{name}.adjusts.to"), to, expected);

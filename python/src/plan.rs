@@ -9,7 +9,7 @@ use crate::error::{Problems, one, raised};
 use crate::name::Names;
 use crate::picture::Picture;
 use crate::problem::ShimProblem;
-use crate::result::result;
+use crate::result::{Uncollected, result};
 use crate::shim::{Shim, stock};
 use crate::signal::{Signals, interruptible};
 use crate::value::job_name;
@@ -60,6 +60,7 @@ pub(crate) fn plan_many<'py>(
         (plans, signals.finish())
     });
     signalled?;
+    let _uncollected = Uncollected::new(py);
     let made =
         |(asked, plan): (_, Result<_, _>)| made(asked, plan.map_err(|error| raised(py, &error))?);
     problems.iter().zip(plans).map(made).collect()

@@ -12,6 +12,7 @@ use crate::budget::budget;
 use crate::error::{Problems, Refused, raised, shown};
 use crate::limits::limits;
 use crate::name::Names;
+use crate::result::Uncollected;
 use crate::shim::stock;
 use crate::value::{flag, index, length, number, whole};
 
@@ -154,8 +155,13 @@ impl ShimProblem {
 
 /// The problem of each item that is plain, and `None` for the others, which Python reads.
 #[pyfunction]
-pub(crate) fn read_plain(items: Vec<Bound<'_, PyAny>>) -> Vec<Option<ShimProblem>> {
-    items.iter().map(ShimProblem::plain).collect()
+pub(crate) fn read_plain<'py>(
+    py: Python<'py>,
+    items: Vec<Bound<'py, PyAny>>,
+) -> PyResult<Vec<Option<Bound<'py, ShimProblem>>>> {
+    let _uncollected = Uncollected::new(py);
+    let made = |item| ShimProblem::plain(item).map(|problem| Bound::new(py, problem)).transpose();
+    items.iter().map(made).collect()
 }
 
 /// The numbers of a list, a tuple or an array.

@@ -74,6 +74,30 @@ impl Class {
     }
 }
 
+/// Holds Python's cyclic garbage collector back while many objects are made that hold no cycles: it would
+/// go through all of them again and again.
+pub(crate) struct Uncollected<'py> {
+    /// The GIL is held, so that nobody else turns it on or off.
+    _py: Python<'py>,
+    was_on: bool,
+}
+
+impl<'py> Uncollected<'py> {
+    pub(crate) fn new(py: Python<'py>) -> Self {
+        // SAFETY: the GIL is held.
+        Self { _py: py, was_on: unsafe { ffi::PyGC_Disable() } != 0 }
+    }
+}
+
+impl Drop for Uncollected<'_> {
+    fn drop(&mut self) {
+        if self.was_on {
+            // SAFETY: the GIL is held.
+            unsafe { ffi::PyGC_Enable() };
+        }
+    }
+}
+
 /// Takes the permission to write from what is an array.
 fn lock(value: &Bound<'_, PyAny>) {
     if let Ok(array) = value.cast::<PyArray1<f64>>() {

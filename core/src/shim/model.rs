@@ -36,6 +36,11 @@ pub(super) struct Model {
     homes: Vec<Home>,
     /// Pieces on hand and in place; `None` where there are more than the supports could take.
     pub(super) counts: Vec<Option<u32>>,
+    /// The place value of a piece of each kind in the number that stands for the stock used. `None`
+    /// where that number does not fit into 128 bits.
+    pub(super) radix: Option<Vec<u128>>,
+    /// Kinds by cost per thickness.
+    pub(super) by_density: Vec<usize>,
     /// What the first goals add up: a piece of each kind costs this much,
     pub(super) piece_cost: Vec<i64>,
     /// and a support that is lifted this much more.
@@ -157,6 +162,8 @@ impl Model {
             supports,
             kinds: kinds.of,
             heights,
+            radix: radix(&counts),
+            by_density: by_density(&costs.piece, &kinds.thickness),
             thickness: kinds.thickness,
             adjustable: kinds.adjustable,
             settings: kinds.settings,
@@ -498,4 +505,28 @@ fn width_of_ties(count: usize, spans: &[(Vec<usize>, i64)]) -> Result<i64, Error
     }
     let width: i64 = if sources < count { width.saturating_mul(2) } else { width };
     Ok(width.min(i64::MAX / 8))
+}
+
+/// The kinds by cost per thickness.
+fn by_density(cost: &[i64], thickness: &[i64]) -> Vec<usize> {
+    let mut by_density: Vec<usize> = (0..thickness.len()).collect();
+    let density = |kind: usize| cost[kind] as f64 / thickness[kind] as f64;
+    by_density.sort_by(|&a, &b| density(a).total_cmp(&density(b)));
+    by_density
+}
+
+/// Mixed-radix places, one a limited kind, so that the stock used is one exact number.
+fn radix(counts: &[Option<u32>]) -> Option<Vec<u128>> {
+    let mut place = 1_u128;
+    let mut radix = Vec::with_capacity(counts.len());
+    for count in counts {
+        match count {
+            None => radix.push(0),
+            Some(count) => {
+                radix.push(place);
+                place = place.checked_mul(u128::from(*count) + 2)?;
+            }
+        }
+    }
+    Some(radix)
 }

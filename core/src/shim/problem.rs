@@ -1,7 +1,6 @@
 //! What the solver is asked.
 
-use std::collections::HashMap;
-
+use foldhash::{HashMap, HashMapExt};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -272,7 +271,7 @@ impl ShimProblem {
 
     /// Two supports may share a place only as the two sides of a joint.
     fn check_places(&self, found: &mut Problems) {
-        let mut places: HashMap<(Length, Length), usize> = HashMap::new();
+        let mut places = HashMap::with_capacity(self.supports.len());
         for (at, support) in self.supports.iter().enumerate() {
             if let Some(other) = places.insert((support.x, support.y), at)
                 && !self.joints.iter().any(|joint| *joint == [other, at] || *joint == [at, other])

@@ -68,11 +68,6 @@ struct Search<'a> {
     spans_of: Vec<Vec<usize>>,
     /// Spans of which some members are set and some are not, at each depth.
     partly_set: Vec<Vec<usize>>,
-    /// Kinds by cost per thickness.
-    by_density: Vec<usize>,
-    /// The place value of a piece of each kind in the number that stands for the stock used. `None`
-    /// where that number does not fit into 128 bits.
-    radix: Option<Vec<u128>>,
     /// States without a plan, and how much cost each had left.
     failed: FxHashMap<Key, i64>,
 
@@ -127,9 +122,7 @@ impl<'a> Search<'a> {
             anchors: order.iter().map(|&at| model.anchors[at]).collect(),
             around: windows_around(&order, &lists, &spans_of, &split),
             partly_set: partly_set(supports, &spans),
-            by_density: by_density(model, query.kinds),
             least: order.iter().map(|&at| split.least_own(at)).collect(),
-            radix: radix(model),
             failed: FxHashMap::default(),
             chosen: Vec::with_capacity(supports),
             used: vec![0; model.thickness.len()],
@@ -226,7 +219,7 @@ impl<'a> Search<'a> {
         for (kind, &count) in self.query.lists.counts(&candidate).iter().enumerate() {
             self.used[kind] += count;
             in_stock &= model.counts[kind].is_none_or(|most| self.used[kind] <= most);
-            if let Some(radix) = &self.radix {
+            if let Some(radix) = &self.model.radix {
                 self.used_number =
                     self.used_number.wrapping_add(radix[kind].wrapping_mul(count.into()));
             }
@@ -262,7 +255,7 @@ impl<'a> Search<'a> {
         }
         for (kind, &count) in self.query.lists.counts(&candidate).iter().enumerate() {
             self.used[kind] -= count;
-            if let Some(radix) = &self.radix {
+            if let Some(radix) = &self.model.radix {
                 self.used_number =
                     self.used_number.wrapping_sub(radix[kind].wrapping_mul(count.into()));
             }
@@ -312,9 +305,12 @@ impl<'a> Search<'a> {
         let model = self.model;
         let mut need = self.need_after[depth];
         let mut cost = model.lift_cost * self.lifts_after[depth];
-        for &kind in &self.by_density {
+        for &kind in &model.by_density {
             if need <= 0 {
                 break;
+            }
+            if self.query.kinds >> kind & 1 == 0 {
+                continue;
             }
             let thickness = model.thickness[kind];
             match model.counts[kind].map(|count| i64::from(count - self.used[kind])) {
@@ -334,7 +330,7 @@ impl<'a> Search<'a> {
     }
 
     fn key(&self) -> Option<Key> {
-        self.radix.as_ref()?;
+        self.model.radix.as_ref()?;
         let depth = self.chosen.len();
         let extent = |&span: &usize| (self.extents[span].low, self.extents[span].high);
         let extents = self.partly_set[depth].iter().map(extent).collect();
@@ -394,29 +390,4 @@ fn sums_from(supports: usize, of: impl Fn(usize) -> i64) -> Vec<i64> {
         sums[at] = sums[at + 1] + of(at);
     }
     sums
-}
-
-/// The kinds that may be used, by cost per thickness.
-fn by_density(model: &Model, kinds: u128) -> Vec<usize> {
-    let mut by_density: Vec<usize> =
-        (0..model.thickness.len()).filter(|kind| kinds >> kind & 1 == 1).collect();
-    let density = |kind: usize| model.piece_cost[kind] as f64 / model.thickness[kind] as f64;
-    by_density.sort_by(|&a, &b| density(a).total_cmp(&density(b)));
-    by_density
-}
-
-/// Mixed-radix places, one a limited kind, so that the stock used is one exact number.
-fn radix(model: &Model) -> Option<Vec<u128>> {
-    let mut place = 1_u128;
-    let mut radix = Vec::with_capacity(model.counts.len());
-    for count in &model.counts {
-        match count {
-            None => radix.push(0),
-            Some(count) => {
-                radix.push(place);
-                place = place.checked_mul(u128::from(*count) + 2)?;
-            }
-        }
-    }
-    Some(radix)
 }
