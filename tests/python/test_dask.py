@@ -235,25 +235,50 @@ class Poison(distributed.WorkerPlugin):
         module._content = self.before
 
 
-def test_a_late_second_attempt_changes_nothing(client, tmp_path):
+ATTEMPT = """
+import os, signal, sys
+import truebed.dask as module
+before = module._regrouped
+def regrouped(reader):
+    os.kill(os.getpid(), signal.SIGSTOP)
+    yield from before(reader)
+module._regrouped = regrouped
+source, target, name, key = sys.argv[1:]
+print(*module._plan_file(f"{source}/{name}", target, name, key, sys.stdin.buffer.read(), 65_536))
+"""
+
+
+@pytest.mark.parametrize("left", ["in place", "cleaned away"])
+def test_a_late_second_attempt_changes_nothing(client, tmp_path, monkeypatch, left):
+    """A process that began on a file stands still until another has made it, and goes on then."""
     write(tmp_path / "in", files=1)
-    planned(client, tmp_path)
+    keys = []
+    submit = client.submit
+    monkeypatch.setattr(
+        client, "submit", lambda of, *given, **more: keys.append(given) or submit(of, *given, **more)
+    )
+    if left == "in place":
+        monkeypatch.setattr(truebed.dask, "_clean", lambda target: None)
+    first = planned(client, tmp_path)
+    made = tmp_path / "out" / first.files["part-0.parquet"]
     before = contents(tmp_path / "out")
-    made = next((tmp_path / "out").glob("*.parquet"))
-    # Between the look whether it is there and the rename: as the first one does it.
-    with truebed.dask._temporary(made) as temporary:
-        temporary.write_bytes(made.read_bytes())
+    made.unlink()
+    _, target, name, key, settings, _ = keys[0]
+    arguments = [sys.executable, "-c", ATTEMPT, tmp_path / "in", target, name, key]
+    pipe = subprocess.PIPE
+    late = subprocess.Popen(arguments, stdin=pipe, stdout=pipe, stderr=pipe)
+    late.stdin.write(settings)
+    late.stdin.close()
+    late.stdin = None
+    _, status = os.waitpid(late.pid, os.WUNTRACED)
+    assert os.WIFSTOPPED(status)
+    assert planned(client, tmp_path) == first and contents(tmp_path / "out") == before
+    late.send_signal(signal.SIGCONT)
+    told, error = late.communicate()
+    # Where it was cleaned away, what it had begun is lost, and so is the attempt.
+    assert (told.split()[:1] == [made.name.encode()]) == (left == "in place"), error
     assert contents(tmp_path / "out") == before
     rows_once(tmp_path / "out", files=1)
-
-
-def test_a_second_run_in_the_same_folder_is_refused(client, tmp_path):
-    write(tmp_path / "in", files=1)
-    (tmp_path / "out").mkdir()
-    with truebed.dask._alone(tmp_path / "out"):
-        with pytest.raises(truebed.InputError, match="where another run is at work"):
-            planned(client, tmp_path)
-    assert not planned(client, tmp_path).failed
 
 
 DRIVER = """
@@ -265,7 +290,8 @@ with distributed.Client(address) as client:
 """
 
 
-def test_a_driver_that_is_killed_and_started_again(client, tmp_path):
+def begun(client, tmp_path):
+    """A driver in a process of its own, once its first file is there."""
     write(tmp_path / "in", files=20)
     arguments = [tmp_path / "in", tmp_path / "out", client.scheduler.address]
     driver = subprocess.Popen([sys.executable, "-c", DRIVER, *map(str, arguments)])
@@ -273,10 +299,27 @@ def test_a_driver_that_is_killed_and_started_again(client, tmp_path):
     while not list((tmp_path / "out").glob("*.parquet")) and driver.poll() is None:
         assert time.monotonic() < deadline
         time.sleep(0.02)
+    return driver
+
+
+def test_a_driver_that_is_killed_and_started_again(client, tmp_path):
+    driver = begun(client, tmp_path)
     driver.kill()
     driver.wait()
     assert not planned(client, tmp_path).failed
     rows_once(tmp_path / "out", files=20)
+
+
+def test_a_second_driver_in_the_same_folder_is_refused(client, tmp_path):
+    driver = begun(client, tmp_path)
+    driver.send_signal(signal.SIGSTOP)
+    if driver.poll() is None:
+        with pytest.raises(truebed.InputError, match="where another run is at work"):
+            planned(client, tmp_path)
+    driver.send_signal(signal.SIGCONT)
+    assert driver.wait() == 0
+    rows_once(tmp_path / "out", files=20)
+    assert not planned(client, tmp_path).failed
 
 
 def test_a_full_disk_is_a_clear_error(tmp_path):
@@ -301,6 +344,75 @@ except OSError as error:
     )
     assert b"File too large" in done.stdout, done
     assert not list(made.iterdir())
+
+
+@pytest.fixture
+def small_disk(tmp_path):
+    """A folder on a disk of its own with little room."""
+    folder = tmp_path / "out"
+    folder.mkdir()
+    mount = ["mount", "-t", "tmpfs", "-o", "size=64k", "tmpfs", str(folder)]
+    try:
+        done = subprocess.run(mount, capture_output=True, text=True)
+    except FileNotFoundError:
+        pytest.skip("no mount here")
+    if done.returncode != 0:
+        pytest.skip(f"this user may not mount a file system: {done.stderr.strip()}")
+    yield folder
+    subprocess.run(["umount", str(folder)], check=True)
+
+
+def test_a_disk_that_runs_full(client, tmp_path, small_disk):
+    write(tmp_path / "in", files=3)
+    large = tmp_path / "in/part-1.parquet"
+    table = pyarrow.parquet.read_table(large)
+    ids = [os.urandom(5000).hex() for _ in range(len(table))]
+    pyarrow.parquet.write_table(table.set_column(0, "id", pyarrow.array(ids)), large)
+    manifest = planned(client, tmp_path)
+    assert list(manifest.failed) == ["part-1.parquet"]
+    assert "No space left on device" in manifest.failed["part-1.parquet"]
+    seen = [path for path in small_disk.iterdir() if path.name != ".lock"]
+    assert sorted(path.suffix for path in seen) == [".json", ".parquet", ".parquet"]
+    whole = [pyarrow.parquet.read_table(path) for path in seen if path.suffix == ".parquet"]
+    assert list(map(len, whole)) == [ROWS, ROWS]
+    # With room enough, the run goes on from there.
+    write(tmp_path / "again", files=3)
+    (tmp_path / "again/part-1.parquet").replace(large)
+    assert not planned(client, tmp_path).failed
+    rows_once(small_disk, files=3)
+
+
+LARGE = """
+import pickle, resource, sys
+import pyarrow, pyarrow.parquet
+import truebed.dask as module
+module._ROWS = 1000
+rows, source, target = int(sys.argv[1]), *sys.argv[2:]
+batch = pyarrow.table({
+    "x_mm": [[0.0, 900]] * 1000, "y_mm": [[0.0, 0]] * 1000,
+    "height_mm": [[0.0, -0.1 * (at % 30)] for at in range(1000)],
+})
+with pyarrow.parquet.ParquetWriter(source, batch.schema) as writer:
+    for _ in range(rows // 1000):
+        writer.write_table(batch)
+settings = pickle.dumps({"stock": {1: None, 0.1: None}, "limits": 0.05})
+name, done = module._plan_file(source, target, "part", f"key {rows}", settings, 1000)
+assert done == rows
+print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+"""
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="ru_maxrss in kB")
+def test_memory_does_not_grow_with_the_data(tmp_path):
+    """Of the process that plans a file, at ten times the rows."""
+
+    def most(rows):
+        arguments = [str(rows), str(tmp_path / "part.parquet"), str(tmp_path)]
+        command = [sys.executable, "-c", LARGE, *arguments]
+        return int(subprocess.run(command, capture_output=True, text=True, check=True).stdout)
+
+    few, many = most(4_000), most(40_000)
+    assert many - few < 16 << 10, (few, many)
 
 
 def test_what_is_refused(client, tmp_path):

@@ -72,3 +72,21 @@ def test_import_brings_in_what_it_needs_only():
     brought = set(done.stdout.split())
     assert {"numpy", "truebed"} <= brought
     assert not brought & {"pandas", "matplotlib", "tqdm", "IPython", "scipy"}
+
+
+def test_every_name_is_there_and_other_modules_are_imported_when_asked_for():
+    code = """if True:
+        import sys, truebed
+        before = {name for name in sys.modules if name.startswith("truebed.")}
+        truebed.plan_shims([[0, 0], [900, 0]], [0, -1.1], {0.5: 4}, 0.1)
+        assert before == {name for name in sys.modules if name.startswith("truebed.")}
+        assert not before & {f"truebed.{module}" for module in truebed._LATER}, before
+        assert set(truebed._MODULES) < set(truebed.__all__) == set(dir(truebed))
+        for name in truebed.__all__:
+            getattr(truebed, name)
+        assert not hasattr(truebed, "no_such_name")
+        from truebed import kit
+        print(kit is truebed._estimate.kit)
+    """
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert done.stdout == "True\n", done.stderr

@@ -19,6 +19,9 @@ of them :class:`Error`; how a search ended is the ``status`` of its plan, never 
 2
 """
 
+from importlib import import_module
+from typing import TYPE_CHECKING
+
 from ._truebed import (
     CAUTIONS,
     PRESETS,
@@ -37,45 +40,9 @@ from ._truebed import (
     readings_from_csv,
     rolling_acceleration,
 )
-from ._bed import Bearing, Bearings, BedPlan, LaidSlab, bear, plan_bed
 from ._error import Error, InputError, InputTypeError, Problem
-from ._estimate import (
-    Estimate,
-    FittedFloor,
-    FloorModel,
-    FrontKit,
-    Kit,
-    KitFront,
-    MorePieces,
-    ReadingsNeeded,
-    RestOfFloor,
-    SlatesOnFrame,
-    UpdatedFloor,
-    estimate,
-    fit_floor,
-    kit,
-    kit_front,
-    readings_needed,
-)
-from ._floor import (
-    FloorFinding,
-    FloorNumbers,
-    FloorVerdict,
-    Gap,
-    LocalSlope,
-    LocalSlopes,
-    assess_floor,
-    check_floor,
-    floor_numbers,
-    local_slopes,
-    straightedge,
-    straightedge_between,
-)
-from ._highest import Highest, highest
-from ._job import job_page, job_picture, job_schema, job_sheet, next_pass, run_job, run_jobs
 from ._length import Length
 from ._lifting import LegLoads, Mass, leg_loads, people, slate_mass
-from ._next import NextReading, NextReadings, read_next
 from ._plan import ShimPlan, plan_many, plan_shims, tradeoff, tradeoff_picture
 from ._plane import (
     Contact,
@@ -93,22 +60,6 @@ from ._plane import (
 )
 from ._problem import PlanArguments
 from ._reading import bubble, gap, height, leg_gap, rise, slate_gap, slope
-from ._roll import BallRolls, Play, Roll, play, roll, roll_balls
-from ._shortfall import Addition, Conflict, ConflictLimit, Shortfall, shortfall
-from ._site import (
-    Carried,
-    Passage,
-    Place,
-    Short,
-    Side,
-    Square,
-    WayIn,
-    door_swing,
-    place,
-    room_picture,
-    square,
-    way_in,
-)
 from ._survey import (
     Closure,
     Heights,
@@ -132,6 +83,79 @@ from ._verdict import (
     global_risks,
     guard_band,
 )
+
+if TYPE_CHECKING:
+    from ._bed import Bearing, Bearings, BedPlan, LaidSlab, bear, plan_bed
+    from ._estimate import (
+        Estimate,
+        FittedFloor,
+        FloorModel,
+        FrontKit,
+        Kit,
+        KitFront,
+        MorePieces,
+        ReadingsNeeded,
+        RestOfFloor,
+        SlatesOnFrame,
+        UpdatedFloor,
+        estimate,
+        fit_floor,
+        kit,
+        kit_front,
+        readings_needed,
+    )
+    from ._floor import (
+        FloorFinding,
+        FloorNumbers,
+        FloorVerdict,
+        Gap,
+        LocalSlope,
+        LocalSlopes,
+        assess_floor,
+        check_floor,
+        floor_numbers,
+        local_slopes,
+        straightedge,
+        straightedge_between,
+    )
+    from ._highest import Highest, highest
+    from ._job import job_page, job_picture, job_schema, job_sheet, next_pass, run_job, run_jobs
+    from ._next import NextReading, NextReadings, read_next
+    from ._roll import BallRolls, Play, Roll, play, roll, roll_balls
+    from ._shortfall import Addition, Conflict, ConflictLimit, Shortfall, shortfall
+    from ._site import (
+        Carried,
+        Passage,
+        Place,
+        Short,
+        Side,
+        Square,
+        WayIn,
+        door_swing,
+        place,
+        room_picture,
+        square,
+        way_in,
+    )
+
+_LATER = {
+    "_bed": "Bearing Bearings BedPlan LaidSlab bear plan_bed",
+    "_estimate": "Estimate FittedFloor FloorModel FrontKit Kit KitFront MorePieces ReadingsNeeded "
+        "RestOfFloor SlatesOnFrame UpdatedFloor estimate fit_floor kit kit_front "
+        "readings_needed",
+    "_floor": "FloorFinding FloorNumbers FloorVerdict Gap LocalSlope LocalSlopes assess_floor "
+        "check_floor floor_numbers local_slopes straightedge straightedge_between",
+    "_highest": "Highest highest",
+    "_job": "job_page job_picture job_schema job_sheet next_pass run_job run_jobs",
+    "_next": "NextReading NextReadings read_next",
+    "_roll": "BallRolls Play Roll play roll roll_balls",
+    "_shortfall": "Addition Conflict ConflictLimit Shortfall shortfall",
+    "_site": "Carried Passage Place Short Side Square WayIn door_swing place room_picture square "
+        "way_in",
+}
+"""The names of modules that a program imports when it first asks for one of them."""
+
+_MODULES = {name: module for module, names in _LATER.items() for name in names.split()}
 
 __all__ = [
     "Addition",
@@ -274,6 +298,16 @@ __all__ = [
     "union_jack",
     "way_in",
 ]
+
+
+if not TYPE_CHECKING:  # So that what is no name of the package is an error to a type checker.
+
+    def __getattr__(name: str) -> object:
+        module = name if name in _LATER else _MODULES.get(name)
+        if module is None:
+            raise AttributeError(f"module {__name__!r} has no attribute {name!r}", name=name)
+        found = import_module(f".{module}", __name__)
+        return found if name in _LATER else globals().setdefault(name, getattr(found, name))
 
 
 def __dir__() -> list[str]:
