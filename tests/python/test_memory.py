@@ -2,6 +2,7 @@
 
 import gc
 import os
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -90,3 +91,51 @@ def test_every_name_is_there_and_other_modules_are_imported_when_asked_for():
     """
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
     assert done.stdout == "True\n", done.stderr
+
+
+# Address space for a little more than what is loaded, then more and more supports of one call.
+SCARCE = """
+import resource
+import sys
+
+import numpy as np
+
+import truebed
+
+with open("/proc/self/statm") as sizes:
+    size = int(sizes.read().split()[0]) * resource.getpagesize()
+resource.setrlimit(resource.RLIMIT_AS, (size + 64 * 2**20,) * 2)
+print("begins", flush=True)
+try:
+    CALL
+except MemoryError:
+    print("no memory")
+    sys.exit(3)
+print("done")
+"""
+
+HUNGRY = {
+    # Millions of heights that come back as an array.
+    "sample": "truebed.FloorModel(ff=20, fl=15).sample([[i * 300, 0] for i in range(40)], 900_000, 1)",
+    # A covariance of thousands of points.
+    "covariance": (
+        "truebed.adjust([truebed.rise(str(i), str(i + 1), 0, 0.1) for i in range(6000)]).covariance"
+    ),
+    # An array that NumPy makes.
+    "array": "truebed.fit_plane(np.zeros((20_000_000, 2)), np.zeros(20_000_000))",
+}
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="RLIMIT_AS")
+@pytest.mark.parametrize("call", HUNGRY.values(), ids=HUNGRY)
+def test_without_memory_there_is_an_exception_or_the_end_of_the_process(call):
+    """Never an answer, nor a process that hangs: a MemoryError, or the abort that the docs announce."""
+    code = SCARCE.replace("CALL", call)
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=300)
+    began, *said = done.stdout.splitlines()
+    assert began == "begins"
+    if done.returncode == 3:
+        assert said == ["no memory"]
+    else:
+        assert done.returncode == -signal.SIGABRT and said == [], done
+        assert "memory allocation" in done.stderr

@@ -1,7 +1,9 @@
 """Whatever is handed to a public call, what comes back is an answer or a truebed.Error."""
 
 import inspect
+import json
 import operator
+from pathlib import Path
 
 import pytest
 
@@ -27,6 +29,9 @@ CALLS = {
     "estimate": {**EVEN, "stock": {0.5: 9}, "jobs": 3},
     "fit_floor": {"floors": [([[0, 0], [1000, 0], [2000, 0], [3000, 500]], [0, 1, 2.5, 2])] * 2},
     "job_page": {"document": "{}"},
+    "leg_loads": {"xy": list(XY.values()), "kg": 400, "at": (1000, 450)},
+    "people": {"kg": 80},
+    "slate_mass": {"outline": [[0, 0], [700, 0], [700, 900]], "thickness": 25},
     "kit": {**EVEN, "kinds": [2, 0.5], "share": 0.2, "training_jobs": 3, "fresh_jobs": 3},
     "kit_front": {
         **EVEN, "kinds": [2, 0.5], "shares": [0.2], "training_jobs": 3, "fresh_jobs": 3
@@ -205,6 +210,48 @@ def test_ids_that_are_no_unicode_are_no_point():
         truebed.plan_shims({"x\ud800": (0, 0), "B": (1, 0)}, [0, 0], {1: 1}, 1)
     with pytest.raises(truebed.InputError, match="without lone surrogates"):
         truebed.Limits(named=[(["x\ud800"], 1)])
+
+
+def strings(value, place=()):
+    """The places of all strings and names of fields of a document, those of a list once."""
+    if isinstance(value, dict):
+        for name, item in value.items():
+            yield (*place, name), True
+            yield from strings(item, (*place, name))
+    elif isinstance(value, list) and value:
+        yield from strings(value[0], (*place, 0))
+    elif isinstance(value, str):
+        yield place, False
+
+
+def spoiled(document, place, is_name):
+    changed = json.loads(json.dumps(document))
+    *outer, last = place
+    inner = changed
+    for part in outer:
+        inner = inner[part]
+    if is_name:
+        inner[f"{last}\ud800"] = inner.pop(last)
+    else:
+        inner[last] += "\ud800"
+    return changed
+
+
+@pytest.mark.parametrize("name", ["visit", "verdict-second-visit", "next-pass"])
+def test_no_string_of_a_document_may_hold_a_lone_surrogate(name):
+    vectors = Path(__file__).parents[1] / "vectors/good"
+    paths = sorted(vectors.glob(f"*{name}*.job.json"))
+    assert paths, name
+    document = json.loads(paths[0].read_bytes())
+    places = list(strings(document))
+    assert len(places) > 30
+    for place, is_name in places:
+        changed = spoiled(document, place, is_name)
+        for given in (changed, json.dumps(changed), json.dumps(changed, ensure_ascii=False)):
+            with pytest.raises(truebed.InputError) as caught:
+                truebed.run_job(given)
+            # What is said of it can be written anywhere.
+            assert str(caught.value).encode().decode() == str(caught.value), place
 
 
 def test_a_list_of_places_with_heights_by_id_is_refused():

@@ -12,7 +12,7 @@ use truebed_service::Store;
 fn folder(name: &str) -> PathBuf {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
     fs::remove_dir_all(&folder).ok();
-    fs::create_dir_all(&folder).unwrap();
+    assert!(fs::create_dir_all(&folder).is_ok());
     folder
 }
 
@@ -24,12 +24,12 @@ fn service(file: &Path) -> Command {
 
 fn said(output: Output) -> String {
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    String::from_utf8(output.stdout).unwrap()
+    String::from_utf8_lossy(&output.stdout).into_owned()
 }
 
 fn refused(output: Output) -> String {
     assert!(!output.status.success());
-    String::from_utf8(output.stderr).unwrap()
+    String::from_utf8_lossy(&output.stderr).into_owned()
 }
 
 /// A job before its visit, with legs in two rows. The figures are invented.
