@@ -113,8 +113,8 @@ pub use site::{
 pub use stock::{Adjusts, Shim, StockIs};
 pub use survey::{
     BlunderTest, Cell, Closure, Divisions, Fixed, GlobalTest, Heights, Ids, Instrument, Level, Mm,
-    Offset, Place, Reading, ReadingFields, ReadingKind, Separability, Setup, Slope, SpiritLevel,
-    Survey, SurveyDoubt, SurveySettings, Surveyed, SuspectGroup, Unchecked, UnionJack,
+    Offset, Place, Reading, ReadingFields, ReadingKind, SelfCheck, Separability, Setup, Slope,
+    SpiritLevel, Survey, SurveyDoubt, SurveySettings, Surveyed, SuspectGroup, Unchecked, UnionJack,
     UnionJackLines, adjust, adjust_until, level_grid, level_line, readings_from_csv,
     smallest_detectable, tau_critical, union_jack, w_critical,
 };

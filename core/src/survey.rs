@@ -41,7 +41,9 @@ pub use divisions::Divisions;
 pub use fields::ReadingFields;
 pub use grid::level_grid;
 pub(crate) use heights::adjust_by;
-pub use heights::{GlobalTest, Heights, Offset, SurveyDoubt, Unchecked, adjust, adjust_until};
+pub use heights::{
+    GlobalTest, Heights, Offset, SelfCheck, SurveyDoubt, Unchecked, adjust, adjust_until,
+};
 pub use ids::Ids;
 pub use instrument::Instrument;
 pub use line::{SpiritLevel, level_line};

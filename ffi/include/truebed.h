@@ -1760,6 +1760,11 @@ typedef struct truebed_problem {
    * pointers, each NULL where its kind has none; NULL for none at all.
    */
   const char *const *stock_names;
+  /**
+   * The survey that the heights come from, or NULL. The verdict that a plan foresees is
+   * TRUEBED_CANNOT_TELL where its readings contradict each other or where it would be a guess.
+   */
+  const struct truebed_heights *survey;
 } truebed_problem;
 
 /**

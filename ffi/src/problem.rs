@@ -8,6 +8,7 @@ use truebed_core::{
     Support,
 };
 
+use crate::heights::truebed_heights;
 use crate::limits::{read_limits, truebed_limits};
 use crate::pointer;
 use crate::problems::Problems;
@@ -194,6 +195,9 @@ pub struct truebed_problem {
     /// The name of each kind of shim, UTF-8 and ended by NUL, shown wherever a piece is: stock_count
     /// pointers, each NULL where its kind has none; NULL for none at all.
     pub stock_names: *const *const c_char,
+    /// The survey that the heights come from, or NULL. The verdict that a plan foresees is
+    /// TRUEBED_CANNOT_TELL where its readings contradict each other or where it would be a guess.
+    pub survey: *const truebed_heights,
 }
 
 // SAFETY: `repr(C)`, the size first, then plain numbers and pointers.
@@ -324,6 +328,10 @@ unsafe fn read_fields(problem: &truebed_problem) -> Result<ShimProblem, Failure>
             .map(|placed| unsafe { read_placed(&placed, problem.support_count, &mut problems) })
             .transpose()?,
         covariance_mm2: covariance.map(<[f64]>::to_vec),
+        // SAFETY: the caller's promise: NULL or heights that are not freed yet.
+        self_check: unsafe { problem.survey.as_ref() }
+            .map(|survey| survey.heights.self_check())
+            .unwrap_or_default(),
         options: options.map(|options| read_options(&options, &mut problems)).unwrap_or_default(),
         supports,
         stock,

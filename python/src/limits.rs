@@ -258,10 +258,18 @@ pub(crate) fn limits(
     value: &Bound<'_, PyAny>,
 ) -> Result<truebed::Limits, Refused> {
     let Ok(given) = value.cast::<Limits>() else {
-        if let Ok(name) = value.cast::<PyString>()
-            && let Ok(preset) = name.to_string_lossy().parse::<Preset>()
-        {
-            return Ok(preset.limits());
+        if let Ok(name) = value.cast::<PyString>() {
+            let name = name.to_string_lossy();
+            match name.parse::<Preset>() {
+                Ok(preset) => return Ok(preset.limits()),
+                // What begins with a letter is meant as a name.
+                Err(error) if name.starts_with(char::is_alphabetic) => {
+                    let presets = &error.problems()[0].expected;
+                    let expected = format!("a length, as in \"0.010 in\", or {presets}");
+                    return Err(Refused::value(shown(value), expected));
+                }
+                Err(_) => {}
+            }
         }
         return length(value).map(truebed::Limits::overall);
     };

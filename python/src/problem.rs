@@ -14,6 +14,7 @@ use crate::limits::limits;
 use crate::name::Names;
 use crate::result::Uncollected;
 use crate::shim::stock;
+use crate::survey::Solution;
 use crate::value::{flag, index, length, number, whole};
 
 const MOST: &str = "None or a whole number of pieces from 0 to 4294967295";
@@ -29,7 +30,7 @@ pub(crate) struct ShimProblem {
 #[pymethods]
 impl ShimProblem {
     #[new]
-    #[pyo3(signature = (xy, heights, stock, limits, *, order, keep_highest, max_pieces, max_stack, joints, budget, placed, covariance, risk, risk_of, stock_is, owned, ids))]
+    #[pyo3(signature = (xy, heights, stock, limits, *, order, keep_highest, max_pieces, max_stack, joints, budget, placed, covariance, risk, risk_of, stock_is, owned, ids, survey))]
     #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
     fn new(
         py: Python<'_>,
@@ -50,6 +51,7 @@ impl ShimProblem {
         stock_is: Option<&Bound<'_, PyAny>>,
         owned: Option<&Bound<'_, PyAny>>,
         ids: Option<Vec<String>>,
+        survey: Option<&Bound<'_, Solution>>,
     ) -> PyResult<Self> {
         let mut found = Problems::default();
         let names = Names::new(ids.as_deref());
@@ -77,6 +79,9 @@ impl ShimProblem {
             Some((problem, stock_is?))
         })();
         let (mut problem, stock_is) = found.finish(py, problem)?;
+        if let Some(survey) = survey {
+            problem.self_check = survey.get().0.self_check();
+        }
         if let Some(covariance) = covariance {
             problem.covariance_mm2 = Some(covariance.as_slice()?.to_vec());
         }

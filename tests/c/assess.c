@@ -219,6 +219,22 @@ static void before_lifting(void) {
     CHECK(near(summary_of(verdict).probability, 0.9933, 1e-4));
     truebed_verdict_free(verdict);
 
+    /* What the survey of the heights says of its readings counts: these contradict each other. */
+    truebed_survey *survey = NULL;
+    truebed_heights *heights = NULL;
+    CHECK(truebed_survey_new(&survey) == TRUEBED_OK);
+    CHECK(truebed_survey_rise(survey, "A", "B", 0, 0.01) == TRUEBED_OK);
+    CHECK(truebed_survey_rise(survey, "A", "B", 0.1, 0.01) == TRUEBED_OK);
+    CHECK(truebed_adjust(survey, &heights) == TRUEBED_OK);
+    problem.survey = heights;
+    CHECK(truebed_plan_predict(&problem, safe, 0, 0, &verdict) == TRUEBED_OK);
+    CHECK(summary_of(verdict).conformity == TRUEBED_CANNOT_TELL);
+    CHECK(near(summary_of(verdict).probability, 0.9933, 1e-4));
+    truebed_verdict_free(verdict);
+    problem.survey = NULL;
+    truebed_heights_free(heights);
+    truebed_survey_free(survey);
+
     /* Pieces have an uncertainty too: one of them, 0.08 of 0.1 at 0.02, that is, 84.13 %. */
     const double sigmas[] = {0.02, 0};
     problem.covariance_mm2 = NULL;

@@ -297,6 +297,29 @@ def test_contradicting_readings_cannot_tell():
     assert abs(heights.separability()[0][1]) > 1 - 1e-9
 
 
+def test_a_plan_of_contradicting_readings_foresees_nothing():
+    rise = truebed.rise
+    readings = [rise("A", "B", 0, 0.01), rise("B", "C", 0.1, 0.01), rise("A", "C", 0, 0.01)]
+    xy = {"A": (0, 0), "B": (1000, 0), "C": (1000, 900)}
+    heights = truebed.adjust(readings)
+    for plan in [
+        truebed.plan_shims(xy, heights, {"0.1 mm": 9}, 1),
+        truebed.plan_many([{"xy": xy, "heights": heights, "stock": {"0.1 mm": 9}, "limits": 1}])[0],
+        truebed.tradeoff(xy, heights, {"0.1 mm": 9}, 1)[0],
+    ]:
+        assert plan.verdict.met is None and plan.verdict.probability > 0.99
+        assert plan.verdict.reasons[0].startswith("The readings contradict each other")
+    # A laser whose lean is in no figure.
+    laser = [truebed.height(it, 100, setup="S", instrument="laser") for it in "ABC"]
+    plan = truebed.plan_shims(xy, truebed.adjust(laser), {"0.1 mm": 9}, 9)
+    assert plan.verdict.met is None and plan.verdict.reasons[0].startswith("The plane of a laser")
+
+
+def test_a_wrong_name_of_a_preset_is_told_the_right_ones():
+    with pytest.raises(truebed.InputError, match='one of "WPA 2001"'):
+        truebed.check([0, 1], "WPA 2002")
+
+
 def test_limits_that_bind_nothing():
     xy = [(0, 0), (1200, 12), (2400, 24)]
     with pytest.raises(truebed.InputError, match="limits.along"):

@@ -42,6 +42,10 @@ fn documents() -> Vec<Value> {
         {
             job["survey"]["datum"] = json!([first]);
         }
+        let readings = job.get_mut("readings").and_then(Value::as_array_mut);
+        for reading in readings.into_iter().flatten() {
+            reading["note"] = json!("by hand");
+        }
         if let Some(kind) = job.pointer_mut("/stock/0") {
             kind["name"] = json!("plain");
         }

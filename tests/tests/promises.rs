@@ -2,8 +2,9 @@
 
 use truebed::{
     Beforehand, Claim, Conformity, DecisionRule, Evidence, Instrument, Length, Level, LimitKind,
-    Limits, NextStatus, Place, Preset, Reading, Setup, Slope, Survey, SurveyDoubt, Trust,
-    Uncertainty, Unchecked, VerdictReason, adjust, assess, assess_with, check, highest, read_next,
+    Limits, NextStatus, Place, Preset, Reading, Setup, Shim, ShimProblem, Slope, Support, Survey,
+    SurveyDoubt, Trust, Uncertainty, Unchecked, VerdictReason, adjust, assess, assess_with, check,
+    highest, plan_shims, read_next,
 };
 use truebed_tests::random::Random;
 use truebed_tests::visits::{Promise, visit};
@@ -85,6 +86,32 @@ fn readings_that_contradict_each_other_cannot_tell() {
     assert!(verdict.probability < 0.95 && verdict.reasons.is_empty(), "{verdict:?}");
     evidence.trust.level = 0.0;
     assert!(assess_with(&xy, &heights, &covariance, &limits, &[], &evidence).is_err());
+}
+
+/// Nor does a plan made from such heights foresee that limits are met.
+#[test]
+fn a_plan_of_readings_that_contradict_each_other_foresees_nothing() {
+    let rises = [("A", "B", 0.0), ("B", "C", 0.1), ("A", "C", 0.0)];
+    let readings = rises.map(|(a, b, rise)| Reading::rise(a, b, rise, Some(0.01)));
+    let heights = adjust(&Survey::new(readings.to_vec())).unwrap();
+    let support = |(at, &height): (usize, &f64)| Support {
+        x: mm(1000.0 * at as f64),
+        y: Length::ZERO,
+        height: mm(height),
+    };
+    let supports = heights.mm.iter().enumerate().map(support).collect();
+    let stock = vec![Shim::new(mm(0.1), Some(9))];
+    let mut problem = ShimProblem::new(supports, stock, Limits::overall(mm(1.0)));
+    problem.covariance_mm2 = Some(heights.covariance_mm2());
+    let plan = plan_shims(&problem).unwrap();
+    let predicted = |problem: &ShimProblem| {
+        let verdict = plan.predict(problem, DecisionRule::default()).unwrap();
+        assert!(verdict.probability > 0.99);
+        verdict.conformity
+    };
+    assert_eq!(predicted(&problem), Conformity::Met);
+    problem.self_check = heights.self_check();
+    assert_eq!(predicted(&problem), Conformity::CannotTell);
 }
 
 /// What the readings contradict no further reading settles.

@@ -13,6 +13,7 @@ use crate::estimate::{estimate_until, readings_needed};
 use crate::length::Length;
 use crate::points::Point;
 use crate::shim::{Budget, PlanOptions, ShimProblem, Support};
+use crate::survey::SelfCheck;
 
 impl Job {
     /// Whether the stages are run: not where there is an estimate and nothing has been read yet.
@@ -114,6 +115,7 @@ fn problem(
         only_under: names.only_under,
         placed: None,
         covariance_mm2,
+        self_check: SelfCheck::default(),
         options: PlanOptions {
             budget: Budget { time_ms: None, ..stage.options.budget },
             ..stage.options.clone()

@@ -11,6 +11,7 @@ use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
 use crate::limits::{self, Limits};
 use crate::stock::{self, Shim};
+use crate::survey::SelfCheck;
 
 /// A support: where it stands in plan and how high it reaches without a shim.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -146,6 +147,9 @@ pub struct ShimProblem {
     /// ([`PlanOptions::risk`]) and for the verdict that a plan foresees
     /// ([`ShimPlan::predict`](crate::ShimPlan::predict)).
     pub covariance_mm2: Option<Vec<f64>>,
+    /// What the survey of the heights says of its own readings, for the verdict that a plan foresees:
+    /// [`Heights::self_check`](crate::Heights::self_check). By default nothing is known of them.
+    pub self_check: SelfCheck,
     /// How to choose.
     pub options: PlanOptions,
 }
@@ -170,6 +174,7 @@ impl ShimProblem {
             only_under: Vec::new(),
             placed: None,
             covariance_mm2: None,
+            self_check: SelfCheck::default(),
             options: PlanOptions::default(),
         }
     }

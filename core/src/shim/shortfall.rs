@@ -299,6 +299,7 @@ impl Conflict {
                     |&at: &usize| self.supports.iter().map(move |&to| values[at * count + to]);
                 self.supports.iter().flat_map(row).collect()
             }),
+            self_check: whole.self_check.clone(),
             options: PlanOptions {
                 max_pieces: options.max_pieces.filter(|_| self.max_pieces),
                 max_stack: options.max_stack.filter(|_| self.max_stack),

@@ -123,6 +123,16 @@ pub enum SurveyDoubt {
     LeftOutByChance,
 }
 
+/// What a survey says of its own readings: a verdict on its heights is "cannot tell" where they
+/// contradict each other, or where it would be a guess.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct SelfCheck {
+    /// How well the readings agree with each other: [`Heights::global_test`].
+    pub global_test: Option<GlobalTest>,
+    /// What else makes a verdict a guess: [`Heights::doubts`].
+    pub doubts: Vec<SurveyDoubt>,
+}
+
 /// How well the readings of a survey agree with each other, as a whole.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GlobalTest {
@@ -609,6 +619,11 @@ impl Heights {
     /// The readings that were adjusted, those left out among them.
     pub fn readings(&self) -> &[Reading] {
         &self.readings
+    }
+
+    /// What the survey says of its own readings.
+    pub fn self_check(&self) -> SelfCheck {
+        SelfCheck { global_test: self.global_test(), doubts: self.doubts.clone() }
     }
 
     /// How well the readings agree with each other; none where there are no more than needed.

@@ -42,8 +42,8 @@ impl ShimPlan {
         self.predict_with(problem, &rule.into())
     }
 
-    /// The same verdict with what else is known of the readings, such as whether they contradict each
-    /// other.
+    /// The same verdict with further evidence. What the problem's
+    /// [`self_check`](ShimProblem::self_check) says of the readings counts too.
     ///
     /// A floor is uneven by much more than its readings are uncertain, so what a plan leads one to
     /// expect is known by the probability alone, and that decides both ways: the test of
@@ -72,7 +72,12 @@ impl ShimPlan {
         // Of a bed that was levelled before, heights that were read again are no better known than they
         // were read; see `README.md` of this room.
         let foreseen = problem.placed.is_none();
-        let evidence = Evidence { foreseen, prediction: None, ..evidence.clone() };
+        let mut evidence = Evidence { foreseen, prediction: None, ..evidence.clone() };
+        evidence.global_test = evidence.global_test.or(problem.self_check.global_test);
+        let doubts = &problem.self_check.doubts;
+        let further = doubts.iter().filter(|doubt| !evidence.doubts.contains(doubt)).copied();
+        let further: Vec<_> = further.collect();
+        evidence.doubts.extend(further);
         let heights = on_tops.map_or(&self.tops, |on_tops| &on_tops.heights);
         match self.covariance_after(problem) {
             Some(covariance) => {

@@ -126,6 +126,7 @@ def read(
         stock_is=stock_is,
         owned=getattr(placed, "left", None),
         ids=ids,
+        survey=getattr(heights, "_solution", None),
     )
 
 

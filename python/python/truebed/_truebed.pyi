@@ -323,6 +323,7 @@ class ShimProblem:
         stock_is: str | None,
         owned: Sequence[Shim] | None,
         ids: Ids,
+        survey: Solution | None,
     ) -> ShimProblem: ...
 
 @final
