@@ -102,6 +102,7 @@ def test_files_of_the_wheel():
         "truebed/_highest.py",
         "truebed/_job.py",
         "truebed/_length.py",
+        "truebed/_lifting.py",
         "truebed/_next.py",
         "truebed/_plan.py",
         "truebed/_plane.py",

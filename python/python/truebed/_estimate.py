@@ -482,7 +482,7 @@ class SlatesOnFrame:
     """
 
     xy: Positions
-    """The points of the slates, shape (k, 2)."""
+    """The points of the slates in plan, shape (k, 2), mm."""
     limits: Length | Limits
     """What counts as level."""
     frame: FloorModel

@@ -29,7 +29,7 @@ __all__ = [
     "arrow_plan",
     "arrow_run_jobs",
     "assess_floor",
-    "Bearing",
+    "BearingShape",
     "Budget",
     "CAUTIONS",
     "check",
