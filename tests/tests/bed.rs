@@ -309,6 +309,29 @@ fn a_strip_on_springs_parts_from_them() {
 }
 
 #[test]
+fn the_middle_of_a_strip_about_to_part_from_its_springs() {
+    // At α l = π the bending moment in the middle is 0.4 F / α (ivdon.ru, n10y2025/10480), 0.3985 [C].
+    let (length, count) = (1500.0, 75);
+    let lines: Vec<f64> = (0..=count).map(|at| length * f64::from(at) / f64::from(count)).collect();
+    let (slab, mut supports) = strip(length, &lines);
+    let (_, stiffness) = beam(&slab);
+    let alpha = std::f64::consts::PI / length;
+    let each = 4.0 * stiffness * alpha.powi(4) * length / f64::from(count) / 3.0;
+    for (at, support) in supports.iter_mut().enumerate() {
+        let end = at / 3 == 0 || at / 3 == count as usize;
+        support.stiffness_n_per_mm = Some(if end { 0.5 * each } else { each });
+    }
+    let ends = [0.0, length].map(|x| Load::Point { xy_mm: [x, 20.0], newtons: 50.0 });
+    let settings = BearSettings { weight: false, ..BearSettings::default() };
+    let bearing = bear(&slab, &supports, &vec![0.0; supports.len()], &ends, settings).unwrap();
+    // M = E I times the curvature, by heights 20 mm apart.
+    let at = |x: f64| bearing.at(&[[x, 20.0]]).unwrap()[0];
+    let middle = 0.5 * length;
+    let curvature = (at(middle - 20.0) - 2.0 * at(middle) + at(middle + 20.0)) / 400.0;
+    near(stiffness * curvature.abs(), 0.3985 * 50.0 / alpha, 0.01);
+}
+
+#[test]
 fn a_square_on_edges_that_only_push() {
     // ν = 0: the centre hangs by 0.004856 q a⁴ / D and the corners rise by 0.001342 [C].
     let sides = [800.0, 800.0];
@@ -316,6 +339,23 @@ fn a_square_on_edges_that_only_push() {
     let got = hangs(&slab(sides, 20.0, 0.0), &supports, 800.0, &[[400.0, 400.0], [800.0, 0.0]]);
     near(got[0], 0.004_856, 0.01);
     near(got[1], -0.001_342, 0.03);
+}
+
+#[test]
+fn the_stress_of_simply_supported_rectangles() {
+    // β of σ = β q b² / t² in the middle, b the shorter side, ν = 0.3: Roark, 7th edition, table 11.4
+    // case 1a; six times the moments of Timoshenko & Woinowsky-Krieger table 8.
+    for (ratio, beta) in [(1.4, 0.4530), (2.0, 0.6102), (3.0, 0.7134)] {
+        let sides = [800.0 * ratio, 800.0];
+        let slab = slab(sides, 20.0, 0.3);
+        let supports = hold(&edges(sides, [(16.0 * ratio) as usize, 16], [true; 4]));
+        let settings =
+            BearSettings { within_mm: 0.0, within_share: 1e-3, ..BearSettings::default() };
+        let level = vec![0.0; supports.len()];
+        let stress = bear(&slab, &supports, &level, &[], settings).unwrap().stress().unwrap();
+        let q = slab.weight_n() / (sides[0] * sides[1]);
+        near(stress.mpa, beta * q * 800.0 * 800.0 / (20.0 * 20.0), 0.02);
+    }
 }
 
 #[test]
