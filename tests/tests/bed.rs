@@ -285,25 +285,31 @@ fn a_heavy_strip_on_a_floor_with_one_end_raised() {
     assert!((lines[first] - lifted).abs() <= 20.0, "{}", lines[first]);
 }
 
+/// A strip on a bed of springs, pressed down at both ends by 50 N, whose α times its length is this.
+fn pressed_at_its_ends(product: f64) -> (Slab, Bearing) {
+    const LENGTH: f64 = 1500.0;
+    const COUNT: u32 = 75;
+    let lines: Vec<f64> = (0..=COUNT).map(|at| LENGTH * f64::from(at) / f64::from(COUNT)).collect();
+    let (slab, mut supports) = strip(LENGTH, &lines);
+    let (_, stiffness) = beam(&slab);
+    let alpha = product / LENGTH;
+    let each = 4.0 * stiffness * alpha.powi(4) * LENGTH / f64::from(COUNT) / 3.0;
+    for (at, support) in supports.iter_mut().enumerate() {
+        let end = at / 3 == 0 || at / 3 == COUNT as usize;
+        support.stiffness_n_per_mm = Some(if end { 0.5 * each } else { each });
+    }
+    let ends = [0.0, LENGTH].map(|x| Load::Point { xy_mm: [x, 20.0], newtons: 50.0 });
+    let settings = BearSettings { weight: false, ..BearSettings::default() };
+    let bearing = bear(&slab, &supports, &vec![0.0; supports.len()], &ends, settings).unwrap();
+    (slab, bearing)
+}
+
 #[test]
 fn a_strip_on_springs_parts_from_them() {
     // Pressed down at both ends it parts from its bed in the middle once α l > π, with
     // α⁴ = k / 4 E I (ivdon.ru, n10y2025/10480).
-    let length = 1500.0;
-    let count = 75;
-    let lines: Vec<f64> = (0..=count).map(|at| length * f64::from(at) / f64::from(count)).collect();
-    let (slab, mut supports) = strip(length, &lines);
-    let (_, stiffness) = beam(&slab);
     for (product, all) in [(3.08, true), (3.2, false)] {
-        let alpha: f64 = product / length;
-        let each = 4.0 * stiffness * alpha.powi(4) * length / f64::from(count) / 3.0;
-        for (at, support) in supports.iter_mut().enumerate() {
-            let end = at / 3 == 0 || at / 3 == count as usize;
-            support.stiffness_n_per_mm = Some(if end { 0.5 * each } else { each });
-        }
-        let ends = [0.0, length].map(|x| Load::Point { xy_mm: [x, 20.0], newtons: 50.0 });
-        let settings = BearSettings { weight: false, ..BearSettings::default() };
-        let bearing = bear(&slab, &supports, &vec![0.0; supports.len()], &ends, settings).unwrap();
+        let (_, bearing) = pressed_at_its_ends(product);
         assert_eq!(bearing.carries.iter().all(|&it| it), all, "{product}");
     }
 }
@@ -311,23 +317,13 @@ fn a_strip_on_springs_parts_from_them() {
 #[test]
 fn the_middle_of_a_strip_about_to_part_from_its_springs() {
     // At α l = π the bending moment in the middle is 0.4 F / α (ivdon.ru, n10y2025/10480), 0.3985 [C].
-    let (length, count) = (1500.0, 75);
-    let lines: Vec<f64> = (0..=count).map(|at| length * f64::from(at) / f64::from(count)).collect();
-    let (slab, mut supports) = strip(length, &lines);
-    let (_, stiffness) = beam(&slab);
-    let alpha = std::f64::consts::PI / length;
-    let each = 4.0 * stiffness * alpha.powi(4) * length / f64::from(count) / 3.0;
-    for (at, support) in supports.iter_mut().enumerate() {
-        let end = at / 3 == 0 || at / 3 == count as usize;
-        support.stiffness_n_per_mm = Some(if end { 0.5 * each } else { each });
-    }
-    let ends = [0.0, length].map(|x| Load::Point { xy_mm: [x, 20.0], newtons: 50.0 });
-    let settings = BearSettings { weight: false, ..BearSettings::default() };
-    let bearing = bear(&slab, &supports, &vec![0.0; supports.len()], &ends, settings).unwrap();
+    let (slab, bearing) = pressed_at_its_ends(std::f64::consts::PI);
+    let (length, (_, stiffness)) = (slab.x_mm[1] - slab.x_mm[0], beam(&slab));
     // M = E I times the curvature, by heights 20 mm apart.
     let at = |x: f64| bearing.at(&[[x, 20.0]]).unwrap()[0];
     let middle = 0.5 * length;
     let curvature = (at(middle - 20.0) - 2.0 * at(middle) + at(middle + 20.0)) / 400.0;
+    let alpha = std::f64::consts::PI / length;
     near(stiffness * curvature.abs(), 0.3985 * 50.0 / alpha, 0.01);
 }
 

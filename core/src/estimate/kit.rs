@@ -234,16 +234,7 @@ mod tests {
             let mut left = three.counts.clone();
             let served = (0..3).all(|job| {
                 let heights = floors.draw(0, Sample::Fresh(three.attempts - 1), 3 * day + job);
-                let mut one = problem.clone();
-                for (support, height) in one.supports.iter_mut().zip(heights) {
-                    support.height = mm(height);
-                }
-                for (shim, count) in one.stock.iter_mut().zip(&left) {
-                    shim.count = Some(*count);
-                }
-                let plan = crate::shim::plan_shims(&one).unwrap();
-                left.iter_mut().zip(&plan.used).for_each(|(left, used)| *left -= used);
-                plan.meets_limits
+                serves(&mut left, &problem, &heights)
             });
             failures += usize::from(!served);
         }
@@ -253,6 +244,21 @@ mod tests {
             assert!(kit(&floor, &problem, &bad).is_err());
         }
     }
+
+    /// Whether what is left of a kit serves a problem at these heights; takes out what the plan uses.
+    fn serves(left: &mut [u32], problem: &ShimProblem, heights: &[f64]) -> bool {
+        let mut one = problem.clone();
+        for (support, &height) in one.supports.iter_mut().zip(heights) {
+            support.height = mm(height);
+        }
+        for (shim, count) in one.stock.iter_mut().zip(&*left) {
+            shim.count = Some(*count);
+        }
+        let plan = crate::shim::plan_shims(&one).unwrap();
+        left.iter_mut().zip(&plan.used).for_each(|(left, used)| *left -= used);
+        plan.meets_limits
+    }
+
     /// A kit for legs and slates: the fresh jobs of its attempt, the legs first and the slates from what they
     /// leave; and it is larger than that of the legs.
     #[test]
@@ -282,17 +288,8 @@ mod tests {
         for job in 0..60 {
             let mut left = found.counts.clone();
             let served = (0..2).all(|stage| {
-                let mut one = under[stage].0.clone();
                 let heights = floors[stage].draw(0, samples[stage], job);
-                for (support, height) in one.supports.iter_mut().zip(heights) {
-                    support.height = mm(height);
-                }
-                for (shim, count) in one.stock.iter_mut().zip(&left) {
-                    shim.count = Some(*count);
-                }
-                let plan = crate::shim::plan_shims(&one).unwrap();
-                left.iter_mut().zip(&plan.used).for_each(|(left, used)| *left -= used);
-                plan.meets_limits
+                serves(&mut left, under[stage].0, &heights)
             });
             failures += usize::from(!served);
         }
