@@ -2,6 +2,7 @@
 //! van.
 
 mod actual;
+mod additions;
 mod day;
 mod distribution;
 mod draws;
@@ -11,6 +12,7 @@ mod front;
 mod interval;
 mod kit;
 mod kit_options;
+mod lattice;
 mod lifting;
 mod measured;
 mod needed;
@@ -22,6 +24,7 @@ mod trial;
 mod visit;
 
 pub use actual::UpdatedFloor;
+pub use additions::Addable;
 pub use distribution::{Distribution, quantile};
 pub use floor_model::FloorModel;
 pub use forecast::{Estimate, EstimateOptions, Figure, estimate, estimate_until};
@@ -33,6 +36,5 @@ pub(crate) use lifting::together;
 pub use lifting::{LIFT_A_PERSON_KG, LegLoad, Mass, SlateWeight, leg_loads, people};
 pub use measured::{FittedFloor, MeasuredFloor, RestOfFloor};
 pub use needed::{ReadingsNeeded, SurveyPattern, readings_needed};
-pub use packs::Addable;
 pub use rates::{Quantities, Rates};
 pub use visit::{Again, Reason};

@@ -36,6 +36,7 @@ mod stacks;
 mod tied;
 mod tilted;
 mod tradeoff;
+mod uses;
 mod windows;
 
 pub use guard::RiskOf;
@@ -47,3 +48,4 @@ pub use shortfall::{Addition, Conflict, Shortfall, shortfall, shortfall_until};
 pub(crate) use solver::plan_if_possible;
 pub use solver::{plan_shims, plan_shims_until};
 pub use tradeoff::{tradeoff, tradeoff_until};
+pub(crate) use uses::{Packed, Use, each_use, use_if_possible};

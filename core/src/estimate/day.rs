@@ -2,10 +2,11 @@
 
 use super::draws::Sample;
 use super::floor_model::Floors;
+use super::lattice::Lattice;
 use super::trial::{Counts, Trial};
 use super::visit::on_floor;
 use crate::error::Error;
-use crate::shim::{ShimProblem, plan_if_possible};
+use crate::shim::{Packed, ShimProblem, plan_if_possible};
 use crate::workers;
 
 /// A stage of every job: its problem on another floor, or another frame, each time.
@@ -67,6 +68,7 @@ pub(super) struct Days {
     /// Pieces of each day; none where a job of it has no plan.
     needs: Vec<Option<Vec<u32>>>,
     plans_a_day: usize,
+    threads: usize,
 }
 
 impl Days {
@@ -76,7 +78,7 @@ impl Days {
         stop: &dyn Fn() -> bool,
     ) -> Result<Self, Error> {
         let plans_a_day = days.jobs_a_day * days.stages.len();
-        Ok(Self { needs: days.plan(most, false, stop)?, plans_a_day })
+        Ok(Self { needs: days.plan(most, false, stop)?, plans_a_day, threads: days.threads })
     }
 }
 
@@ -88,6 +90,30 @@ impl Trial for Days {
     fn plans(&self) -> (usize, usize) {
         (self.needs.len() * self.plans_a_day, 0)
     }
+
+    fn needs(&self) -> Vec<Vec<u32>> {
+        self.needs.iter().flatten().cloned().collect()
+    }
+
+    fn served_by(
+        &mut self,
+        kits: &Lattice,
+        _: u64,
+        stop: &dyn Fn() -> bool,
+    ) -> Result<Option<Vec<u32>>, Error> {
+        let all = self.needs.iter().flatten().flatten();
+        if all.max().is_some_and(|&most| most > Packed::MOST) {
+            return Ok(None);
+        }
+        let uses = |day: usize, _: &dyn Fn() -> bool, mark: &mut dyn FnMut(Packed)| {
+            let need = self.needs[day].as_ref();
+            need.into_iter().for_each(|need| mark(Packed::of(need.iter().copied())));
+            Ok(true)
+        };
+        kits.served(self.needs.len(), self.threads, &uses, stop)
+    }
+
+    fn up_to(&mut self, _: &Counts) {}
 
     fn served(
         &mut self,

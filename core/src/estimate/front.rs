@@ -10,7 +10,6 @@ use super::training::Jobs;
 use super::trial::Trial;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::shim::ShimProblem;
-use crate::workers;
 
 /// A kit of the front.
 #[derive(Debug, Clone, PartialEq)]
@@ -78,19 +77,22 @@ pub fn kit_front_until(
     found.take(problem.check());
     found.into_result()?;
     let Some(packs) = packs else { return Ok(Vec::new()) };
-    let threads = workers::threads(options.threads);
     let floors = Floors::under(floor, problem)?;
-    let draw = |sample: Sample, count: usize| {
-        Jobs::new(problem, &floors, (options.seed, sample), count, threads)
-    };
+    let draw = |sample: Sample, count: usize| Jobs::new(problem, &floors, options, sample, count);
     let mut jobs = draw(Sample::Floors, options.training_jobs)?;
     let mut fresh = draw(Sample::Fresh(0), options.fresh_jobs)?;
     let mut shares = shares.to_vec();
     shares.sort_by(f64::total_cmp);
+    // The largest kits first: what is known of all that cost less answers for the others.
+    let mut all = None;
+    let mut choices = Vec::new();
+    for &share in shares.iter().rev() {
+        let wanted = (share * jobs.len() as f64).ceil() as usize;
+        let search = Search::new(&packs, &mut jobs, wanted, options.kits, &mut all, stop);
+        choices.push((share, search.run()?));
+    }
     let mut front: Vec<FrontKit> = Vec::new();
-    for training_share in shares {
-        let wanted = (training_share * jobs.len() as f64).ceil() as usize;
-        let choice = Search::new(&packs, &mut jobs, wanted, options.kits, stop).run()?;
+    for (training_share, choice) in choices.into_iter().rev() {
         if !choice.serves || front.last().is_some_and(|last| last.counts == choice.counts) {
             continue;
         }

@@ -3,12 +3,13 @@
 //! In the literature this is the repair kit problem, with the share as its job fill rate. The kit is
 //! chosen on a training sample and then proven on fresh jobs that the choice never saw.
 
+use super::additions::{Addable, additions};
 use super::day::{DayFloors, DayStage, Days};
 use super::draws::Sample;
 use super::floor_model::{FloorModel, Floors};
 use super::interval::{least_share, share_interval};
 use super::kit_options::{KitOptions, SlatesOnFrame};
-use super::packs::{Addable, Packs};
+use super::packs::Packs;
 use super::search::Search;
 use super::training::Jobs;
 use super::trial::Trial;
@@ -45,7 +46,7 @@ pub struct Kit {
     pub additions: Vec<Addable>,
     /// Plans that were solved for the choice.
     pub solved: usize,
-    /// Plans that followed from others and were spared.
+    /// Plans that followed from others and were spared: one for each job and each kit that was told without.
     pub spared: usize,
 }
 
@@ -84,9 +85,7 @@ pub fn kit_until(
     problem.check()?;
     let threads = workers::threads(options.threads);
     let floors = Floors::under(floor, problem)?;
-    let draw = |sample: Sample, count: usize| {
-        Jobs::new(problem, &floors, (options.seed, sample), count, threads)
-    };
+    let draw = |sample: Sample, count: usize| Jobs::new(problem, &floors, options, sample, count);
     let slates = options.slates.as_ref().map(|slates| on_frame(slates, problem)).transpose()?;
     let days = |[legs, frames]: [Sample; 2], days: usize| {
         let legs = DayStage { problem, floors: &floors, sample: legs };
@@ -119,7 +118,7 @@ pub fn kit_until(
     loop {
         let wanted = (share * jobs.len() as f64).ceil() as usize;
         // Half of the kits that are left to try, so that some are left for another attempt.
-        let choice = Search::new(&packs, jobs, wanted, kits.div_ceil(2), stop).run()?;
+        let choice = Search::new(&packs, jobs, wanted, kits.div_ceil(2), &mut None, stop).run()?;
         kits -= choice.tried;
         let fresh = Sample::Fresh(attempt);
         let served = if one_a_day {
@@ -133,7 +132,7 @@ pub fn kit_until(
         attempt += 1;
         let last = meets_share || !choice.serves || attempt == ATTEMPTS || stop();
         if last {
-            let additions = packs.additions(&choice.counts, jobs, stop)?;
+            let additions = additions(&packs, &choice.counts, jobs, stop)?;
             return Ok(Kit {
                 served: served as f64 / fresh_jobs as f64,
                 interval: share_interval(served, fresh_jobs, options.confidence),
@@ -201,8 +200,8 @@ mod tests {
             };
             let found = kit(&floor, &problem, &options).unwrap();
             let failures = |attempt: u32| {
-                let sample = (seed, Sample::Fresh(attempt));
-                let mut jobs = Jobs::new(&problem, &floors, sample, 60, 1).unwrap();
+                let sample = Sample::Fresh(attempt);
+                let mut jobs = Jobs::new(&problem, &floors, &options, sample, 60).unwrap();
                 60 - jobs.served(&found.counts, 0, &|| false).unwrap().unwrap()
             };
             assert_eq!(found.failures, failures(found.attempts - 1));

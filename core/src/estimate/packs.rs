@@ -1,28 +1,15 @@
 //! In which numbers pieces can be bought, and what a kit of them costs.
 
 use super::kit_options::KitOptions;
-use super::trial::{Counts, Trial};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::shim::ShimProblem;
-
-/// One more pack of a kind.
-#[derive(Debug, Clone, Copy, PartialEq)]
-#[non_exhaustive]
-pub struct Addable {
-    /// Index of the kind.
-    pub kind: usize,
-    /// Pieces of the pack.
-    pub pieces: u32,
-    /// The share of the training jobs that the kit serves with it.
-    pub share: f64,
-}
 
 /// The kinds of a kit.
 pub(super) struct Packs {
     /// The most packs of each kind.
     pub(super) most: Vec<u32>,
     /// Pieces of a pack.
-    pieces: Vec<u32>,
+    pub(super) pieces: Vec<u32>,
     /// What a pack costs, in pieces or in money.
     pub(super) cost: Vec<u64>,
 }
@@ -79,30 +66,16 @@ impl Packs {
         })
     }
 
-    pub(super) fn pieces(&self, packs: &Counts) -> Vec<u32> {
+    pub(super) fn pieces(&self, packs: &[u32]) -> Vec<u32> {
         packs.iter().zip(&self.pieces).map(|(packs, pieces)| packs * pieces).collect()
     }
 
-    pub(super) fn cost(&self, packs: &Counts) -> u64 {
-        packs.iter().zip(&self.cost).map(|(&packs, cost)| u64::from(packs) * cost).sum()
+    /// The fewest packs that hold these pieces.
+    pub(super) fn holding(&self, pieces: &[u32]) -> Vec<u32> {
+        pieces.iter().zip(&self.pieces).map(|(pieces, pack)| pieces.div_ceil(*pack)).collect()
     }
 
-    /// What one more pack of each kind would bring to a kit, the best first.
-    pub(super) fn additions(
-        &self,
-        kit: &Counts,
-        jobs: &mut dyn Trial,
-        stop: &dyn Fn() -> bool,
-    ) -> Result<Vec<Addable>, Error> {
-        let mut additions = Vec::new();
-        for (kind, &pieces) in self.pieces.iter().enumerate() {
-            let mut more = kit.to_vec();
-            more[kind] += pieces;
-            let Some(served) = jobs.served(&more, 0, stop)? else { break };
-            let share = served as f64 / jobs.len() as f64;
-            additions.push(Addable { kind, pieces, share });
-        }
-        additions.sort_by(|a, b| b.share.total_cmp(&a.share));
-        Ok(additions)
+    pub(super) fn cost(&self, packs: &[u32]) -> u64 {
+        packs.iter().zip(&self.cost).map(|(&packs, cost)| u64::from(packs) * cost).sum()
     }
 }

@@ -51,7 +51,13 @@ impl<'a> Levels<'a> {
         self.cheapest(width, false)
     }
 
-    /// The same, or any plan at all.
+    /// Some cost at which all tops come within `width` of each other, with a plan; none where no cost does
+    /// it.
+    pub(super) fn some_cost(&mut self, width: i64) -> Budgeted<Option<Least>> {
+        self.cheapest(width, true)
+    }
+
+    /// The least cost, or any at all.
     fn cheapest(&mut self, width: i64, any: bool) -> Budgeted<Option<Least>> {
         let model = self.model;
         if !model.spans.is_empty() {
@@ -254,7 +260,7 @@ impl<'a> Levels<'a> {
         let mut width = least.stacking.range();
         while self.range_floor < width {
             let middle = self.range_floor + (width - self.range_floor) / 2;
-            match self.cheapest(middle, true)? {
+            match self.some_cost(middle)? {
                 Some(found) => width = found.stacking.range(),
                 None => self.range_floor = middle + 1,
             }
