@@ -1,8 +1,10 @@
 //! Stacks for a slab against every plan that there is, each settled by how the slab bears on it.
 
+use std::cell::Cell;
 use std::cmp::Reverse;
 
 use proptest::prelude::*;
+use proptest::test_runner::TestRunner;
 use truebed::{
     BedPlan, BedProblem, LaidSlab, Length, Limits, Load, NamedLimit, NoBed, ProblemKind, Shim,
     Slab, SlabSupport, Status, plan_bed,
@@ -28,7 +30,7 @@ struct Every {
 
 /// Tries every plan whose stacks are no thicker than `thickest`; none where there are too many.
 fn every(problem: &BedProblem, thickest: i64) -> Option<Every> {
-    const MOST: usize = 40_000;
+    const MOST: usize = 120_000;
     let laid =
         LaidSlab::new(&problem.slab, &problem.supports, &problem.loads, problem.settings).unwrap();
     let kinds = problem.stock.len();
@@ -218,36 +220,84 @@ fn problems() -> impl Strategy<Value = BedProblem> {
         )
 }
 
-proptest! {
-    #![proptest_config(ProptestConfig { cases: 250, failure_persistence: None, ..ProptestConfig::default() })]
-    #[test]
-    fn a_plan_is_the_best_there_is(problem in problems()) {
-        prop_assume!(problem.check().is_ok());
-        // No stack brings a support higher than the limits above the one that stands highest.
-        let range = problem.frame.iter().max().unwrap().nm() - problem.frame.iter().min().unwrap().nm();
-        let springs = problem.supports.iter().any(|it| it.stiffness_n_per_mm.is_some());
-        let more = if springs { 250_000 } else { 0 };
-        let thickest = range + 2 * problem.limits.overall.unwrap().nm() + more;
-        let Some(every) = every(&problem, thickest) else { return Ok(()) };
-        let plan = plan_bed(&problem).unwrap();
-        match every.best {
-            Some(best) => {
-                prop_assert_eq!(plan.status, Status::Proven);
-                prop_assert_eq!(rank(&problem, &plan), best);
-                prop_assert!(plan.carried && plan.meets_limits && plan.why.is_none());
-                prop_assert_eq!(plan.bound, plan.pieces as f64);
-            }
-            None => {
-                prop_assert_eq!(plan.status, Status::Infeasible, "{:?}", plan);
-                prop_assert!(!(plan.carried && plan.meets_limits));
-                let rigid = !springs && problem.idle.is_empty();
-                if rigid && every.level {
-                    // Some plan is level; where the slab touches everywhere the reason is the forces.
-                    prop_assert!(plan.why.is_some());
-                }
+/// Thick slabs on four corners, so that forces follow the stacks closely and the plan for points seldom
+/// carries: what is asked for is left to the search. Heights are alike, so that plans tie.
+fn stiff() -> impl Strategy<Value = BedProblem> {
+    (
+        prop::collection::vec(-4..=0_i64, 4),
+        prop::collection::vec((6..24_i64, prop::option::weighted(0.6, 1..5_u32)), 2..=3),
+        prop::sample::select(vec![40_i64, 75, 110]),
+        prop::sample::select(vec![5.0, 60.0, 150.0]),
+        prop::sample::select(vec![[0_i64; 4], [0, 3, 1, 7], [0, 0, 4, 4]]),
+        (any::<bool>(), prop::sample::select(vec![45.0, 60.0, 90.0])),
+    )
+        .prop_map(|(heights, mut kinds, limit, force, off, (keep, thick))| {
+            let slab = Slab::new([0.0, 1200.0], [0.0, 800.0], thick, 48.36, 0.25, 2793.6);
+            let places = [[40.0, 40.0], [1160.0, 40.0], [1160.0, 760.0], [40.0, 760.0]];
+            let supports = places.map(SlabSupport::at).to_vec();
+            let frame = heights.iter().zip(off).map(|(at, off)| um(70 * at + off)).collect();
+            kinds.sort_unstable();
+            kinds.dedup_by_key(|kind| kind.0);
+            let shim = |&(thick, count): &(i64, Option<u32>)| Shim::new(um(5 * thick), count);
+            let stock = kinds.iter().map(shim).collect();
+            let mut problem =
+                BedProblem::new(slab, supports, frame, stock, Limits::overall(um(limit)));
+            problem.least_force_n = force;
+            problem.options.keep_highest = keep;
+            problem
+        })
+}
+
+/// Holds a plan of `plan_bed` against every plan that there is; true where it was searched for.
+fn holds_against_all(problem: &BedProblem) -> Result<bool, TestCaseError> {
+    prop_assume!(problem.check().is_ok());
+    // No stack brings a support higher than the limits above the one that stands highest.
+    let range = problem.frame.iter().max().unwrap().nm() - problem.frame.iter().min().unwrap().nm();
+    let springs = problem.supports.iter().any(|it| it.stiffness_n_per_mm.is_some());
+    let more = if springs { 250_000 } else { 0 };
+    let thickest = range + 2 * problem.limits.overall.unwrap().nm() + more;
+    let Some(every) = every(problem, thickest) else { return Ok(false) };
+    let plan = plan_bed(problem).unwrap();
+    match every.best {
+        Some(best) => {
+            prop_assert_eq!(plan.status, Status::Proven);
+            prop_assert_eq!(rank(problem, &plan), best);
+            prop_assert!(plan.carried && plan.meets_limits && plan.why.is_none());
+            prop_assert_eq!(plan.bound, plan.pieces as f64);
+        }
+        None => {
+            prop_assert_eq!(plan.status, Status::Infeasible, "{:?}", plan);
+            prop_assert!(!(plan.carried && plan.meets_limits));
+            let rigid = !springs && problem.idle.is_empty();
+            if rigid && every.level {
+                // Some plan is level; where the slab touches everywhere the reason is the forces.
+                prop_assert!(plan.why.is_some());
             }
         }
     }
+    Ok(plan.nodes > 0 && plan.status == Status::Proven)
+}
+
+/// Tries random problems; of so many at least a number was searched for.
+fn tried(problems: impl Strategy<Value = BedProblem>, cases: u32, searched: u32) {
+    let config = ProptestConfig { cases, failure_persistence: None, ..ProptestConfig::default() };
+    let found = Cell::new(0);
+    let tried = TestRunner::new(config).run(&problems, |problem| {
+        found.set(found.get() + u32::from(holds_against_all(&problem)?));
+        Ok(())
+    });
+    tried.unwrap_or_else(|error| panic!("{error}"));
+    assert!(found.get() >= searched, "{} of {cases}", found.get());
+}
+
+#[test]
+fn a_plan_is_the_best_there_is() {
+    tried(problems(), 250, 10);
+}
+
+#[test]
+fn a_plan_for_a_thick_slab_is_the_best_there_is() {
+    tried(stiff(), 300, 15);
 }
 
 fn four() -> BedProblem {
@@ -311,6 +361,44 @@ fn a_budget_leaves_a_bound() {
     let plan = plan_bed(&problem).unwrap();
     assert_eq!(plan.status, Status::Budget);
     assert!(plan.bound <= best.bound, "{} {}", plan.bound, best.bound);
+}
+
+/// Ends the budget at many places and holds what is claimed against the plan without an end.
+fn claims_nothing_wrong(problem: &BedProblem) -> Result<(), TestCaseError> {
+    const MOST: u64 = 60;
+    prop_assume!(problem.check().is_ok());
+    let settled = plan_bed(problem).unwrap();
+    let mut problem = problem.clone();
+    // The ends that matter most are those just before the search is through.
+    for nodes in settled.nodes.saturating_sub(MOST)..settled.nodes {
+        problem.options.budget.nodes = nodes.max(1);
+        let plan = plan_bed(&problem).unwrap();
+        match plan.status {
+            Status::Budget => {
+                let is_bound = plan.bound <= settled.bound || settled.status == Status::Infeasible;
+                prop_assert!(is_bound, "{nodes}: {} {}", plan.bound, settled.bound);
+            }
+            status => {
+                prop_assert_eq!((status, plan.why), (settled.status, settled.why), "{}", nodes);
+                // Where there is no plan, the flattest stacks depend on the budget.
+                if status == Status::Proven {
+                    prop_assert_eq!(&plan.stacks, &settled.stacks, "{}", nodes);
+                }
+            }
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn a_budget_that_ends_anywhere_claims_nothing_wrong() {
+    let config =
+        ProptestConfig { cases: 30, failure_persistence: None, ..ProptestConfig::default() };
+    for problems in [problems().boxed(), stiff().boxed()] {
+        TestRunner::new(config.clone())
+            .run(&problems, |problem| claims_nothing_wrong(&problem))
+            .unwrap_or_else(|error| panic!("{error}"));
+    }
 }
 
 #[test]

@@ -206,7 +206,8 @@ impl<'a> Planner<'a> {
             for (part, case) in &cases {
                 let mut guide =
                     Choice { planner: self, part, pieces: &mut pieces, meter: &mut *meter, limit };
-                if case.search(&mut guide).is_err() {
+                // What was found last may have been left unshared.
+                if case.search(&mut guide).is_err() || meter.stopped {
                     return Err(limit);
                 }
             }
@@ -404,6 +405,12 @@ impl Meter<'_> {
         *stopped |= *nodes > *most || (nodes.is_multiple_of(NODES_A_LOOK) && is_over());
         !*stopped
     }
+
+    /// Counts other work as nodes.
+    fn spend(&mut self, nodes: u64) {
+        self.nodes += nodes;
+        self.stopped |= self.nodes >= self.most;
+    }
 }
 
 /// Looks for the fewest pieces of a slab by itself.
@@ -463,7 +470,7 @@ impl Guide for Choice<'_, '_> {
         let lifts: Vec<(i64, u32)> = chosen.iter().map(|top| (top.lift, top.pieces)).collect();
         let fuel = self.meter.most.saturating_sub(self.meter.nodes);
         let shared = self.pieces.share(&lifts, self.limit, &self.planner.order, fuel);
-        self.meter.nodes += self.pieces.spent;
+        self.meter.spend(self.pieces.spent);
         let Some(Shared { pieces, kinds, stacks }) = shared else {
             if lifts.iter().map(|&(lift, _)| self.pieces.most_in(lift)).sum::<u64>()
                 > u64::from(self.limit)
