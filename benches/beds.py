@@ -2,13 +2,16 @@
 a loop over plans, and a mixed-integer program by HiGHS, for the stacks.
 
 `PYTHONPATH=tests/python python benches/beds.py`, with the Python package installed; see README.md here.
+The Rust calls are timed in the same run.
 Fails where forces or numbers of pieces differ.
 """
 
 import heapq
 import itertools
 import statistics
+import subprocess
 import time
+from pathlib import Path
 
 import highspy
 import numpy as np
@@ -25,6 +28,7 @@ SIX = EIGHT[[0, 1, 2, 4, 5, 6]]
 THOU = 0.0254
 KINDS = {THOU * thou: 8 for thou in (1, 2, 3, 5, 7, 10, 15, 20, 31)}
 LIMITS = (0.1, 0.03)
+RUST = "cargo run --quiet --release --package truebed-benches --bin beds".split()
 
 
 def median_ms(call, least=0.5):
@@ -53,8 +57,18 @@ def bearing():
         median_ms(lambda: laid.bear(tops)),
         median_ms(lambda: contact(SLAB, EIGHT, tops, compliance, sag)),
     )
-    for name, (ours, other) in [("factor included", with_factor), ("same factor", again)]:
-        print(f"  {name:16} {ours:9.4f} ms  SciPy and HiGHS {other:9.3f} ms  {other / ours:7.1f} x")
+    done = subprocess.run(
+        RUST, cwd=Path(__file__).parent, check=True, stdout=subprocess.PIPE, text=True
+    )
+    rust = dict(line.split() for line in done.stdout.splitlines())
+    for name, key, (ours, other) in [
+        ("factor included", "whole", with_factor), ("same factor", "again", again)
+    ]:
+        alone = float(rust[key])
+        print(
+            f"  {name:16} SciPy and HiGHS {other:9.3f} ms, "
+            f"Python {ours:.4f} ms ({other / ours:.0f} x), Rust {alone:.5f} ms ({other / alone:.0f} x)"
+        )
     floors = np.random.default_rng(2).normal(0, 0.05, (10_000, 8))
     print(f"  10,000 floors in one call {median_ms(lambda: laid.bear_many(floors)):9.2f} ms")
 
@@ -143,28 +157,32 @@ def program(frame, compliance, sag, limit):
 
 def plans(limit):
     laid = truebed.LaidSlab(SLAB, SIX)
-    compliance, sag = condensed(SLAB, SIX, laid.elements)
-    times = {"truebed": [], "loop": [], "program": []}
+    ready = condensed(SLAB, SIX, laid.elements)
+    # Of the slab alone, as every call of truebed starts.
+    peers = {
+        "loop": loop, "program": program,
+        "loop, slab laid": lambda frame, *_: loop(frame, *condensed(SLAB, SIX, laid.elements), limit),
+        "program, slab laid":
+            lambda frame, *_: program(frame, *condensed(SLAB, SIX, laid.elements), limit),
+    }
+    calls = {"truebed": lambda frame, *_: truebed.plan_bed(SLAB, SIX, frame, KINDS, limit)} | peers
+    times = {name: [] for name in calls}
     differ = 0
     for seed in range(15):
         frame = np.round(np.random.default_rng(seed).uniform(-1.2, 0, 6), 3)
         found = {}
-        for name, call in [
-            ("truebed", lambda: truebed.plan_bed(SLAB, SIX, frame, KINDS, limit)),
-            ("loop", lambda: loop(frame, compliance, sag, limit)),
-            ("program", lambda: program(frame, compliance, sag, limit)),
-        ]:
+        for name, call in calls.items():
             start = time.perf_counter()
-            found[name] = call()
+            found[name] = call(frame, *ready, limit)
             times[name].append((time.perf_counter() - start) * 1e3)
         plan = found["truebed"]
         ours = plan.pieces if plan.status == "proven" else None
-        differ += any(found[name] not in (None, ours) for name in ("loop", "program"))
+        differ += any(found[name] not in (None, ours) for name in peers)
     print(f"plan_bed, 6 supports, 9 inch kinds, ±{limit} mm, 15 floors (others: 20 s at the most)")
     ours = statistics.median(times["truebed"])
     for name, each in times.items():
         median = statistics.median(each)
-        print(f"  {name:8} median {median:10.2f} ms, most {max(each):10.1f} ms  {median / ours:7.1f} x")
+        print(f"  {name:18} median {median:10.2f} ms, most {max(each):10.1f} ms  {median / ours:7.1f} x")
     assert not differ, f"{differ} plans differ"
 
 

@@ -4,6 +4,7 @@
 mod band;
 mod bearing;
 mod contact;
+mod cost;
 mod laid;
 mod line;
 mod linear;

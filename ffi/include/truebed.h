@@ -3922,7 +3922,8 @@ typedef struct truebed_bed_problem {
    */
   size_t support_count;
   /**
-   * Height of the frame at each support, mm.
+   * Height of the frame at each support, mm. Under a slab that lies already it is the height read on
+   * top less the thickness and the gap below.
    */
   const double *frame_mm;
   /**

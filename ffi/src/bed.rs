@@ -130,7 +130,8 @@ pub struct truebed_bed_problem {
     pub supports: *const truebed_slab_support,
     /// The number of supports.
     pub support_count: usize,
-    /// Height of the frame at each support, mm.
+    /// Height of the frame at each support, mm. Under a slab that lies already it is the height read on
+    /// top less the thickness and the gap below.
     pub frame_mm: *const f64,
     /// The shims on hand, shared by all supports; none of them adjustable.
     pub stock: *const truebed_shim,

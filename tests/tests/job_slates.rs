@@ -1,12 +1,14 @@
 //! Jobs whose slates are described as plates: the plan is one on which they lie, and all that is said of
 //! the bed is of its real surface.
 
+use std::cell::Cell;
 use std::cmp::Reverse;
 
 use proptest::prelude::*;
+use proptest::test_runner::TestRunner;
 use serde_json::json;
 use truebed::{
-    BearSettings, BedProblem, Budget, Job, LaidSlab, Length, NoBed, Slab, SlabSupport,
+    BearSettings, BedProblem, Budget, Job, LaidSlab, Length, NoBed, Order, Slab, SlabSupport,
     StageOutcome, Status, bear, plan_bed,
 };
 use truebed_tests::random::Random;
@@ -101,7 +103,7 @@ fn several_slates_lie_on_all_their_stacks() {
 #[test]
 fn what_was_not_searched_is_not_called_cut_short() {
     let mut job = job("slates-lie");
-    job.slates.as_mut().unwrap().options.order = truebed::Order::FewestLifts;
+    job.slates.as_mut().unwrap().limits.slope_along_um_per_m = 5;
     let job = job.run().unwrap();
     let stage = job.outcome.as_ref().unwrap().slates.as_ref().unwrap();
     assert!(stage.met && stage.plan.status == Status::Budget);
@@ -209,10 +211,15 @@ fn a_budget_holds_for_the_slates_too() {
 /// Two slates side by side that share a stock: all lengths in micrometres.
 #[derive(Debug, Clone)]
 struct Two {
-    /// Heights of the points, slate by slate.
+    /// Heights of the points without shims, slate by slate.
     heights: [Vec<i64>; 2],
-    /// Thickness and count of each kind.
+    /// Thickness and count of each kind, those in place included.
     stock: Vec<(i64, u32)>,
+    /// Price of each kind.
+    prices: Vec<u64>,
+    /// Pieces of each kind in place, point by point.
+    placed: Option<Vec<Vec<u32>>>,
+    order: Order,
     overall: i64,
     joint: Option<i64>,
     least_force_n: f64,
@@ -237,13 +244,15 @@ impl Two {
             let (x, y) = (format!("{} mm", x + 600 * slate as i64), format!("{y} mm"));
             json!({"id": id((slate, at)), "x": x, "y": y, "role": {"slate": NAMES[slate]}})
         });
-        let readings = all().map(|(slate, at)| {
-            json!({"kind": "height", "point": id((slate, at)), "value": um(self.heights[slate][at])})
+        let in_place = |number: usize| self.placed.as_ref().map_or(0, |it| self.lift(&it[number]));
+        let readings = all().enumerate().map(|(number, (slate, at))| {
+            let height = self.heights[slate][at] + in_place(number);
+            json!({"kind": "height", "point": id((slate, at)), "value": um(height)})
         });
-        let stock = self
-            .stock
-            .iter()
-            .map(|&(thickness, count)| json!({"thickness": um(thickness), "count": count}));
+        let stock = self.stock.iter().enumerate().map(|(kind, &(thickness, count))| {
+            let placed: u32 = self.placed.iter().flatten().map(|counts| counts[kind]).sum();
+            json!({"thickness": um(thickness), "count": count - placed, "price": self.prices[kind]})
+        });
         let pieces = NAMES.iter().enumerate().map(|(slate, name)| {
             let x = [600 * slate, 600 * slate + 600].map(|x| format!("{x} mm"));
             json!({"name": name, "x": x, "y": ["0 mm", "800 mm"], "thickness": um(self.thick),
@@ -252,8 +261,16 @@ impl Two {
         let mut stage = json!({
             "limits": {"overall": um(self.overall)},
             "pieces": pieces.collect::<Vec<_>>(),
-            "options": {"keep_highest": self.keep_highest},
+            "options": {"keep_highest": self.keep_highest, "order": self.order},
         });
+        if let Some(placed) = &self.placed {
+            let shims = |counts: &[u32]| -> Vec<String> {
+                let each = counts.iter().zip(&self.stock);
+                each.flat_map(|(&count, kind)| vec![um(kind.0); count as usize]).collect()
+            };
+            let stack = |(at, counts): ((usize, usize), &Vec<u32>)| json!({"id": id(at), "shims": shims(counts)});
+            stage["placed"] = json!(all().zip(placed).map(stack).collect::<Vec<_>>());
+        }
         if let Some(step) = self.joint {
             stage["limits"]["joint_step"] = json!(um(step));
             stage["joints"] = json!([["A1", "B0"]]);
@@ -266,6 +283,10 @@ impl Two {
             "slates": stage,
         });
         Job::from_json(&job.to_string()).unwrap()
+    }
+
+    fn lift(&self, counts: &[u32]) -> i64 {
+        counts.iter().zip(&self.stock).map(|(&count, kind)| i64::from(count) * kind.0).sum()
     }
 
     /// The thicknesses that a stack can have within the limits, with the pieces of each kind.
@@ -318,8 +339,8 @@ impl Two {
         found
     }
 
-    /// The rank of the best plan on which both lie, if there is one: pieces, range of tops, kinds, twice
-    /// the level, and stacks from the lowest point up.
+    /// The rank of the best plan on which both lie, if there is one: the first goals, range of tops, kinds,
+    /// twice the level, and stacks from the lowest point up.
     fn best(&self) -> Option<TwoRank> {
         let stacks = self.stacks();
         let [one, other] = [0, 1].map(|slate| self.lies(slate, &stacks));
@@ -334,18 +355,19 @@ impl Two {
     /// What a plan is ordered by; none where it is no plan.
     fn rank(&self, counts: &[Vec<u32>]) -> Option<TwoRank> {
         let heights: Vec<i64> = self.heights.iter().flatten().copied().collect();
-        let lift = |counts: &Vec<u32>| -> i64 {
-            counts.iter().zip(&self.stock).map(|(&count, kind)| i64::from(count) * kind.0).sum()
-        };
         let tops: Vec<i64> =
-            heights.iter().zip(counts).map(|(height, it)| height + lift(it)).collect();
+            heights.iter().zip(counts).map(|(height, it)| height + self.lift(it)).collect();
         let (high, low) = (*tops.iter().max()?, *tops.iter().min()?);
         let used: Vec<u32> =
             (0..self.stock.len()).map(|kind| counts.iter().map(|it| it[kind]).sum()).collect();
         let pieces = |counts: &Vec<u32>| counts.iter().sum::<u32>();
         let highest = *heights.iter().max()?;
-        let is_bare =
-            |at: usize| pieces(&counts[at]) == 0 && (!self.keep_highest || heights[at] == highest);
+        let before = |at: usize, kind: usize| self.placed.as_ref().map_or(0, |it| it[at][kind]);
+        let was_bare = |at: usize| self.placed.as_ref().is_some_and(|it| pieces(&it[at]) == 0);
+        let is_bare = |at: usize| {
+            let stays = !self.keep_highest || heights[at] == highest || was_bare(at);
+            pieces(&counts[at]) == 0 && stays
+        };
         let step =
             self.joint.is_none_or(|step| (tops[1] - tops[self.heights[0].len()]).abs() <= step);
         let enough = used.iter().zip(&self.stock).all(|(&used, kind)| used <= kind.1);
@@ -360,8 +382,25 @@ impl Two {
             let kinds = thickest.iter().map(|&kind| Reverse(counts[at][kind]));
             (pieces(&counts[at]), kinds.collect())
         };
+        let (mut price, mut moved, mut lifted) = (0, 0, 0);
+        for at in 0..counts.len() {
+            let mut here = 0;
+            for (kind, &count) in counts[at].iter().enumerate() {
+                let more = count.saturating_sub(before(at, kind));
+                price += u64::from(more) * self.prices[kind];
+                here += u64::from(more + before(at, kind).saturating_sub(count));
+            }
+            moved += here;
+            lifted += u64::from(here > 0);
+        }
+        let goals = match self.order {
+            Order::Cheapest => [price, moved],
+            Order::FewestLifts => [lifted, moved],
+            _ if self.placed.is_some() => [lifted, moved],
+            _ => [moved, 0],
+        };
         Some((
-            used.iter().sum(),
+            goals,
             high - low,
             used.iter().filter(|&&used| used > 0).count(),
             high + low,
@@ -371,67 +410,111 @@ impl Two {
 }
 
 /// What a plan of two slates is ordered by.
-type TwoRank = (u32, i64, usize, i64, Vec<(u32, Vec<Reverse<u32>>)>);
+type TwoRank = ([u64; 2], i64, usize, i64, Vec<(u32, Vec<Reverse<u32>>)>);
 
 fn two_slates() -> impl Strategy<Value = Two> {
     let heights = || prop::collection::vec(-4..=0_i64, 3..=4);
-    (
+    let beds = (
         (heights(), prop::collection::vec(-4..=0_i64, 4)),
         prop::collection::vec((1..6_i64, 1..7_u32), 1..=2),
         prop::sample::select(vec![30_i64, 60, 110]),
         prop::option::of(prop::sample::select(vec![30_i64, 60])),
         prop::sample::select(vec![0.0, 0.0, 15.0, 50.0]),
-        prop::sample::select(vec![12_000_i64, 25_000, 45_000]),
+        prop::sample::select(vec![25_000_i64, 45_000, 60_000]),
         prop::bool::weighted(0.8),
-    )
-        .prop_map(
-            |((one, other), mut stock, overall, joint, least_force_n, thick, keep_highest)| {
-                let [one, other] =
-                    [one, other].map(|slate| slate.iter().map(|it| 50 * it).collect());
-                stock.sort_unstable();
-                stock.dedup_by_key(|kind| kind.0);
-                let stock = stock.iter().map(|&(thick, count)| (25 * thick, count)).collect();
-                Two {
-                    heights: [one, other],
-                    stock,
-                    overall,
-                    joint,
-                    least_force_n,
-                    thick,
-                    keep_highest,
-                }
-            },
-        )
+    );
+    let goals = (
+        prop::sample::select(vec![Order::FewestPieces, Order::FewestLifts, Order::Cheapest]),
+        prop::collection::vec(prop::sample::select(vec![0, 1, 20, 45]), 2),
+        prop::option::of(prop::collection::vec(prop::collection::vec(0..2_u32, 2), 8)),
+    );
+    (beds, goals).prop_map(|(beds, (order, prices, placed))| {
+        let ((one, other), mut stock, overall, joint, least_force_n, thick, keep_highest) = beds;
+        let [one, other] = [one, other].map(|slate| slate.iter().map(|it| 50 * it).collect());
+        stock.sort_unstable();
+        stock.dedup_by_key(|kind| kind.0);
+        let mut stock: Vec<(i64, u32)> =
+            stock.iter().map(|&(thick, count)| (25 * thick, count)).collect();
+        let heights: [Vec<i64>; 2] = [one, other];
+        let points = heights.iter().map(Vec::len).sum();
+        // What the stock has is in place first.
+        let placed = placed.map(|mut placed| {
+            placed.truncate(points);
+            for counts in &mut placed {
+                counts.truncate(stock.len());
+            }
+            for (kind, of) in stock.iter_mut().enumerate() {
+                let in_place: u32 = placed.iter().map(|counts| counts[kind]).sum();
+                of.1 = of.1.max(in_place);
+            }
+            placed
+        });
+        Two {
+            heights,
+            stock,
+            prices,
+            placed,
+            order,
+            overall,
+            joint,
+            least_force_n,
+            thick,
+            keep_highest,
+        }
+    })
 }
 
-proptest! {
-    #![proptest_config(ProptestConfig { cases: 150, failure_persistence: None, ..ProptestConfig::default() })]
-    /// Two slates share stock, limits and the highest point: what is called proven is the best of all
-    /// plans on which both lie, and what is called none is none.
-    #[test]
-    fn a_plan_of_two_slates_is_the_best_there_is(two in two_slates()) {
-        const MOST: usize = 8;
-        prop_assume!(two.stacks().len() <= MOST);
-        let best = two.best();
-        let job = two.job();
-        let stage = slates(job.clone());
-        match best {
-            Some(best) => {
-                prop_assert_eq!(stage.plan.status, Status::Proven, "{:?}", stage.notes);
-                let counts: Vec<Vec<u32>> = job.points.iter().map(|point| {
-                    let shims = &stage.stacks.iter().find(|it| it.id == point.id).unwrap().shims;
-                    let of = |kind: &truebed::Shim| {
-                        shims.iter().filter(|shim| **shim == kind.thickness).count() as u32
-                    };
-                    job.stock.iter().map(of).collect()
-                }).collect();
-                prop_assert_eq!(two.rank(&counts), Some(best));
-                prop_assert!(stage.met && stage.slates.iter().all(|slate| slate.loose.is_empty()));
-            }
-            None => {
-                let none = stage.notes.iter().any(|note| note.contains("No plan from this stock"));
-                prop_assert!(none || stage.plan.status == Status::Infeasible, "{:?}", stage.notes);
-            }
+/// Two slates share stock, limits and the highest point: what is called proven is the best of all plans on
+/// which both lie, and what is called none is none. True where the plan is not the one for points.
+fn holds_against_all(two: &Two) -> Result<bool, TestCaseError> {
+    const MOST: usize = 8;
+    prop_assume!(two.stacks().len() <= MOST);
+    let best = two.best();
+    let job = two.job();
+    let stage = slates(job.clone());
+    let Some(best) = best else {
+        let none = stage.notes.iter().any(|note| note.contains("No plan from this stock"));
+        prop_assert!(none || stage.plan.status == Status::Infeasible, "{:?}", stage.notes);
+        return Ok(false);
+    };
+    prop_assert_eq!(stage.plan.status, Status::Proven, "{:?}", stage.notes);
+    let of_point = |point: &truebed::Point| {
+        let shims = &stage.stacks.iter().find(|it| it.id == point.id).unwrap().shims;
+        let of = |kind: &truebed::Shim| {
+            shims.iter().filter(|shim| **shim == kind.thickness).count() as u32
+        };
+        job.stock.iter().map(of).collect()
+    };
+    let counts: Vec<Vec<u32>> = job.points.iter().map(of_point).collect();
+    prop_assert_eq!(two.rank(&counts), Some(best));
+    prop_assert!(stage.met && stage.slates.iter().all(|slate| slate.loose.is_empty()));
+    Ok(stage.notes.iter().any(|note| note.contains("a slate would not lie on all its stacks")))
+}
+
+#[test]
+fn a_plan_of_two_slates_is_the_best_there_is() {
+    let config = ProptestConfig {
+        cases: 300,
+        max_shrink_iters: 30,
+        failure_persistence: None,
+        ..Default::default()
+    };
+    // Plans that were searched for: with pieces in place, and in each order.
+    let searched = Cell::new([0; 4]);
+    let tried = TestRunner::new(config).run(&two_slates(), |two| {
+        if holds_against_all(&two)? {
+            let mut found = searched.get();
+            let order = match two.order {
+                Order::FewestPieces => 0,
+                Order::FewestLifts => 1,
+                _ => 2,
+            };
+            found[order] += 1;
+            found[3] += usize::from(two.placed.is_some());
+            searched.set(found);
         }
-    }
+        Ok(())
+    });
+    tried.unwrap_or_else(|error| panic!("{error}"));
+    assert!(searched.get().iter().all(|&found| found > 0), "{:?}", searched.get());
 }

@@ -19,7 +19,8 @@ pub struct BedProblem {
     pub slab: Slab,
     /// What it lies on.
     pub supports: Vec<SlabSupport>,
-    /// Height of the frame at each support.
+    /// Height of the frame at each support. Under a slab that lies already it is the height read on top
+    /// less the thickness and the gap below.
     pub frame: Vec<Length>,
     /// The shims on hand, shared by all supports; none of them adjustable.
     pub stock: Vec<Shim>,
@@ -240,7 +241,7 @@ pub fn plan_bed_until(problem: &BedProblem, stop: &dyn Fn() -> bool) -> Result<B
     let laid = LaidSlab::fine_enough(slab, supports, loads, *settings, &level)?;
     let bed = Bed { problem, spans: problem.spans()?, laid };
     let rigid = supports.iter().all(|support| support.stiffness_n_per_mm.is_none());
-    let mut fewest = 0;
+    let mut fewest = 0.0;
     let mut flattest = None;
     if rigid && problem.idle.is_empty() {
         let plan = plan_shims_until(&points, stop)?;
@@ -248,7 +249,7 @@ pub fn plan_bed_until(problem: &BedProblem, stop: &dyn Fn() -> bool) -> Result<B
             let plan = bed.of_points(&plan, Status::Infeasible)?;
             return Ok(BedPlan { why: Some(NoBed::NotLevel), bound: f64::NAN, ..plan });
         }
-        fewest = if plan.status == Status::Proven { plan.pieces as u32 } else { plan.bound as u32 };
+        fewest = plan.bound;
         let found = bed.of_points(&plan, plan.status)?;
         let same_limits = points.limits.named.len() == problem.limits.named.len();
         if found.carried && found.meets_limits && problem.at.is_empty() && same_limits {
@@ -333,7 +334,7 @@ impl Bed<'_> {
     /// Searches for the fewest pieces, from a number on that is known to be too few or just enough.
     fn search(
         &self,
-        fewest: u32,
+        fewest: f64,
         of_points: Option<BedPlan>,
         points: &ShimProblem,
         stop: &dyn Fn() -> bool,
@@ -341,8 +342,10 @@ impl Bed<'_> {
         let planner = Planner::new(Beds {
             slabs: vec![Under { laid: &self.laid, least_force_n: self.problem.least_force_n }],
             frame: self.problem.frame.clone(),
-            ties: (0..self.problem.frame.len()).collect(),
+            numbers: (0..self.problem.frame.len()).collect(),
             stock: &self.problem.stock,
+            placed: None,
+            only_under: &[],
             options: &self.problem.options,
             spans: self.spans.clone(),
             at: &self.problem.at,

@@ -1,4 +1,4 @@
-//! The search for the fewest pieces on which slabs lie level: one, or several that share the stock and
+//! The search for the best stacks on which slabs lie level: one, or several that share the stock and
 //! the limits.
 
 use std::cmp::Reverse;
@@ -6,12 +6,12 @@ use std::time::{Duration, Instant};
 
 use super::laid::LaidSlab;
 use super::linear::{Linear, Row, linear};
-use super::pieces::{Pieces, Shared};
+use super::pieces::{Given, Pieces, Shared, Unshared};
 use super::search::{Block, Bound, Case, Guide, Top};
 use super::support::SlabSupport;
 use crate::length::Length;
 use crate::limits::{LimitKind, Span};
-use crate::shim::PlanOptions;
+use crate::shim::{OnlyUnder, Placed, PlanOptions};
 use crate::stock::Shim;
 
 /// A slab, and what each of its stacks should carry.
@@ -25,11 +25,16 @@ pub(crate) struct Under<'a> {
 /// that lift a point each and no slab.
 pub(crate) struct Beds<'a> {
     pub(crate) slabs: Vec<Under<'a>>,
-    /// Height of the frame at each support.
+    /// Height of the frame at each support, without what is in place.
     pub(crate) frame: Vec<Length>,
-    /// For each support a number: of two that stand equally high the one with the lower number is first.
-    pub(crate) ties: Vec<usize>,
+    /// The number of each support, by which it is named in `placed` and `only_under`: of two that stand
+    /// equally high the one with the lower number is first.
+    pub(crate) numbers: Vec<usize>,
+    /// Without adjustable pieces.
     pub(crate) stock: &'a [Shim],
+    pub(crate) placed: Option<&'a Placed>,
+    pub(crate) only_under: &'a [OnlyUnder],
+    /// Any order but the flattest, and no risk.
     pub(crate) options: &'a PlanOptions,
     /// What counts as level, at the supports and then at the further places.
     pub(crate) spans: Vec<Span>,
@@ -45,7 +50,8 @@ pub(crate) struct Searched {
     pub(crate) stacks: Option<Vec<Vec<usize>>>,
     /// Whether it went to its end: no plan is better, or there is none.
     pub(crate) ended: bool,
-    /// The fewest pieces that any plan has, as far as that is proven.
+    /// The least of the first goal that any plan comes to, as far as that is proven: pieces, supports
+    /// lifted or price.
     pub(crate) bound: f64,
     /// Nodes spent.
     pub(crate) nodes: u64,
@@ -109,41 +115,47 @@ impl<'a> Planner<'a> {
             None => beds.spans.iter().map(|span| span.width.nm()).fold(0, i64::saturating_add),
         };
         let mut order: Vec<usize> = (0..count).collect();
-        order.sort_by_key(|&at| (beds.frame[at], beds.ties[at]));
+        order.sort_by_key(|&at| (beds.frame[at], beds.numbers[at]));
         Self { beds, supports, asked, acts, bounds, width, order }
     }
 
-    /// Searches for the fewest pieces with every stack carrying, from a number on that is known to be too
-    /// few or just enough.
-    pub(crate) fn carried(&self, fewest: u32, stop: &dyn Fn() -> bool) -> Searched {
-        self.searched(false, fewest, stop)
+    /// Searches for the best stacks with all of them carrying, from a first goal on that is known to be
+    /// too little or just enough.
+    pub(crate) fn carried(&self, least: f64, stop: &dyn Fn() -> bool) -> Searched {
+        self.searched(false, least, stop)
     }
 
     /// The same, be the forces what they may.
-    pub(crate) fn level(&self, fewest: u32, stop: &dyn Fn() -> bool) -> Searched {
-        self.searched(true, fewest, stop)
+    pub(crate) fn level(&self, least: f64, stop: &dyn Fn() -> bool) -> Searched {
+        self.searched(true, least, stop)
     }
 
-    fn searched(&self, any_forces: bool, fewest: u32, stop: &dyn Fn() -> bool) -> Searched {
+    fn searched(&self, any_forces: bool, least: f64, stop: &dyn Fn() -> bool) -> Searched {
         let mut meter = Meter::new(self.beds.options, stop);
-        let found = self.deepen(&self.parts(any_forces), fewest, &mut meter);
+        let Beds { stock, options, placed, only_under, numbers, .. } = &self.beds;
+        let mut pieces =
+            Pieces::new(&Given { stock, options, placed: *placed, only_under, supports: numbers });
+        let unit = pieces.costs.unit;
+        let first_goal = |cost: u64| (cost / unit) as f64;
+        let least = (least.max(0.0) as u64).saturating_mul(unit);
+        let found = self.deepen(&self.parts(any_forces), least, &mut pieces, &mut meter);
         let stacks = |best: &Best| best.stacks();
         let nodes = meter.nodes;
         match found {
             Ok(best) => {
-                let bound = best.as_ref().map_or(f64::NAN, |best| f64::from(best.pieces));
+                let bound = best.as_ref().map_or(f64::NAN, |best| first_goal(best.rank.0));
                 Searched { stacks: best.as_ref().map(stacks), ended: true, bound, nodes }
             }
             Err(bound) => {
                 let stacks = meter.best.as_ref().map(stacks);
-                Searched { stacks, ended: false, bound: f64::from(bound), nodes }
+                Searched { stacks, ended: false, bound: first_goal(bound), nodes }
             }
         }
     }
 
     /// Which support is bare and what the idle ones do; forces and gaps may be left out of account.
     fn parts(&self, any_forces: bool) -> Vec<Part> {
-        let Beds { slabs, frame, idle, options, at, .. } = &self.beds;
+        let Beds { slabs, frame, idle, options, at, placed, numbers, .. } = &self.beds;
         let on_slabs: usize = slabs.iter().map(|under| under.laid.0.supports.len()).sum();
         let points = (on_slabs..frame.len()).map(|_| Some(Linear::point()));
         let others = slabs.iter().skip(1).map(|under| linear(&under.laid.0, &[], &[]));
@@ -163,9 +175,12 @@ impl<'a> Planner<'a> {
             let linear: Vec<Linear> = first.into_iter().chain(others.iter().cloned()).collect();
             let touched = || (0..frame.len()).filter(|at| !clear.contains(at));
             let highest = touched().map(|at| frame[at]).max();
+            let stays_bare =
+                |at: usize| placed.is_some_and(|placed| placed.stacks[numbers[at]].is_empty());
             let anchors = touched().filter(|&at| {
                 let may_be_bare = !idle.contains(&at) || bare.contains(&at);
-                may_be_bare && (!options.keep_highest || Some(frame[at]) == highest)
+                let is_kept = Some(frame[at]) == highest || stays_bare(at);
+                may_be_bare && (!options.keep_highest || is_kept)
             });
             parts.extend(anchors.map(|anchor| Part {
                 anchor,
@@ -178,47 +193,77 @@ impl<'a> Planner<'a> {
         parts
     }
 
-    /// Raises the number of pieces until a plan is found. None where no number is enough. An error
-    /// is the number of pieces up to which there is no plan.
+    /// Raises the cost until a plan is found. None where no cost is enough. An error is the cost below
+    /// which there is no plan.
     fn deepen(
         &self,
         parts: &[Part],
-        fewest: u32,
+        least: u64,
+        pieces: &mut Pieces,
         meter: &mut Meter<'_>,
-    ) -> Result<Option<Best>, u32> {
-        let mut pieces = Pieces::new(self.beds.stock, self.beds.options);
+    ) -> Result<Option<Best>, u64> {
         let mut cases = Vec::new();
         for part in parts {
-            let mut case = self.case(part, &pieces).ok_or(fewest)?;
-            match case.bound_blocks(&mut |alone| fewest_of(alone, meter)) {
+            let mut case = self.case(part, pieces).ok_or(least)?;
+            match case.bound_blocks(&mut |alone| least_of(alone, meter)) {
                 Ok(true) => cases.push((part, case)),
                 // One of the slabs cannot lie, whatever the others do.
                 Ok(false) => {}
-                Err(_) => return Err(fewest),
+                Err(_) => return Err(least),
             }
         }
-        let Some(least) = cases.iter().map(|(_, case)| case.fewest()).min() else {
+        let Some(of_slabs) = cases.iter().map(|(_, case)| case.least_cost()).min() else {
             return Ok(None);
         };
-        let mut limit = fewest.max(least);
+        let unit = pieces.costs.unit;
+        let mut limit = least.max(of_slabs);
         loop {
-            meter.next = u32::MAX;
-            for (part, case) in &cases {
-                let mut guide =
-                    Choice { planner: self, part, pieces: &mut pieces, meter: &mut *meter, limit };
-                // What was found last may have been left unshared.
-                if case.search(&mut guide).is_err() || meter.stopped {
-                    return Err(limit);
-                }
+            meter.next = u64::MAX;
+            if unit > 1 {
+                // Whatever the second goal: it takes many values, and all would be tried in turn.
+                limit = limit / unit * unit + (unit - 1);
+                self.search(&cases, limit, true, pieces, meter)?;
+                limit = meter.best.as_ref().map_or(limit, |best| best.rank.0);
+            }
+            if unit == 1 || meter.best.is_some() {
+                self.search(&cases, limit, false, pieces, meter)?;
             }
             if let Some(best) = meter.best.take() {
                 return Ok(Some(best));
             }
-            if meter.next == u32::MAX {
+            if meter.next == u64::MAX {
                 return Ok(None);
             }
             limit = meter.next;
         }
+    }
+
+    /// Searches all cases up to a cost; for the least cost alone, or for the best plan of that cost. An
+    /// error is the cost below which there is no plan.
+    fn search(
+        &self,
+        cases: &[(&Part, Case<'_>)],
+        limit: u64,
+        cost_alone: bool,
+        pieces: &mut Pieces,
+        meter: &mut Meter<'_>,
+    ) -> Result<(), u64> {
+        let bound = if cost_alone { limit / pieces.costs.unit * pieces.costs.unit } else { limit };
+        for (part, case) in cases {
+            let mut guide = Choice {
+                planner: self,
+                part,
+                pieces: &mut *pieces,
+                meter: &mut *meter,
+                limit,
+                cost_alone,
+            };
+            // What was found last may have been left unshared.
+            if case.search(&mut guide).is_err() || meter.stopped {
+                return Err(bound);
+            }
+        }
+        Ok(())
     }
 
     /// A part as a search has it; none where the stock reaches more thicknesses than can be listed.
@@ -236,18 +281,19 @@ impl<'a> Planner<'a> {
         let most = |at: usize| window(at).saturating_add(base - frame[at].nm());
         let reached = pieces.reachable((0..frame.len()).map(most).max().unwrap_or(0))?;
         let list = |at: usize| -> Vec<Top> {
-            let top = |lift: i64, pieces: u32| {
+            let top = |lift: i64, cost: u64| {
                 let mm = Length::from_nm(frame[at].nm() - base + lift).mm();
-                Top { mm, lift, pieces }
+                Top { mm, lift, cost }
             };
             if at == part.anchor || part.bare.contains(&at) || part.clear.contains(&at) {
-                return vec![top(0, 0)];
+                return vec![top(0, pieces.bare(at))];
             }
             let least = (base - frame[at].nm()).saturating_sub(window(at)).max(0);
             let least = least.max(i64::from(idle.contains(&at)));
             let most = most(at);
+            let reached = &reached[pieces.start_of(at)];
             let lifts = reached.range(least..).take_while(|&(&lift, _)| lift <= most);
-            lifts.map(|(&lift, &pieces)| top(lift, pieces)).collect()
+            lifts.map(|(&lift, &cost)| top(lift, cost)).collect()
         };
         let least = |at: usize| match part.any_forces || part.clear.contains(&at) {
             true => f64::NEG_INFINITY,
@@ -262,7 +308,7 @@ impl<'a> Planner<'a> {
             let further = linear.surface.len() - supports.len();
             let places = supports.clone().chain(frame.len()..frame.len() + further).collect();
             let least = least[supports.clone()].to_vec();
-            Block { linear, supports, places, least, fewest: 0 }
+            Block { linear, supports, places, least, least_cost: 0 }
         });
         Some(Case {
             blocks: blocks.collect(),
@@ -316,15 +362,15 @@ impl<'a> Planner<'a> {
     }
 }
 
-/// The fewest pieces on which one slab lies by itself; none where it does not.
-fn fewest_of(
+/// The least that one slab costs by itself; none where it does not lie.
+fn least_of(
     alone: &Case<'_>,
     meter: &mut Meter<'_>,
-) -> Result<Option<u32>, super::search::Stopped> {
-    let mut guide = Fewest { meter, best: None };
+) -> Result<Option<u64>, super::search::Stopped> {
+    let mut guide = Least { meter, best: None };
     let searched = alone.search(&mut guide);
     let best = guide.best;
-    // At 0 pieces there is nothing left to look for.
+    // At no cost there is nothing left to look for.
     if best == Some(0) { Ok(best) } else { searched.map(|()| best) }
 }
 
@@ -349,13 +395,12 @@ pub(super) fn range(heights: &[i64]) -> i64 {
     high.copied().unwrap_or(0) - low.copied().unwrap_or(0)
 }
 
-/// What plans are ordered by: pieces, range of the surface, kinds, twice the level, and the stacks
-/// from the lowest support up.
-type Rank = (u32, i64, u32, i64, Vec<(u32, Vec<Reverse<u32>>)>);
+/// What plans are ordered by: cost, range of the surface, kinds, twice the level, and the stacks from the
+/// lowest support up.
+type Rank = (u64, i64, u32, i64, Vec<(u32, Vec<Reverse<u32>>)>);
 
 /// The best plan so far.
 struct Best {
-    pieces: u32,
     rank: Rank,
     /// Index of each kind in the stock,
     kinds: Vec<usize>,
@@ -380,8 +425,8 @@ struct Meter<'a> {
     until: Option<Instant>,
     asked_to_stop: &'a dyn Fn() -> bool,
     stopped: bool,
-    /// The fewest pieces that a plan would have needed beyond the number allowed.
-    next: u32,
+    /// The least that a plan would have cost beyond what was allowed.
+    next: u64,
     best: Option<Best>,
 }
 
@@ -391,7 +436,7 @@ impl<'a> Meter<'a> {
         let time = budget.time_ms.map(Duration::from_millis);
         let until = time.and_then(|time| Instant::now().checked_add(time));
         let (nodes, most) = (0, budget.nodes);
-        Self { nodes, most, until, asked_to_stop, stopped: false, next: u32::MAX, best: None }
+        Self { nodes, most, until, asked_to_stop, stopped: false, next: u64::MAX, best: None }
     }
 }
 
@@ -413,25 +458,25 @@ impl Meter<'_> {
     }
 }
 
-/// Looks for the fewest pieces of a slab by itself.
-struct Fewest<'a, 'b> {
+/// Looks for the least that a slab costs by itself.
+struct Least<'a, 'b> {
     meter: &'a mut Meter<'b>,
-    best: Option<u32>,
+    best: Option<u64>,
 }
 
-impl Guide for Fewest<'_, '_> {
+impl Guide for Least<'_, '_> {
     fn step(&mut self) -> bool {
         self.best != Some(0) && self.meter.step()
     }
 
-    fn limits(&self) -> (u32, f64) {
-        (self.best.map_or(u32::MAX, |best| best.saturating_sub(1)), f64::INFINITY)
+    fn limits(&self) -> (u64, f64) {
+        (self.best.map_or(u64::MAX, |best| best.saturating_sub(1)), f64::INFINITY)
     }
 
-    fn beyond(&mut self, _pieces: u32) {}
+    fn beyond(&mut self, _cost: u64) {}
 
     fn found(&mut self, chosen: &[Top]) {
-        self.best = Some(chosen.iter().map(|top| top.pieces).sum());
+        self.best = Some(chosen.iter().map(|top| top.cost).sum());
     }
 }
 
@@ -441,7 +486,9 @@ struct Choice<'a, 'b> {
     part: &'a Part,
     pieces: &'a mut Pieces,
     meter: &'a mut Meter<'b>,
-    limit: u32,
+    limit: u64,
+    /// Whether only the cost matters.
+    cost_alone: bool,
 }
 
 impl Guide for Choice<'_, '_> {
@@ -449,35 +496,36 @@ impl Guide for Choice<'_, '_> {
         self.meter.step()
     }
 
-    fn limits(&self) -> (u32, f64) {
-        let widest = |best: &Best| Length::from_nm(best.rank.1).mm();
-        (self.limit, self.meter.best.as_ref().map_or(f64::INFINITY, widest))
+    fn limits(&self) -> (u64, f64) {
+        match &self.meter.best {
+            Some(best) if self.cost_alone => (best.rank.0.saturating_sub(1), f64::INFINITY),
+            Some(best) => (self.limit, Length::from_nm(best.rank.1).mm()),
+            None => (self.limit, f64::INFINITY),
+        }
     }
 
-    fn beyond(&mut self, pieces: u32) {
-        self.meter.next = self.meter.next.min(pieces);
+    fn beyond(&mut self, cost: u64) {
+        self.meter.next = self.meter.next.min(cost);
     }
 
     fn found(&mut self, chosen: &[Top]) {
         let Some(surface) = self.planner.surface(self.part, chosen) else { return };
         let wide = range(&surface);
-        let is_wider = |best: &Best| wide > best.rank.1;
+        let is_wider = |best: &Best| !self.cost_alone && wide > best.rank.1;
         if !is_level(&self.planner.beds.spans, &surface)
             || self.meter.best.as_ref().is_some_and(is_wider)
         {
             return;
         }
-        let lifts: Vec<(i64, u32)> = chosen.iter().map(|top| (top.lift, top.pieces)).collect();
+        let lifts: Vec<(i64, u64)> = chosen.iter().map(|top| (top.lift, top.cost)).collect();
         let fuel = self.meter.most.saturating_sub(self.meter.nodes);
-        let shared = self.pieces.share(&lifts, self.limit, &self.planner.order, fuel);
+        let (limit, _) = self.limits();
+        let shared = self.pieces.share(&lifts, limit, &self.planner.order, fuel);
         self.meter.spend(self.pieces.spent);
-        let Some(Shared { pieces, kinds, stacks }) = shared else {
-            if lifts.iter().map(|&(lift, _)| self.pieces.most_in(lift)).sum::<u64>()
-                > u64::from(self.limit)
-            {
-                self.beyond(self.limit + 1);
-            }
-            return;
+        let Shared { cost, kinds, stacks } = match shared {
+            Ok(shared) => shared,
+            Err(Unshared::Beyond(cost)) => return self.beyond(cost),
+            Err(Unshared::Never) => return,
         };
         let level =
             surface.iter().max().zip(surface.iter().min()).map_or(0, |(high, low)| high + low);
@@ -485,10 +533,10 @@ impl Guide for Choice<'_, '_> {
             let counts: &Vec<u32> = &stacks[at];
             (counts.iter().sum(), counts.iter().map(|&count| Reverse(count)).collect())
         };
-        let rank = (pieces, wide, kinds, level, self.planner.order.iter().map(stack).collect());
+        let rank = (cost, wide, kinds, level, self.planner.order.iter().map(stack).collect());
         if self.meter.best.as_ref().is_none_or(|best| rank < best.rank) {
             let kinds = self.pieces.kinds.clone();
-            self.meter.best = Some(Best { pieces, rank, kinds, counts: stacks });
+            self.meter.best = Some(Best { rank, kinds, counts: stacks });
         }
     }
 }

@@ -16,8 +16,8 @@ pub(super) struct Top {
     pub(super) mm: f64,
     /// what the stack lifts by, nm,
     pub(super) lift: i64,
-    /// and the fewest pieces that do.
-    pub(super) pieces: u32,
+    /// and the least cost of a stack that does.
+    pub(super) cost: u64,
 }
 
 /// Places whose surface may differ by a width.
@@ -37,8 +37,8 @@ pub(super) struct Block<'a> {
     pub(super) places: Vec<usize>,
     /// The least that each force may be, N.
     pub(super) least: Vec<f64>,
-    /// The fewest pieces that it takes by itself, as far as that is known.
-    pub(super) fewest: u32,
+    /// The least that it costs by itself, as far as that is known.
+    pub(super) least_cost: u64,
 }
 
 /// One case: which supports touch and what each must bear.
@@ -56,10 +56,10 @@ pub(super) struct Case<'a> {
 pub(super) trait Guide {
     /// Whether it may go on.
     fn step(&mut self) -> bool;
-    /// The most pieces that are of use, and the widest range of the surface, mm.
-    fn limits(&self) -> (u32, f64);
-    /// The fewest pieces that would have been needed, which is more than are of use.
-    fn beyond(&mut self, pieces: u32);
+    /// The highest cost that is of use, and the widest range of the surface, mm.
+    fn limits(&self) -> (u64, f64);
+    /// The least cost of what was left out, which is more than is of use.
+    fn beyond(&mut self, cost: u64);
     /// That these tops may do.
     fn found(&mut self, chosen: &[Top]);
 }
@@ -71,28 +71,28 @@ pub(super) struct Stopped;
 const HAIR: f64 = 1e-7;
 
 impl<'a> Case<'a> {
-    /// Finds by `fewest` what each slab takes by itself, where there are several; false where one of them
+    /// Finds by `least` what each slab costs by itself, where there are several; false where one of them
     /// cannot lie.
     pub(super) fn bound_blocks(
         &mut self,
-        fewest: &mut dyn FnMut(&Case<'a>) -> Result<Option<u32>, Stopped>,
+        least: &mut dyn FnMut(&Case<'a>) -> Result<Option<u64>, Stopped>,
     ) -> Result<bool, Stopped> {
         if self.blocks.len() < 2 {
             return Ok(true);
         }
         for at in 0..self.blocks.len() {
             let alone = self.alone(at);
-            match fewest(&alone)? {
-                Some(pieces) => self.blocks[at].fewest = pieces,
+            match least(&alone)? {
+                Some(cost) => self.blocks[at].least_cost = cost,
                 None => return Ok(false),
             }
         }
         Ok(true)
     }
 
-    /// What all blocks take by themselves.
-    pub(super) fn fewest(&self) -> u32 {
-        self.blocks.iter().map(|block| block.fewest).sum()
+    /// What all blocks cost by themselves.
+    pub(super) fn least_cost(&self) -> u64 {
+        self.blocks.iter().map(|block| block.least_cost).sum()
     }
 
     /// One of the blocks as a case.
@@ -108,7 +108,7 @@ impl<'a> Case<'a> {
             supports: 0..supports.len(),
             places: (0..places.len()).collect(),
             least: least.clone(),
-            fewest: 0,
+            least_cost: 0,
         };
         Self {
             blocks: vec![block],
@@ -138,13 +138,13 @@ impl<'a> Case<'a> {
         if !guide.step() {
             return Err(Stopped);
         }
-        let (most_pieces, widest) = guide.limits();
+        let (most, widest) = guide.limits();
         if !self.narrow(ranges, widest) {
             return Ok(());
         }
-        let Some((pieces, next)) = self.next(ranges, chosen) else { return Ok(()) };
-        if pieces > most_pieces {
-            guide.beyond(pieces);
+        let Some((cost, next)) = self.next(ranges, chosen) else { return Ok(()) };
+        if cost > most {
+            guide.beyond(cost);
             return Ok(());
         }
         let Some((at, within)) = next else {
@@ -158,7 +158,7 @@ impl<'a> Case<'a> {
             return Ok(());
         };
         let mut order: Vec<usize> = within.collect();
-        order.sort_by_key(|&which| self.lists[at][which].pieces);
+        order.sort_by_key(|&which| self.lists[at][which].cost);
         let mut narrowed = ranges.to_vec();
         for which in order {
             narrowed.copy_from_slice(ranges);
@@ -171,30 +171,29 @@ impl<'a> Case<'a> {
         Ok(())
     }
 
-    /// Pieces that are needed, and the support that is next with the tops that it has left: the one with
+    /// What is needed costs, and the support that is next with the tops that it has left: the one with
     /// the fewest, of a slab that is begun if there is one. None where a support has no top left.
-    fn next(&self, ranges: &[[f64; 2]], chosen: &[Option<usize>]) -> Option<(u32, Next)> {
-        let (mut pieces, mut next) = (0_u32, None);
+    fn next(&self, ranges: &[[f64; 2]], chosen: &[Option<usize>]) -> Option<(u64, Next)> {
+        let (mut cost, mut next) = (0, None);
         for block in &self.blocks {
-            let mut own = 0_u32;
+            let mut own = 0;
             let is_begun = chosen[block.supports.clone()].iter().any(Option::is_some);
             for at in block.supports.clone() {
                 let list = &self.lists[at];
                 if let Some(which) = chosen[at] {
-                    own = own.saturating_add(list[which].pieces);
+                    own += list[which].cost;
                     continue;
                 }
                 let within = within(list, ranges[at]);
-                let fewest = list[within.clone()].iter().map(|top| top.pieces).min()?;
-                own = own.saturating_add(fewest);
+                own += list[within.clone()].iter().map(|top| top.cost).min()?;
                 let key = (!is_begun, within.len());
                 if next.as_ref().is_none_or(|(other, _)| key < *other) {
                     next = Some((key, (at, within)));
                 }
             }
-            pieces = pieces.saturating_add(own.max(block.fewest));
+            cost += own.max(block.least_cost);
         }
-        Some((pieces, next.map(|(_, next)| next)))
+        Some((cost, next.map(|(_, next)| next)))
     }
 
     /// Narrows the ranges of tops by all rows; false where nothing is left.

@@ -96,12 +96,10 @@ pub(super) fn plan(
 
 /// Whether the search of slates knows all that a stage asks for.
 fn is_plain(problem: &ShimProblem) -> bool {
-    let ShimProblem { stock, limits, only_under, placed, options, .. } = problem;
-    only_under.is_empty()
-        && placed.is_none()
-        && stock.iter().all(|shim| shim.adjusts.is_none())
+    let ShimProblem { stock, limits, options, .. } = problem;
+    stock.iter().all(|shim| shim.adjusts.is_none())
         && !limits.allow_tilt()
-        && options.order == Order::FewestPieces
+        && options.order != Order::Flattest
         && options.risk.is_none()
 }
 
@@ -127,24 +125,23 @@ fn together(
     let mut options = problem.options.clone();
     let left = options.budget.nodes.saturating_sub(of_points.nodes);
     options.budget.nodes = left / (2 * NODES_A_NODE);
+    let bare = problem.bare_heights();
     let planner = Planner::new(Beds {
         slabs: laid
             .iter()
             .map(|laid| Under { laid: &laid.slab, least_force_n: laid.least_force_n })
             .collect(),
-        frame: order.iter().map(|&point| problem.supports[point].height).collect(),
-        ties: order,
+        frame: order.iter().map(|&point| bare[point]).collect(),
+        numbers: order,
         stock: &problem.stock,
+        placed: problem.placed.as_ref(),
+        only_under: &problem.only_under,
         options: &options,
         spans: spans.into_iter().map(moved).collect(),
         at: &[],
         idle: &[],
     });
-    let fewest = match of_points.status {
-        Status::Proven => of_points.pieces as u32,
-        _ => of_points.bound as u32,
-    };
-    let searched = planner.carried(fewest, stop);
+    let searched = planner.carried(of_points.bound, stop);
     let in_order = |stacks: Vec<Vec<usize>>| place.iter().map(|&at| stacks[at].clone()).collect();
     Searched { stacks: searched.stacks.map(in_order), ..searched }
 }

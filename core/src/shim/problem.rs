@@ -180,7 +180,7 @@ impl ShimProblem {
     }
 
     /// Height of each support without a shim.
-    pub(super) fn bare_heights(&self) -> Vec<Length> {
+    pub(crate) fn bare_heights(&self) -> Vec<Length> {
         let lift = |at| self.placed.as_ref().map_or(Length::ZERO, |it| it.lift(at, &self.stock));
         self.supports.iter().enumerate().map(|(at, support)| support.height - lift(at)).collect()
     }

@@ -391,7 +391,8 @@ def plan_bed(
 ) -> BedPlan:
     """The fewest pieces on which a slab lies level, with every stack carrying.
 
-    ``frame_mm`` are the heights of the frame under the slab, shape (n,). The limits hold for the
+    ``frame_mm`` are the heights of the frame under the slab, shape (n,); under one that lies already,
+    the heights read on top less the thickness and the gaps below. The limits hold for the
     slab's surface at the supports and at ``at``, shape (m, 2). Every stack, and every bare support
     that is not among ``idle``, carries at least ``least_force_n``; at 0 it carries
     more than nothing. The goals are fewest pieces, then smallest worst deviation of the surface, then
