@@ -1100,6 +1100,17 @@ typedef struct truebed_offset {
 int32_t truebed_adjust(const struct truebed_survey *survey, struct truebed_heights **out);
 
 /**
+ * Adjusts a survey as `truebed_adjust` does, until `stop` says to stop: see `truebed_plan_shims_until`. A
+ * call that is stopped has no answer.
+ *
+ * Errors: those of `truebed_adjust`, and TRUEBED_STOPPED.
+ */
+int32_t truebed_adjust_until(const struct truebed_survey *survey,
+                             int32_t (*stop)(void *context),
+                             void *context,
+                             struct truebed_heights **out);
+
+/**
  * Frees heights. Freeing NULL does nothing; the call cannot fail.
  */
 void truebed_heights_free(struct truebed_heights *heights);
@@ -1150,6 +1161,19 @@ int32_t truebed_heights_covariance_mm2(const struct truebed_heights *heights,
                                        double *buffer,
                                        size_t capacity,
                                        size_t *count);
+
+/**
+ * The covariance as `truebed_heights_covariance_mm2` gives it, until `stop` says to stop: see
+ * `truebed_plan_shims_until`. A call that is stopped writes nothing.
+ *
+ * Errors: those of `truebed_heights_covariance_mm2`, and TRUEBED_STOPPED.
+ */
+int32_t truebed_heights_covariance_until(const struct truebed_heights *heights,
+                                         int32_t (*stop)(void *context),
+                                         void *context,
+                                         double *buffer,
+                                         size_t capacity,
+                                         size_t *count);
 
 /**
  * The residual of each reading, mm: adjusted less read; of a slope over its span.
@@ -2660,6 +2684,23 @@ int32_t truebed_check(const double *xy_mm,
                       struct truebed_verdict **out);
 
 /**
+ * Holds heights against limits as `truebed_check` does, until `stop` says to stop: see
+ * `truebed_plan_shims_until`. What takes long is the search for a slope of the target. A call that is
+ * stopped has no answer.
+ *
+ * Errors: those of `truebed_check`, and TRUEBED_STOPPED.
+ */
+int32_t truebed_check_until(const double *xy_mm,
+                            const double *heights_mm,
+                            size_t count,
+                            const struct truebed_limits *limits,
+                            const struct truebed_joint *joints,
+                            size_t joint_count,
+                            int32_t (*stop)(void *context),
+                            void *context,
+                            struct truebed_verdict **out);
+
+/**
  * Holds the heights of `count` points against the limits as `truebed_check` does, and counts their
  * uncertainty: normal errors with a covariance of `count` * `count` values in mm², row by row. That of
  * `truebed_heights_covariance_mm2` will do, and may be singular, since only differences of height
@@ -2701,6 +2742,24 @@ int32_t truebed_assess_with(const double *xy_mm,
                             size_t joint_count,
                             const struct truebed_evidence *evidence,
                             struct truebed_verdict **out);
+
+/**
+ * Holds heights against limits as `truebed_assess_with` does, until `stop` says to stop: see
+ * `truebed_plan_shims_until`. A call that is stopped has no answer.
+ *
+ * Errors: those of `truebed_assess_with`, and TRUEBED_STOPPED.
+ */
+int32_t truebed_assess_until(const double *xy_mm,
+                             const double *heights_mm,
+                             const double *covariance_mm2,
+                             size_t count,
+                             const struct truebed_limits *limits,
+                             const struct truebed_joint *joints,
+                             size_t joint_count,
+                             const struct truebed_evidence *evidence,
+                             int32_t (*stop)(void *context),
+                             void *context,
+                             struct truebed_verdict **out);
 
 /**
  * The covariance, mm², row by row, of the heights that a plan for a problem predicts for the time when it
@@ -2947,6 +3006,19 @@ int32_t truebed_read_next(const struct truebed_survey *survey,
                           const struct truebed_survey *candidates,
                           const struct truebed_claim *claim,
                           struct truebed_next_readings **out);
+
+/**
+ * Finds what further readings would do as `truebed_read_next` does, until `stop` says to stop: see
+ * `truebed_plan_shims_until`. A call that is stopped has no answer.
+ *
+ * Errors: those of `truebed_read_next`, and TRUEBED_STOPPED.
+ */
+int32_t truebed_read_next_until(const struct truebed_survey *survey,
+                                const struct truebed_survey *candidates,
+                                const struct truebed_claim *claim,
+                                int32_t (*stop)(void *context),
+                                void *context,
+                                struct truebed_next_readings **out);
 
 /**
  * Writes the summary of an answer to `*summary`.
@@ -3733,6 +3805,24 @@ int32_t truebed_assess_floor(const double *xy_mm,
                              int32_t rule,
                              double risk,
                              struct truebed_floor_verdict *verdict);
+
+/**
+ * Holds a floor against a class as `truebed_assess_floor` does, until `stop` says to stop: see
+ * `truebed_plan_shims_until`. A call that is stopped has no answer.
+ *
+ * Errors: those of `truebed_assess_floor`, and TRUEBED_STOPPED.
+ */
+int32_t truebed_assess_floor_until(const double *xy_mm,
+                                   const double *z_mm,
+                                   const double *covariance_mm2,
+                                   size_t count,
+                                   int32_t floor_class,
+                                   double line_width_mm,
+                                   int32_t rule,
+                                   double risk,
+                                   int32_t (*stop)(void *context),
+                                   void *context,
+                                   struct truebed_floor_verdict *verdict);
 
 /**
  * The F-numbers of ASTM E1155 of one or more lines of heights, each of points 12 in (or 300 mm)

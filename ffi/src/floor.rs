@@ -1,9 +1,10 @@
 //! Floors: the highest support, slopes, straightedges and classes of evenness.
 
+use std::ffi::c_void;
 use std::ptr;
 
 use truebed_core::{
-    FloorClass, FloorFinding, FloorQuantity, Gap, assess_floor, check_floor, floor_numbers,
+    FloorClass, FloorFinding, FloorQuantity, Gap, assess_floor_until, check_floor, floor_numbers,
     highest, local_slopes, straightedge, straightedge_between,
 };
 
@@ -338,6 +339,42 @@ pub unsafe extern "C" fn truebed_assess_floor(
     risk: f64,
     verdict: *mut truebed_floor_verdict,
 ) -> i32 {
+    // SAFETY: the caller's promise.
+    unsafe {
+        truebed_assess_floor_until(
+            xy_mm,
+            z_mm,
+            covariance_mm2,
+            count,
+            floor_class,
+            line_width_mm,
+            rule,
+            risk,
+            None,
+            ptr::null_mut(),
+            verdict,
+        )
+    }
+}
+
+/// Holds a floor against a class as `truebed_assess_floor` does, until `stop` says to stop: see
+/// `truebed_plan_shims_until`. A call that is stopped has no answer.
+///
+/// Errors: those of `truebed_assess_floor`, and TRUEBED_STOPPED.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_assess_floor_until(
+    xy_mm: *const f64,
+    z_mm: *const f64,
+    covariance_mm2: *const f64,
+    count: usize,
+    floor_class: i32,
+    line_width_mm: f64,
+    rule: i32,
+    risk: f64,
+    stop: Option<unsafe extern "C" fn(context: *mut c_void) -> i32>,
+    context: *mut c_void,
+    verdict: *mut truebed_floor_verdict,
+) -> i32 {
     boundary(|| {
         // SAFETY: the caller's promise, for each of the pointers.
         let ((xy, z), covariance) = unsafe {
@@ -348,7 +385,9 @@ pub unsafe extern "C" fn truebed_assess_floor(
         let mut problems = Problems::default();
         let rule = read_rule(rule, risk, &mut problems);
         problems.finish()?;
-        let found = assess_floor(xy, z, covariance, class, line_width_mm, rule)?;
+        // SAFETY: the caller's promise: `stop` may be called with `context` as long as this call lasts.
+        let stop = unsafe { pointer::asking(stop, context) };
+        let found = assess_floor_until(xy, z, covariance, class, line_width_mm, rule, &stop)?;
         let answer = truebed_floor_verdict {
             struct_size: size_of::<truebed_floor_verdict>(),
             met: found.meets_limits.into(),

@@ -1,9 +1,10 @@
 //! Heights: an adjusted survey, with its uncertainties and suspected blunders.
 
-use std::ffi::{CString, c_char};
+use std::ffi::{CString, c_char, c_void};
+use std::ptr;
 use std::sync::OnceLock;
 
-use truebed_core::{Closure, Heights, Offset, SuspectGroup, Unchecked, adjust};
+use truebed_core::{Closure, Heights, Offset, SuspectGroup, Unchecked, adjust_until};
 
 use crate::pointer;
 use crate::status::boundary;
@@ -86,11 +87,27 @@ pub unsafe extern "C" fn truebed_adjust(
     survey: *const truebed_survey,
     out: *mut *mut truebed_heights,
 ) -> i32 {
+    // SAFETY: the caller's promise.
+    unsafe { truebed_adjust_until(survey, None, ptr::null_mut(), out) }
+}
+
+/// Adjusts a survey as `truebed_adjust` does, until `stop` says to stop: see `truebed_plan_shims_until`. A
+/// call that is stopped has no answer.
+///
+/// Errors: those of `truebed_adjust`, and TRUEBED_STOPPED.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_adjust_until(
+    survey: *const truebed_survey,
+    stop: Option<unsafe extern "C" fn(context: *mut c_void) -> i32>,
+    context: *mut c_void,
+    out: *mut *mut truebed_heights,
+) -> i32 {
     boundary(|| {
         let out = pointer::out(out, "out")?;
         // SAFETY: the caller's promise.
         let survey = &unsafe { pointer::reference(survey, "survey") }?.survey;
-        let heights = adjust(survey)?;
+        // SAFETY: the caller's promise: `stop` may be called with `context` as long as this call lasts.
+        let heights = adjust_until(survey, &unsafe { pointer::asking(stop, context) })?;
         // Names come from texts that end with a NUL, or from a table, where one is no use.
         let c_text = |name: &str| CString::new(name.replace('\0', "\u{2400}")).unwrap_or_default();
         let names =
@@ -209,6 +226,25 @@ pub unsafe extern "C" fn truebed_heights_covariance_mm2(
     capacity: usize,
     count: *mut usize,
 ) -> i32 {
+    // SAFETY: the caller's promise.
+    unsafe {
+        truebed_heights_covariance_until(heights, None, ptr::null_mut(), buffer, capacity, count)
+    }
+}
+
+/// The covariance as `truebed_heights_covariance_mm2` gives it, until `stop` says to stop: see
+/// `truebed_plan_shims_until`. A call that is stopped writes nothing.
+///
+/// Errors: those of `truebed_heights_covariance_mm2`, and TRUEBED_STOPPED.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_heights_covariance_until(
+    heights: *const truebed_heights,
+    stop: Option<unsafe extern "C" fn(context: *mut c_void) -> i32>,
+    context: *mut c_void,
+    buffer: *mut f64,
+    capacity: usize,
+    count: *mut usize,
+) -> i32 {
     boundary(|| {
         // SAFETY: the caller's promise.
         let heights = &unsafe { pointer::reference(heights, "heights") }?.heights;
@@ -221,8 +257,10 @@ pub unsafe extern "C" fn truebed_heights_covariance_mm2(
         }
         // The covariance and as much again while it is made.
         pointer::room(2 * size, "covariance")?;
+        // SAFETY: the caller's promise: `stop` may be called with `context` as long as this call lasts.
+        let covariance = heights.covariance_until(&unsafe { pointer::asking(stop, context) })?;
         // SAFETY: the caller's promise.
-        unsafe { pointer::copy_out(&heights.covariance_mm2(), buffer, capacity, count) }
+        unsafe { pointer::copy_out(&covariance, buffer, capacity, count) }
     })
 }
 

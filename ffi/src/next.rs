@@ -1,11 +1,11 @@
 //! What to read next: the readings that would most reduce the doubt.
 
-use std::ffi::c_char;
+use std::ffi::{c_char, c_void};
 use std::ptr;
 
 use std::mem::offset_of;
 
-use truebed_core::{Claim, NextReadings, NextStatus, read_next};
+use truebed_core::{Claim, NextReadings, NextStatus, read_next_until};
 
 use crate::limits::truebed_limits;
 use crate::pointer;
@@ -114,6 +114,23 @@ pub unsafe extern "C" fn truebed_read_next(
     claim: *const truebed_claim,
     out: *mut *mut truebed_next_readings,
 ) -> i32 {
+    // SAFETY: the caller's promise.
+    unsafe { truebed_read_next_until(survey, candidates, claim, None, ptr::null_mut(), out) }
+}
+
+/// Finds what further readings would do as `truebed_read_next` does, until `stop` says to stop: see
+/// `truebed_plan_shims_until`. A call that is stopped has no answer.
+///
+/// Errors: those of `truebed_read_next`, and TRUEBED_STOPPED.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_read_next_until(
+    survey: *const truebed_survey,
+    candidates: *const truebed_survey,
+    claim: *const truebed_claim,
+    stop: Option<unsafe extern "C" fn(context: *mut c_void) -> i32>,
+    context: *mut c_void,
+    out: *mut *mut truebed_next_readings,
+) -> i32 {
     boundary(|| {
         let out = pointer::out(out, "out")?;
         let mut problems = Problems::default();
@@ -139,7 +156,9 @@ pub unsafe extern "C" fn truebed_read_next(
         problems.finish()?;
         let Asked { xy, limits, joints } = asked;
         let claim = Claim { points, xy, lifts, limits, joints, rule };
-        let next = read_next(survey, candidates, &claim)?;
+        // SAFETY: the caller's promise: `stop` may be called with `context` as long as this call lasts.
+        let stop = unsafe { pointer::asking(stop, context) };
+        let next = read_next_until(survey, candidates, &claim, &stop)?;
         let verdict = truebed_verdict { verdict: next.verdict.clone() };
         // SAFETY: the caller's promise: valid for writes.
         unsafe { out.write(Box::into_raw(Box::new(truebed_next_readings { verdict, next }))) };

@@ -68,7 +68,7 @@ impl Problems {
             && let Err(error) = check()
         {
             for problem in error.problems() {
-                if !self.names(&problem.field) {
+                if problem.kind != ProblemKind::Stopped && !self.names(&problem.field) {
                     self.found.push(problem.clone());
                 }
             }

@@ -1,10 +1,12 @@
 //! Verdicts: heights against limits.
 
+use std::ffi::c_void;
 use std::mem::offset_of;
+use std::ptr;
 
 use truebed_core::{
     Axis, Beforehand, Evidence, Finding, Length, Limits, Prediction, Verdict, VerdictReason,
-    assess, assess_with, check,
+    assess, assess_until, check_until,
 };
 
 use crate::heights::truebed_heights;
@@ -269,6 +271,39 @@ pub unsafe extern "C" fn truebed_check(
     joint_count: usize,
     out: *mut *mut truebed_verdict,
 ) -> i32 {
+    // SAFETY: the caller's promise.
+    unsafe {
+        truebed_check_until(
+            xy_mm,
+            heights_mm,
+            count,
+            limits,
+            joints,
+            joint_count,
+            None,
+            ptr::null_mut(),
+            out,
+        )
+    }
+}
+
+/// Holds heights against limits as `truebed_check` does, until `stop` says to stop: see
+/// `truebed_plan_shims_until`. What takes long is the search for a slope of the target. A call that is
+/// stopped has no answer.
+///
+/// Errors: those of `truebed_check`, and TRUEBED_STOPPED.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_check_until(
+    xy_mm: *const f64,
+    heights_mm: *const f64,
+    count: usize,
+    limits: *const truebed_limits,
+    joints: *const truebed_joint,
+    joint_count: usize,
+    stop: Option<unsafe extern "C" fn(context: *mut c_void) -> i32>,
+    context: *mut c_void,
+    out: *mut *mut truebed_verdict,
+) -> i32 {
     boundary(|| {
         let out = pointer::out(out, "out")?;
         let mut problems = Problems::default();
@@ -280,9 +315,11 @@ pub unsafe extern "C" fn truebed_check(
             )
         };
         let Asked { xy, limits, joints } = &asked;
-        let verdict = || check(xy, &heights, limits, joints);
-        problems.finish_with(verdict)?;
-        let verdict = verdict()?;
+        let verdict = |stop: &dyn Fn() -> bool| check_until(xy, &heights, limits, joints, stop);
+        // SAFETY: the caller's promise: `stop` may be called with `context` as long as this call lasts.
+        let stop = unsafe { pointer::asking(stop, context) };
+        problems.finish_with(|| verdict(&stop))?;
+        let verdict = verdict(&stop)?;
         // SAFETY: the caller's promise: valid for writes.
         unsafe { out.write(truebed_verdict::give(verdict)) };
         Ok(())
@@ -354,6 +391,42 @@ pub unsafe extern "C" fn truebed_assess_with(
     evidence: *const truebed_evidence,
     out: *mut *mut truebed_verdict,
 ) -> i32 {
+    // SAFETY: the caller's promise.
+    unsafe {
+        truebed_assess_until(
+            xy_mm,
+            heights_mm,
+            covariance_mm2,
+            count,
+            limits,
+            joints,
+            joint_count,
+            evidence,
+            None,
+            ptr::null_mut(),
+            out,
+        )
+    }
+}
+
+/// Holds heights against limits as `truebed_assess_with` does, until `stop` says to stop: see
+/// `truebed_plan_shims_until`. A call that is stopped has no answer.
+///
+/// Errors: those of `truebed_assess_with`, and TRUEBED_STOPPED.
+#[unsafe(no_mangle)]
+pub unsafe extern "C" fn truebed_assess_until(
+    xy_mm: *const f64,
+    heights_mm: *const f64,
+    covariance_mm2: *const f64,
+    count: usize,
+    limits: *const truebed_limits,
+    joints: *const truebed_joint,
+    joint_count: usize,
+    evidence: *const truebed_evidence,
+    stop: Option<unsafe extern "C" fn(context: *mut c_void) -> i32>,
+    context: *mut c_void,
+    out: *mut *mut truebed_verdict,
+) -> i32 {
     boundary(|| {
         let out = pointer::out(out, "out")?;
         let mut problems = Problems::default();
@@ -367,9 +440,13 @@ pub unsafe extern "C" fn truebed_assess_with(
             )
         };
         let Asked { xy, limits, joints } = &asked;
-        let verdict = || assess_with(xy, &heights, covariance, limits, joints, &evidence);
-        problems.finish_with(verdict)?;
-        let verdict = verdict()?;
+        let verdict = |stop: &dyn Fn() -> bool| {
+            assess_until(xy, &heights, covariance, limits, joints, &evidence, stop)
+        };
+        // SAFETY: the caller's promise: `stop` may be called with `context` as long as this call lasts.
+        let stop = unsafe { pointer::asking(stop, context) };
+        problems.finish_with(|| verdict(&stop))?;
+        let verdict = verdict(&stop)?;
         // SAFETY: the caller's promise: valid for writes.
         unsafe { out.write(truebed_verdict::give(verdict)) };
         Ok(())

@@ -202,6 +202,11 @@ fn stop() {
 }
 
 #[test]
+fn stop_verdict() {
+    check("stop_verdict.c", &NONE);
+}
+
+#[test]
 fn plans() {
     check("plans.c", &NONE);
 }

@@ -4,6 +4,19 @@
 
 #include "chance.h"
 
+/* Asks for a stop after some calls. */
+static int32_t stop(void *left) {
+    size_t *const times = left;
+    CHECK(truebed_length_parse_mm("1", NULL) == TRUEBED_NULL_POINTER);
+    return *times == 0 || --*times == 0;
+}
+
+static size_t *patience(void) {
+    size_t *times = block(sizeof *times);
+    *times = 1 + below(20);
+    return times;
+}
+
 /* Places on a grid, each its own. */
 static double *places(size_t count) {
     double *made = block(2 * count * sizeof *made);
@@ -99,8 +112,12 @@ static void floors(void) {
     double risk = 0;
     const int32_t rule = some_rule(&risk);
     const size_t few = count < 12 ? count : 12;
-    went_well(truebed_assess_floor(xy, z, covariance(few), few, choice(1, 9), width, rule, risk,
-                                   out_struct(sizeof(truebed_floor_verdict))));
+    const double *const known = covariance(few);
+    const int32_t class = choice(1, 9);
+    truebed_floor_verdict *const verdict = out_struct(sizeof *verdict);
+    went_well(once_in(2) ? truebed_assess_floor(xy, z, known, few, class, width, rule, risk, verdict)
+                         : truebed_assess_floor_until(xy, z, known, few, class, width, rule, risk, stop,
+                                                      patience(), verdict));
     size_t *lengths = block(lines * sizeof *lengths), total = 0;
     for (size_t at = 0; at < lines; at++) {
         lengths[at] = 8 + below(9);
@@ -227,7 +244,10 @@ static void verdicts(void) {
     const truebed_limits *const limits = some_limits(count, joints > 0);
     const truebed_joint *const pairs = some_joints(joints, count);
     truebed_verdict **made = out(sizeof *made);
-    if (went_well(truebed_check(xy, z, counted(count), limits, pairs, joints, made))) {
+    const size_t told = counted(count);
+    if (went_well(once_in(2) ? truebed_check(xy, z, told, limits, pairs, joints, made)
+                             : truebed_check_until(xy, z, told, limits, pairs, joints, stop, patience(),
+                                                   made))) {
         read_verdict(*made);
         truebed_verdict_free(*made);
     }
@@ -249,8 +269,10 @@ static void verdicts(void) {
     evidence->predicted_covariance_mm2 = known;
     evidence->settlement_mm = steps(0, 0.1, 3);
     made = out(sizeof *made);
-    if (went_well(truebed_assess_with(xy, z, known, counted(count), limits, pairs, joints,
-                                      or_null(evidence), made))) {
+    if (went_well(once_in(2) ? truebed_assess_with(xy, z, known, counted(count), limits, pairs, joints,
+                                                   or_null(evidence), made)
+                             : truebed_assess_until(xy, z, known, counted(count), limits, pairs, joints,
+                                                    or_null(evidence), stop, patience(), made))) {
         read_verdict(*made);
         truebed_verdict_free(*made);
     }

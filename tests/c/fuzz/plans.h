@@ -87,22 +87,9 @@ static truebed_problem *some_problem(void) {
     return problem;
 }
 
-/* Asks for a stop after some calls. */
-static int32_t stop(void *left) {
-    size_t *const times = left;
-    CHECK(truebed_length_parse_mm("1", NULL) == TRUEBED_NULL_POINTER);
-    return *times == 0 || --*times == 0;
-}
-
 static int32_t stop_many(void *left, size_t done) {
     CHECK(done < 100);
     return stop(left);
-}
-
-static size_t *patience(void) {
-    size_t *times = block(sizeof *times);
-    *times = 1 + below(20);
-    return times;
 }
 
 /* Every reader of a plan. */

@@ -134,8 +134,11 @@ static void read_heights(const truebed_heights *heights) {
                                  out(sizeof(size_t))));
     went_well(truebed_heights_sigma_mm(heights, out(capacity * sizeof(double)), capacity,
                                  out(sizeof(size_t))));
-    went_well(truebed_heights_covariance_mm2(heights, out(capacity * sizeof(double)), capacity,
-                                 out(sizeof(size_t))));
+    double *const square = out(capacity * sizeof *square);
+    size_t *const size = out(sizeof *size);
+    went_well(capacity % 2 == 0
+                  ? truebed_heights_covariance_mm2(heights, square, capacity, size)
+                  : truebed_heights_covariance_until(heights, stop, patience(), square, capacity, size));
     went_well(truebed_heights_residuals_mm(heights, out(capacity * sizeof(double)), capacity,
                                  out(sizeof(size_t))));
     went_well(truebed_heights_redundancy(heights, out(capacity * sizeof(double)), capacity,
@@ -187,7 +190,9 @@ static void next(const truebed_survey *survey) {
     claim->limits = some_limits(count, 0);
     claim->rule = some_rule(&claim->risk);
     truebed_next_readings **told = out(sizeof *told);
-    if (went_well(truebed_read_next(survey, or_null(candidates), or_null(claim), told))) {
+    if (went_well(once_in(2) ? truebed_read_next(survey, or_null(candidates), or_null(claim), told)
+                             : truebed_read_next_until(survey, or_null(candidates), or_null(claim), stop,
+                                                       patience(), told))) {
         const truebed_next_readings *const some = or_null(*told);
         went_well(truebed_next_readings_get_summary(some, out_struct(sizeof(truebed_next_summary))));
         went_well(
@@ -219,7 +224,8 @@ static void surveys(void) {
     }
     CHECK(truebed_survey_count(survey) < 1000 && truebed_survey_count(NULL) == 0);
     truebed_heights **heights = out(sizeof *heights);
-    if (went_well(truebed_adjust(or_null(survey), heights))) {
+    if (went_well(once_in(2) ? truebed_adjust(or_null(survey), heights)
+                             : truebed_adjust_until(or_null(survey), stop, patience(), heights))) {
         read_heights(*heights);
         truebed_text **drawn = out(sizeof *drawn);
         if (went_well(truebed_heights_picture(or_null(*heights), drawn))) {
