@@ -17,7 +17,7 @@ pub const MOST_BYTES: usize = 100_000;
 pub struct Recipe(pub Vec<i64>);
 
 /// The ingredients, with the least and the most of each.
-const INGREDIENTS: [(&str, i64, i64); 37] = [
+const INGREDIENTS: [(&str, i64, i64); 38] = [
     ("seed", 0, 1_000_000),
     ("columns", 2, 30),
     ("rows", 2, 30),
@@ -55,6 +55,7 @@ const INGREDIENTS: [(&str, i64, i64); 37] = [
     ("lasers", 0, 12),
     ("prediction", 0, 1),
     ("sigma of kinds", 0, 2),
+    ("jobs", 0, 100_000),
 ];
 
 const MM: [&str; 4] = ["fewest-pieces", "flattest", "fewest-lifts", "cheapest"];
@@ -145,6 +146,14 @@ impl Recipe {
         job[if slates { "slates" } else { "legs" }] = stage;
         if let Some(visit) = self.visit(&mut random) {
             job["visit"] = visit;
+        }
+        let jobs = self.of("jobs");
+        if jobs > 0 && !slates {
+            job["estimate"] = json!({"jobs": jobs, "floor": {"class": "DIN 18202 row 3"}});
+            // Every other one before anything is read.
+            if jobs % 2 == 0 {
+                job["readings"] = json!([]);
+            }
         }
         job
     }
@@ -342,10 +351,20 @@ impl Recipe {
     }
 }
 
-/// The time that this thread has had a processor, where the system says so; else the time by the clock.
+/// The time that this process has had processors, where the system says so; else the time by the clock.
 pub fn processor_time() -> Duration {
-    let of_thread = std::fs::read_to_string("/proc/thread-self/schedstat").ok();
-    let nanoseconds = of_thread.and_then(|text| text.split(' ').next()?.parse().ok());
+    /// Of the system's clock for processes, a second.
+    const TICKS: u64 = 100;
+    let read = |path: &str| std::fs::read_to_string(path).ok();
+    let of_thread = read("/proc/thread-self/schedstat");
+    let of_thread = of_thread.and_then(|text| text.split(' ').next()?.parse::<u64>().ok());
+    // Coarse, but with the time of threads that have ended: user time, then the system's.
+    let of_all = read("/proc/self/stat").and_then(|text| {
+        let mut fields = text.rsplit(") ").next()?.split(' ').skip(11);
+        let mut next = || fields.next()?.parse::<u64>().ok();
+        Some((next()? + next()?) * (1_000_000_000 / TICKS))
+    });
+    let nanoseconds = of_thread.max(of_all);
     nanoseconds.map_or_else(
         || {
             let clock = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH);

@@ -13,8 +13,16 @@ use truebed_tests::cost::{MOST_BYTES, asks};
 const NODES: u64 = 100_000;
 
 /// The documents, and how often each may ask.
-const WORST: [(&str, u64); 5] =
-    [("kinds", 60), ("risks", 60), ("room", 700), ("slopes", 160), ("ways", 700)];
+const WORST: [(&str, u64); 8] = [
+    ("kinds", 60),
+    ("risks", 60),
+    ("room", 700),
+    ("sets", 500),
+    ("slates", 700),
+    ("slopes", 160),
+    ("stacks", 60),
+    ("ways", 700),
+];
 
 fn text(name: &str) -> String {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("worst");
@@ -36,10 +44,14 @@ fn all_are_listed() {
 /// Work follows from the budget: with few nodes there are few looks.
 #[test]
 fn they_keep_to_their_budget() {
+    let mut beyond = Vec::new();
     for (name, most) in WORST {
         let asked = asks(&text(name), NODES).unwrap();
-        assert!((1..=most).contains(&asked), "{name} asks {asked} times, where {most} is the most");
+        if !(1..=most).contains(&asked) {
+            beyond.push(format!("{name} asks {asked} times, where {most} is the most"));
+        }
     }
+    assert!(beyond.is_empty(), "{beyond:#?}");
 }
 
 /// A caller who says stop at the first look is not asked on and on: each step looks once and ends.
