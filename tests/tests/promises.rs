@@ -1,10 +1,10 @@
 //! What a verdict promises, from the readings to the claim.
 
 use truebed::{
-    Beforehand, Claim, Conformity, DecisionRule, Evidence, Instrument, Length, Level, LimitKind,
-    Limits, NextStatus, Place, Preset, Reading, Setup, Shim, ShimProblem, Slope, Support, Survey,
-    SurveyDoubt, Trust, Uncertainty, Unchecked, VerdictReason, adjust, assess, assess_with, check,
-    highest, plan_shims, read_next,
+    Beforehand, Claim, Conformity, DecisionRule, Evidence, Instrument, Job, Length, Level,
+    LimitKind, Limits, NextStatus, Place, Preset, Reading, Setup, Shim, ShimProblem, Slope,
+    Support, Survey, SurveyDoubt, Trust, Uncertainty, Unchecked, VerdictReason, adjust, assess,
+    assess_with, check, highest, plan_shims, read_next,
 };
 use truebed_tests::random::Random;
 use truebed_tests::visits::{Promise, visit};
@@ -416,15 +416,45 @@ fn exact_ties_share_what_they_have_together() {
     }
 }
 
-/// A chain so long that its covariance is rounded in every step is taken all the same.
+/// A chain so long that its covariance is rounded in every step is taken all the same, by a verdict, by a
+/// plan and by a whole job.
 #[test]
 fn the_covariance_of_a_long_chain_is_taken() {
     let rise = |at: usize| Reading::rise(format!("{at}"), format!("{}", at + 1), 0.01, Some(0.1));
     let heights = adjust(&Survey::new((0..439).map(rise).collect())).unwrap();
     let tops: Vec<Length> = heights.mm.iter().map(|&at| mm(at)).collect();
-    let (xy, limits) = (vec![[Length::ZERO; 2]; 440], Limits::overall(mm(500.0)));
+    let xy: Vec<[Length; 2]> = (0..440).map(|at| [mm(f64::from(at)), Length::ZERO]).collect();
+    let limits = Limits::overall(mm(500.0));
     let covariance = heights.covariance_mm2();
     let rule = DecisionRule::default();
     let verdict = assess(&xy, &tops, &covariance, &limits, &[], rule).unwrap();
     assert_eq!(verdict.conformity, Conformity::Met);
+
+    let support = |(&[x, y], &height): (&[Length; 2], &Length)| Support { x, y, height };
+    let stock = vec![Shim::new(mm(1.0), None)];
+    let mut problem = ShimProblem::new(xy.iter().zip(&tops).map(support).collect(), stock, limits);
+    problem.covariance_mm2 = Some(covariance);
+    problem.check().unwrap();
+
+    let ids = 0..440;
+    let leg = |at| {
+        let y = at % 2;
+        format!(r#"{{"id": "{at}", "x": "{at} m", "y": "{y} m", "role": "leg"}}"#)
+    };
+    let rise = |at| {
+        let b = at + 1;
+        format!(
+            r#"{{"kind": "rise", "a": "{at}", "b": "{b}", "value": "10 um", "sigma": "0.1 mm"}}"#
+        )
+    };
+    let all = |items: Vec<String>| items.join(",");
+    let job = format!(
+        r#"{{"version": 1, "points": [{}], "readings": [{}], "stock": [{{"thickness": "1 mm"}}],
+            "legs": {{"limits": {{"overall": "500 mm"}}}}}}"#,
+        all(ids.clone().map(leg).collect()),
+        all(ids.take(439).map(rise).collect())
+    );
+    let done = Job::from_json(&job).unwrap().run().unwrap();
+    let legs = done.outcome.unwrap().legs.unwrap();
+    assert_eq!(legs.verdict.unwrap().conformity, Conformity::Met);
 }

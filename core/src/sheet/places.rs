@@ -12,10 +12,12 @@ fn within([ax, ay, aw, ah]: Frame, [bx, by, bw, bh]: Frame) -> bool {
 }
 
 /// Moves marks apart until their middles are `gap` from each other, as far as a few hundred rounds
-/// take it; marks on one place go to the left and to the right.
+/// take it, or a few where there are many marks; marks on one place go to the left and to the right.
 pub(super) fn spread(places: &[[f64; 2]], gap: f64, [x, y, w, h]: Frame) -> Vec<[f64; 2]> {
+    const MOST_PAIRS: usize = 600_000;
     let mut spread = places.to_vec();
-    for _ in 0..300 {
+    let pairs = places.len() * places.len() / 2 + 1;
+    for _ in 0..(MOST_PAIRS / pairs).min(300) {
         let mut still = true;
         for a in 0..spread.len() {
             for b in a + 1..spread.len() {

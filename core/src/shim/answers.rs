@@ -4,7 +4,11 @@
 //! That there is no plan answers every question with a narrower window, a narrower range or fewer
 //! kinds.
 
+use super::budget::{Budgeted, Meter};
 use super::stacking::Stacking;
+
+/// So many answers are looked through in the time of one node.
+const ANSWERS_A_NODE: u64 = 16;
 
 /// One question to the search: is there a plan from these kinds, with its tops in this window and
 /// within this width of each other?
@@ -25,10 +29,15 @@ pub(super) struct Answers {
 
 impl Answers {
     /// The answer, if it follows from earlier ones: a plan, or that there is none.
-    pub(super) fn known(&self, asked: Question) -> Option<Option<&Stacking>> {
+    pub(super) fn known(
+        &self,
+        asked: Question,
+        meter: &mut Meter,
+    ) -> Budgeted<Option<Option<&Stacking>>> {
+        meter.spend((self.plans.len() + self.none.len()) as u64 / ANSWERS_A_NODE)?;
         let plan = self.plans.iter().find(|plan| asked.is_met(plan));
         let none = || self.none.iter().any(|none| none.covers(asked));
-        plan.map(Some).or_else(|| none().then_some(None))
+        Ok(plan.map(Some).or_else(|| none().then_some(None)))
     }
 
     /// Keeps what a search has told.

@@ -57,16 +57,16 @@ impl Needs {
     }
 
     /// What a set of kinds lacks where the candidates together may weigh `cap`.
-    pub(super) fn lack(&self, kinds: u128, cap: i64) -> Lack<'_> {
+    pub(super) fn lack(&self, kinds: u128, cap: i64, meter: &mut Meter) -> Budgeted<Lack<'_>> {
         let mut weight = self.least;
         let mut heavy = weight > cap;
         for (choices, count) in &self.supports {
-            let Some((_, beyond)) = choices.iter().find(|(needed, _)| needed & !kinds == 0) else {
-                return Lack::Choice(choices);
-            };
-            weight += beyond * count;
+            let at = choices.iter().position(|(needed, _)| needed & !kinds == 0);
+            meter.spend(at.unwrap_or(choices.len()) as u64 / COMPARED_A_NODE)?;
+            let Some(at) = at else { return Ok(Lack::Choice(choices)) };
+            weight += choices[at].1 * count;
             heavy |= weight > cap;
         }
-        if heavy { Lack::Weight } else { Lack::Nothing }
+        Ok(if heavy { Lack::Weight } else { Lack::Nothing })
     }
 }

@@ -76,8 +76,6 @@ impl Lists {
                     if list.len() < stacks_left && all.len() < most_counts { cap } else { -1 }
                 },
             )?;
-            // Of many kinds, a stack takes as long to keep as to find.
-            meter.spend((list.len() * (kinds / 16)) as u64 * 2)?;
             lists.floors.push(cut);
             stacks_left = stacks_left.saturating_sub(list.len());
             if all.len() >= most_counts || stacks_left == 0 {

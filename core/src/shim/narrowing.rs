@@ -7,6 +7,7 @@ use rustc_hash::FxHashSet;
 
 use super::answers::{Answers, Question};
 use super::budget::{Budgeted, Exhausted};
+use super::candidate::LISTED_A_NODE;
 use super::kinds::{Lack, Needs};
 use super::levels::{Least, Levels};
 use super::lists::Lists;
@@ -196,7 +197,9 @@ impl Narrowing<'_, '_> {
                 best = plan;
                 places.push(place);
             } else {
-                let tops = self.settled[at].1.of.iter().flatten().map(|candidate| candidate.top);
+                let lists = &self.settled[at].1;
+                self.levels.meter.spend(lists.len() as u64 / LISTED_A_NODE)?;
+                let tops = lists.of.iter().flatten().map(|candidate| candidate.top);
                 if let Some(next) = tops.filter(|&top| top > high && top - low <= self.width).min()
                 {
                     heap.push(Reverse((next - low, low, next, at)));
@@ -210,7 +213,7 @@ impl Narrowing<'_, '_> {
         /// The nodes that a search may spend before the multipliers are tuned for it.
         const UNTUNED: u64 = 20_000;
         let asked = Question { region: at, window, width: self.width, kinds };
-        if !ties && let Some(answer) = self.answers.known(asked) {
+        if !ties && let Some(answer) = self.answers.known(asked, &mut self.levels.meter)? {
             return Ok(answer.cloned());
         }
         let (region, lists) = &self.settled[at];
@@ -282,7 +285,7 @@ impl Narrowing<'_, '_> {
             if seen.len() + open.len() > MOST_SETS {
                 return Err(Exhausted);
             }
-            let lack = needs.lack(kinds, cap);
+            let lack = needs.lack(kinds, cap, &mut self.levels.meter)?;
             if let Lack::Choice(choices) = lack {
                 open.extend(choices.iter().map(|(needed, _)| kinds | needed));
             } else if lack == Lack::Nothing
@@ -293,7 +296,9 @@ impl Narrowing<'_, '_> {
                     break;
                 }
             } else {
-                let more = (0..self.levels.model.thickness.len()).map(|kind| kinds | 1 << kind);
+                let all = self.levels.model.thickness.len();
+                self.levels.meter.spend(all as u64 / LISTED_A_NODE)?;
+                let more = (0..all).map(|kind| kinds | 1 << kind);
                 open.extend(more.filter(|more| *more != kinds));
             }
         }

@@ -206,14 +206,16 @@ impl ShimPlan {
             .map(|at| Changes::new(problem, at, &self.stacks[at], self.settings[at]))
             .collect();
         let variance = |sigma: Length, shim: &Shim| (sigma.mm() * shim.loaded_factor).powi(2);
+        let variances = |shim: &Shim| [shim.common_sigma, shim.sigma].map(|it| variance(it, shim));
+        let kinds = problem.stock.iter().map(variances).enumerate();
+        let uncertain: Vec<_> = kinds.filter(|(_, variances)| *variances != [0.0; 2]).collect();
         DMatrix::from_fn(supports, supports, |a, b| {
-            let of = |(kind, shim): (usize, &Shim)| {
+            let of = |&(kind, [of_all, of_each]): &(usize, [f64; 2])| {
                 let common = changes[a].more[kind] * changes[b].more[kind];
                 let own = if a == b { changes[a].moved(kind) } else { 0 };
-                common as f64 * variance(shim.common_sigma, shim)
-                    + own as f64 * variance(shim.sigma, shim)
+                common as f64 * of_all + own as f64 * of_each
             };
-            problem.stock.iter().enumerate().map(of).sum()
+            uncertain.iter().map(of).sum()
         })
     }
 

@@ -81,6 +81,8 @@ pub(super) type Range = [u32; 2];
 impl Split {
     /// No part has more windows than this; neighbouring ones are taken together beyond it.
     const MOST_WINDOWS: usize = 512;
+    /// So many tops are sorted in the time of one node.
+    const SORTED_A_NODE: u64 = 4;
 
     /// The weights of these candidates, as yet not split; none where the members of some span cannot
     /// come together. Takes out candidates that no window of some span has room for, and leaves the
@@ -103,10 +105,11 @@ impl Split {
                     continue;
                 }
                 let listed: usize = members.iter().map(|&member| tops[member].len()).sum();
-                meter.spend(listed as u64 / LISTED_A_NODE)?;
+                meter.spend(listed as u64 / Self::SORTED_A_NODE)?;
                 let Some(part) = Part::new(members.clone(), *width, &tops) else {
                     return Ok(None);
                 };
+                meter.spend(part.nodes())?;
                 for (&member, share) in members.iter().zip(&part.shares) {
                     let outside = share.around.iter().map(|[first, last]| first == last);
                     lost[member].iter_mut().zip(outside).for_each(|(lost, out)| *lost |= out);
@@ -162,6 +165,11 @@ impl Split {
         }
     }
 
+    /// The windows of all members of all parts.
+    pub(super) fn work(&self) -> u64 {
+        self.parts.iter().map(Part::work).sum()
+    }
+
     /// A lower bound on what one candidate for each support weighs.
     pub(super) fn bound(&self) -> i64 {
         let own: i64 = (0..self.own.len()).map(|support| self.least_own(support)).sum();
@@ -180,8 +188,7 @@ impl Split {
         forward: bool,
         meter: &mut Meter,
     ) -> Budgeted<()> {
-        let work: usize = self.parts.iter().map(|part| part.lows.len() * part.members.len()).sum();
-        meter.spend(work as u64 / (2 * LISTED_A_NODE))?;
+        meter.spend(self.work() / LISTED_A_NODE)?;
         let mut place = vec![0; order.len()];
         order.iter().enumerate().for_each(|(at, &support)| place[support] = at);
         // The first and the last place of each part's members.
@@ -273,12 +280,13 @@ impl Split {
         meter: &mut Meter,
     ) -> Budgeted<Option<Self>> {
         if let Some(start) = start.filter(|start| start.is_of(spans, lists, cap, passes)) {
+            meter.spend(start.parts.iter().map(Part::nodes).sum())?;
             return Ok(Some(start.clone()));
         }
         let Some(mut split) = Self::new(spans, lists, meter)? else { return Ok(None) };
         if let Some(start) = start {
             split.take_over(start);
-            if split.prune(lists, cap, left_out) {
+            if split.prune(lists, cap, left_out, meter)? {
                 match split.renewed(spans, lists, meter)? {
                     Some(renewed) => split = renewed,
                     None => return Ok(None),
@@ -295,7 +303,7 @@ impl Split {
             split.improve(order, false, meter)?;
             let before = std::mem::replace(&mut bound, split.bound());
             let stalled = bound - before <= (cap - bound) / 32;
-            if (pass % 3 == 0 || stalled) && split.prune(lists, cap, left_out) {
+            if (pass % 3 == 0 || stalled) && split.prune(lists, cap, left_out, meter)? {
                 let Some(renewed) = split.renewed(spans, lists, meter)? else { return Ok(None) };
                 split = renewed;
                 bound = split.bound();
@@ -313,7 +321,15 @@ impl Split {
 
     /// Takes out candidates with which a plan would weigh more than `cap`, of which `left_out` gets
     /// the least weight; whether there were any.
-    pub(super) fn prune(&self, lists: &mut [Vec<Candidate>], cap: i64, left_out: &mut i64) -> bool {
+    pub(super) fn prune(
+        &self,
+        lists: &mut [Vec<Candidate>],
+        cap: i64,
+        left_out: &mut i64,
+        meter: &mut Meter,
+    ) -> Budgeted<bool> {
+        let listed: usize = lists.iter().map(Vec::len).sum();
+        meter.spend(self.work() / LISTED_A_NODE + listed as u64 / LISTED_A_NODE)?;
         let bound = self.bound();
         let mut pruned = false;
         let mut room = Room::default();
@@ -335,7 +351,7 @@ impl Split {
             });
             pruned |= list.len() < before;
         }
-        pruned
+        Ok(pruned)
     }
 
     /// Whether it was split in no fewer passes for these spans, this cap and just these of its
@@ -394,12 +410,11 @@ impl Split {
     fn take_over(&mut self, other: &Self) {
         for (part, before) in self.parts.iter_mut().zip(&other.parts) {
             for (seat, &member) in part.members.iter().enumerate() {
-                let old = &other.tops[member];
-                let share = &mut part.shares[seat];
-                for (at, top) in self.tops[member].iter().enumerate() {
-                    let had = old.binary_search(top).map_or(0, |old| before.shares[seat].of[old]);
-                    share.of[at] = had;
-                    self.own[member][at] -= had;
+                let mut old = other.tops[member].iter().zip(&before.shares[seat].of);
+                let now = self.tops[member].iter().zip(&mut self.own[member]);
+                for (of, (top, own)) in part.shares[seat].of.iter_mut().zip(now) {
+                    *of = old.find(|(old, _)| *old == top).map_or(0, |(_, had)| *had);
+                    *own -= *of;
                 }
             }
             part.weigh();
@@ -439,6 +454,16 @@ impl Part {
         let shares = members.iter().map(|&member| Share::new(&all[member], width, &lows)).collect();
         let total = vec![0; lows.len()];
         Some(Self { members, width, lows, shares, total })
+    }
+
+    /// The windows of all its members.
+    fn work(&self) -> u64 {
+        (self.lows.len() * self.members.len()) as u64
+    }
+
+    /// The nodes that it takes the time of to lay it out: one a member beside its windows.
+    fn nodes(&self) -> u64 {
+        self.members.len() as u64 + self.work() / LISTED_A_NODE
     }
 
     /// How many windows there are.

@@ -7,6 +7,7 @@
 //! pieces are held to be there for the least that they can weigh.
 
 use super::budget::{Budgeted, Meter};
+use super::candidate::LISTED_A_NODE;
 use super::model::{Home, Model};
 
 /// The weight of a piece of each kind and of a lift: the costs, scaled, plus the multipliers.
@@ -344,6 +345,10 @@ impl<'a> Stacks<'a> {
                 if rest <= 0 && !self.stays() {
                     let weight = weight + self.before.out[kind + 1];
                     if weight <= aim.cap {
+                        if let Err(exhausted) = meter.spend(Self::keeping(model)) {
+                            self.counts[kind] = 0;
+                            return Err(exhausted);
+                        }
                         aim.cap = visitor(&self.counts, height + sum, weight);
                     } else {
                         aim.cut = aim.cut.min(weight);
@@ -414,11 +419,20 @@ impl<'a> Stacks<'a> {
                     aim.cut = aim.cut.min(weight);
                     continue;
                 }
+                if let Err(exhausted) = meter.spend(Self::keeping(model)) {
+                    self.counts[kind] = 0;
+                    return Err(exhausted);
+                }
                 aim.cap = visitor(&self.counts, model.heights[support] + sum, weight);
             }
             self.counts[kind] = 0;
         }
         Ok(())
+    }
+
+    /// The nodes that a stack counts for besides: of many kinds, it takes as long to keep as to find.
+    fn keeping(model: &Model) -> u64 {
+        2 * (model.thickness.len() as u64 / LISTED_A_NODE)
     }
 
     /// Whether the stack being built has the pieces of the one in place.

@@ -105,7 +105,7 @@ impl Tied {
         let mut tied = self.clone();
         if let Some(split) = &self.lists.split {
             let mut left_out = i64::MAX;
-            split.prune(&mut tied.lists.of, self.cap(model, cost), &mut left_out);
+            split.prune(&mut tied.lists.of, self.cap(model, cost), &mut left_out, meter)?;
             tied.leave_out(model, left_out);
         }
         tied.thinned(model, cost, Split::PASSES, meter)

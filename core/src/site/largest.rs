@@ -299,8 +299,13 @@ impl Search<'_> {
         let (low, high) = bounds(self.room);
         let most = norm(less(high, low));
         let mut run = most;
+        // Some three hundred distances a side.
+        const A_SIDE: u64 = 300 * 50;
         for body in self.bodies {
             for side in self.things.iter().flat_map(|thing| &thing.sides) {
+                if self.deadline.spend(A_SIDE).is_err() {
+                    return 0.0;
+                }
                 let short = |by: f64| {
                     let middle = super::polygon::along(from.middle, way, by);
                     Body::new(body.size, middle, from.angle_deg).distance(side) - body.clear - asked

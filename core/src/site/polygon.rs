@@ -69,6 +69,13 @@ impl Segment {
 
     /// Whether two have a spot in common.
     pub(super) fn meets(&self, other: &Self) -> bool {
+        let beside = |axis: usize| {
+            let [a, b] = [self, other].map(|it| (it.a[axis], it.b[axis]));
+            a.0.max(a.1) < b.0.min(b.1) || b.0.max(b.1) < a.0.min(a.1)
+        };
+        if beside(0) || beside(1) {
+            return false;
+        }
         let side =
             |segment: &Self, spot: Spot| cross(less(segment.b, segment.a), less(spot, segment.a));
         let [c, d] = [side(self, other.a), side(self, other.b)];
