@@ -23,6 +23,15 @@ pub(super) struct Levels<'a> {
     pub(super) floor: i64,
     /// The proven bound on the range of tops so far.
     pub(super) range_floor: i64,
+    /// What the last search looked through: the next question is often of the same stacks.
+    listed: Option<Listed>,
+}
+
+/// The stacks of a region: its range and multipliers, the width of its windows, and how much more than the lightest
+/// its stacks may weigh.
+struct Listed {
+    of: ([i64; 2], Vec<i64>, i64, i64),
+    lists: Lists,
 }
 
 /// What the first level leaves behind.
@@ -38,7 +47,8 @@ pub(super) struct Least {
 
 impl<'a> Levels<'a> {
     pub(super) fn new(model: &'a Model, meter: Meter<'a>) -> Self {
-        Self { model, stacks: Stacks::new(model), meter, best: None, floor: 0, range_floor: 0 }
+        let stacks = Stacks::new(model);
+        Self { model, stacks, meter, best: None, floor: 0, range_floor: 0, listed: None }
     }
 
     /// The least cost at which all tops come within `width` of each other, with a plan; none where
@@ -136,23 +146,37 @@ impl<'a> Levels<'a> {
         &mut self,
         region: &Region,
         width: i64,
-        mut cost: i64,
+        cost: i64,
     ) -> (Option<Stacking>, Budgeted<i64>) {
-        let model = self.model;
         let lists = match self.lists(region, width, cost) {
             Ok(lists) => lists,
             Err(exhausted) => return (None, Err(exhausted)),
         };
+        let found = self.search_lists(&lists, region, width, cost);
+        let of = (region.range, region.multipliers.clone(), width, self.slack(region, cost));
+        self.listed = Some(Listed { of, lists });
+        found
+    }
+
+    /// The same among these candidates.
+    fn search_lists(
+        &mut self,
+        lists: &Lists,
+        region: &Region,
+        width: i64,
+        mut cost: i64,
+    ) -> (Option<Stacking>, Budgeted<i64>) {
+        let model = self.model;
         let worth = model.worth(&region.multipliers);
         let (mut best, mut least) = (None, i64::MAX);
-        for (low, weight) in profile(&lists, region.range, width) {
+        for (low, weight) in profile(lists, region.range, width) {
             let next = model.unscaled(weight.saturating_sub(worth));
             if next > cost {
                 least = least.min(next);
                 continue;
             }
             let query = Query {
-                lists: &lists,
+                lists,
                 multipliers: &region.multipliers,
                 window: [low, low + width],
                 width: None,
@@ -167,7 +191,7 @@ impl<'a> Levels<'a> {
             };
             least = least.min(found.next);
             if let Some(plan) = found.plan {
-                let plan = Stacking::new(&lists, &plan);
+                let plan = Stacking::new(lists, &plan);
                 cost = plan.cost - 1;
                 best = Some(plan);
                 if cost < region.floor {
@@ -237,10 +261,18 @@ impl<'a> Levels<'a> {
     /// The candidates of a region for plans of at most `cost`.
     pub(super) fn lists(&mut self, region: &Region, width: i64, cost: i64) -> Budgeted<Lists> {
         let model = self.model;
-        let weights = Weights::new(model, &region.multipliers);
-        // Where a search was in vain, what is just beyond tells where to look next.
-        let beyond = if region.failures > 0 { model.scale } else { 0 };
-        let slack = region.slack(model, cost).max(beyond);
+        let slack = self.slack(region, cost);
+        let (range, multipliers) = (region.range, &region.multipliers);
+        let is_asked = |listed: &mut Listed| {
+            let (of, known, at, weight) = &listed.of;
+            *of == range && known == multipliers && *at == width && *weight == slack
+        };
+        if let Some(Listed { lists, .. }) = self.listed.take_if(is_asked) {
+            // As many nodes as ever, so that what is found does not depend on what was kept.
+            self.meter.spend(lists.nodes)?;
+            return Ok(lists);
+        }
+        let weights = Weights::new(model, multipliers);
         let tops = region.tops(width);
         Lists::collect(
             model,
@@ -251,6 +283,13 @@ impl<'a> Levels<'a> {
             slack,
             &mut self.meter,
         )
+    }
+
+    /// How much more than the lightest the stacks may weigh that are listed.
+    fn slack(&self, region: &Region, cost: i64) -> i64 {
+        // Where a search was in vain, what is just beyond tells where to look next.
+        let beyond = if region.failures > 0 { self.model.scale } else { 0 };
+        region.slack(self.model, cost).max(beyond)
     }
 
     /// The least cost at the narrowest range of tops that any cost reaches. Found by halving the

@@ -21,6 +21,8 @@ pub(super) struct Lists {
     pub(super) floors: Vec<i64>,
     /// The best split of the weights among the spans so far.
     pub(super) split: Option<Split>,
+    /// The nodes that it took to list them.
+    pub(super) nodes: u64,
 }
 
 impl Lists {
@@ -48,7 +50,9 @@ impl Lists {
             kinds,
             floors: Vec::with_capacity(least.len()),
             split: None,
+            nodes: 0,
         };
+        let before = meter.nodes;
         let mut all: Vec<u32> = Vec::new();
         let mut stacks_left = Self::most(least.len());
         let most_counts = Self::MOST_COUNTS + Self::STACKS_A_SUPPORT * least.len() * kinds;
@@ -84,6 +88,7 @@ impl Lists {
             lists.of.push(list);
         }
         lists.counts = Rc::new(all);
+        lists.nodes = meter.nodes - before;
         Ok(lists)
     }
 
