@@ -17,6 +17,8 @@ pub(crate) struct Deadline<'a> {
     over: Cell<bool>,
     /// Operations that nobody has asked for yet.
     counted: Cell<u64>,
+    /// Operations that are left, where there is an end to them.
+    left: Cell<Option<u64>>,
 }
 
 impl<'a> Deadline<'a> {
@@ -32,7 +34,7 @@ impl<'a> Deadline<'a> {
     /// Until a time, unless `asked_to_stop` says true.
     pub(crate) fn at(until: Option<Instant>, asked_to_stop: &'a dyn Fn() -> bool) -> Self {
         let (since, over, counted) = (Cell::new(0), Cell::new(false), Cell::new(0));
-        Self { until, asked_to_stop, since, over, counted }
+        Self { until, asked_to_stop, since, over, counted, left: Cell::new(None) }
     }
 
     /// For work that nobody stops.
@@ -47,7 +49,13 @@ impl<'a> Deadline<'a> {
             (Some(part), Some(whole)) => Some(part.min(whole)),
             (part, whole) => part.or(whole),
         };
-        Self { until: sooner, over: self.over.clone(), ..part }
+        Self { until: sooner, over: self.over.clone(), left: self.left.clone(), ..part }
+    }
+
+    /// All the time that is left, but no more than so many operations: the same on every machine.
+    pub(crate) fn within(&self, operations: u64) -> Self {
+        let left = self.left.get().map_or(operations, |left| left.min(operations));
+        Self { left: Cell::new(Some(left)), ..self.part(None) }
     }
 
     /// The time that is left; none where there is no end to it.
@@ -75,6 +83,13 @@ impl<'a> Deadline<'a> {
     /// [`Error::stopped`] where it is.
     pub(crate) fn spend(&self, operations: u64) -> Result<(), Error> {
         self.counted.set(self.counted.get().saturating_add(operations));
+        // Whoever only wants a look says that it is high time.
+        if let Some(left) = self.left.get().filter(|_| operations < u64::MAX) {
+            self.left.set(Some(left.saturating_sub(operations)));
+            if left < operations {
+                self.over.set(true);
+            }
+        }
         let since = self.since.get().saturating_add(operations);
         if since < Self::OPERATIONS_A_LOOK {
             self.since.set(since);
@@ -96,6 +111,16 @@ mod tests {
         assert_eq!(whole.part(Some(Duration::from_secs(7200))).until, whole.until);
         assert!(whole.part(Some(Duration::from_secs(60))).left() <= Some(Duration::from_secs(60)));
         assert!(Deadline::never().part(None).left().is_none());
+    }
+
+    #[test]
+    fn operations_have_an_end_where_one_is_set() {
+        let whole = Deadline::never();
+        let part = whole.within(1000);
+        assert!(part.spend(u64::MAX).is_ok() && part.spend(1000).is_ok());
+        assert!(part.within(5000).spend(1).is_err());
+        assert!(part.spend(1).unwrap_err().is_stopped() && part.is_over());
+        assert!(whole.spend(u64::MAX).is_ok() && !whole.is_over());
     }
 
     #[test]

@@ -15,9 +15,9 @@ const NODES: u64 = 100_000;
 /// The documents, and how often each may ask.
 const WORST: [(&str, u64); 8] = [
     ("kinds", 60),
+    ("named", 500),
     ("risks", 60),
     ("room", 700),
-    ("sets", 500),
     ("slates", 700),
     ("slopes", 160),
     ("stacks", 60),

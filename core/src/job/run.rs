@@ -97,6 +97,9 @@ pub fn run_job_until(
     Ok(Job::from_json(text)?.run_until(budget, stop)?.to_json_like(text))
 }
 
+/// So many operations of telling what to read next are allowed for each node of a stage's budget.
+const OPERATIONS_A_NODE: u64 = 200;
+
 /// Runs both stages, the slates with the stock that the legs leave, and works the plates out.
 fn run(job: &Job, nodes: u64, deadline: &Deadline<'_>) -> Result<JobOutcome, Error> {
     let Ready { legs, mut slates, plates, visit, mut stock, estimate } = ready(job, deadline)?;
@@ -420,6 +423,9 @@ impl<'a> ReadyStage<'a> {
         if candidates.is_empty() || !in_doubt {
             return Ok(None);
         }
+        // A small budget is one for plans.
+        let nodes = self.asked.options.budget.nodes.max(Budget::default().nodes);
+        let deadline = &deadline.within(nodes.saturating_mul(OPERATIONS_A_NODE));
         deadline.spend(u64::MAX)?;
         let claim = Claim {
             points: self.points.iter().map(|point| point.id.clone()).collect(),

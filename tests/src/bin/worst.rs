@@ -13,6 +13,7 @@
 //! machine count for little. A run includes its sheet, picture and page.
 
 use std::alloc::{GlobalAlloc, Layout, System};
+use std::cell::Cell;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
@@ -55,6 +56,8 @@ static COUNTED: Counted = Counted;
 struct Cost {
     took: Duration,
     peak: usize,
+    /// How often it asked whether to stop.
+    asked: usize,
 }
 
 /// When runs are told to stop, ms of processor time.
@@ -75,10 +78,15 @@ fn run(text: &str, stop_after: Option<Duration>, time_ms: Option<u64>) -> Option
     let start = processor_time();
     let spent = || processor_time().saturating_sub(start);
     let budget = Budget { nodes: u64::MAX, time_ms };
-    let stop = || spent() >= stop_after.unwrap_or(LONGEST);
+    let asked = Cell::new(0);
+    let stop = || {
+        asked.set(asked.get() + 1);
+        spent() >= stop_after.unwrap_or(LONGEST)
+    };
     let done = job.run_until(&budget, &stop).ok()?;
     let _ = (done.sheet_of_outcome(), done.picture_of_outcome(), done.page_of_outcome());
-    Some(Cost { took: spent(), peak: PEAK.load(Ordering::Relaxed) - before })
+    let peak = PEAK.load(Ordering::Relaxed) - before;
+    Some(Cost { took: spent(), peak, asked: asked.get() })
 }
 
 /// How long a run goes on that is told to stop after so many milliseconds.
@@ -116,7 +124,7 @@ fn measure(paths: &[String]) {
             continue;
         };
         let (ms, mb) = (whole.took.as_millis(), whole.peak / 1_000_000);
-        println!("{path}: {} bytes, {ms} ms, {mb} MB", text.len());
+        println!("{path}: {} bytes, {ms} ms, {mb} MB, asked {} times", text.len(), whole.asked);
         for stop_ms in STOPS_MS {
             let on = goes_on(&text, stop_ms).map_or(0, |cost| cost.took.as_millis());
             println!("    told to stop after {stop_ms} ms it goes on for {on} ms");
