@@ -11,6 +11,7 @@ mod answers;
 mod asked;
 mod budget;
 mod candidate;
+mod every;
 mod goals;
 mod greedy;
 mod guard;

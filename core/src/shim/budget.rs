@@ -53,6 +53,11 @@ impl<'a> Meter<'a> {
         self.stop = self.most.min(stop);
     }
 
+    /// The nodes that the search under way may still spend.
+    pub(super) fn left(&self) -> u64 {
+        self.stop.saturating_sub(self.nodes)
+    }
+
     /// Whether a search stopped at its own allowance, and not at the end of the budget.
     pub(super) fn has_left(&self) -> bool {
         self.nodes <= self.most && !self.is_over()

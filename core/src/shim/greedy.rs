@@ -8,24 +8,30 @@ use super::stacks::{Stacks, Weights};
 
 /// At a high, a middle and a low level: gives each support in turn, from the lowest up, the
 /// lightest stack that the remaining stock allows. None where at every level some support gets no
-/// stack.
-pub(super) fn greedy(model: &Model) -> Option<Stacking> {
+/// stack within `width`.
+pub(super) fn greedy(model: &Model, width: i64) -> Option<Stacking> {
+    const NODES_A_SUPPORT: u64 = 500;
     let anchor = model.anchor?;
-    let (high, low) = (model.heights[anchor], -model.width);
-    [high, high + (low - high) / 2, low].into_iter().find_map(|low| at_level(model, anchor, low))
+    let (high, low) = (model.heights[anchor], -width);
+    let nodes = NODES_A_SUPPORT * model.heights.len() as u64;
+    [high, high + (low - high) / 2, low].into_iter().find_map(|low| {
+        let mut meter = Meter::new(&Budget { nodes, time_ms: None }, NEVER);
+        at_level(model, [low, low + width], &mut meter)
+    })
 }
 
-fn at_level(model: &Model, anchor: usize, low: i64) -> Option<Stacking> {
-    const NODES_A_SUPPORT: u64 = 500;
-    let supports = model.heights.len();
-    let nodes = NODES_A_SUPPORT * supports as u64;
-    let mut meter = Meter::new(&Budget { nodes, time_ms: None }, NEVER);
+/// The same with all tops in a window.
+pub(super) fn at_level(model: &Model, all: [i64; 2], meter: &mut Meter<'_>) -> Option<Stacking> {
+    let (supports, anchor) = (model.heights.len(), model.anchor?);
+    if !model.stock_fills(all[0]) {
+        return None;
+    }
     let mut stacks = Stacks::new(model);
     let weights = Weights::new(model, &vec![0; model.thickness.len()]);
     let mut extents = vec![(i64::MAX, i64::MIN); model.spans.len()];
     let mut plan = Stacking { counts: Vec::new(), cost: 0, tops: Vec::new(), kinds: 0 };
     for (support, spans) in spans_of(supports, &model.spans).iter().enumerate() {
-        let mut window = [low, low + model.width];
+        let mut window = all;
         for &span in spans {
             let ((lowest, highest), width) = (extents[span], model.spans[span].1);
             if lowest <= highest {
@@ -38,7 +44,7 @@ fn at_level(model: &Model, anchor: usize, low: i64) -> Option<Stacking> {
             window = [window[0].max(bare), window[1].min(bare)];
         }
         let mut counts = vec![0; model.thickness.len()];
-        let lightest = stacks.lightest(support, window, &weights, &mut counts, &mut meter);
+        let lightest = stacks.lightest(support, window, &weights, &mut counts, meter);
         let (_, top) = lightest.ok()??;
         if !model.admits(support, &counts) {
             return None;

@@ -1,7 +1,8 @@
 //! The first goal: the least cost, and the least cost at the narrowest range of tops.
 
 use super::budget::{Budgeted, Meter};
-use super::greedy::greedy;
+use super::every::every;
+use super::greedy::{at_level, greedy};
 use super::lists::Lists;
 use super::model::Model;
 use super::opening::Query;
@@ -23,6 +24,8 @@ pub(super) struct Levels<'a> {
     pub(super) floor: i64,
     /// The proven bound on the range of tops so far.
     pub(super) range_floor: i64,
+    /// Going through all plans may take so many nodes a support.
+    pub(super) few: usize,
     /// What the last search looked through: the next question is often of the same stacks.
     listed: Option<Listed>,
 }
@@ -43,12 +46,34 @@ pub(super) struct Least {
     pub(super) open: Vec<Region>,
     /// Where spans tie supports, what is known of all of them.
     pub(super) tied: Option<Tied>,
+    /// Whether no plan is better by any goal.
+    pub(super) settled: bool,
+}
+
+/// What the search of a region has told.
+struct Searched {
+    plan: Option<Stacking>,
+    /// A lower bound on the cost of all others in the region, if the search came to an end.
+    next: Budgeted<i64>,
+    /// Whether the plan is the best of the region by all goals.
+    settled: bool,
 }
 
 impl<'a> Levels<'a> {
+    /// See `few`: not much more than the searches that it saves.
+    const FEW: usize = 16;
+
     pub(super) fn new(model: &'a Model, meter: Meter<'a>) -> Self {
-        let stacks = Stacks::new(model);
-        Self { model, stacks, meter, best: None, floor: 0, range_floor: 0, listed: None }
+        Self {
+            model,
+            stacks: Stacks::new(model),
+            meter,
+            best: None,
+            floor: 0,
+            range_floor: 0,
+            few: Self::FEW,
+            listed: None,
+        }
     }
 
     /// The least cost at which all tops come within `width` of each other, with a plan; none where
@@ -73,7 +98,8 @@ impl<'a> Levels<'a> {
         if !model.spans.is_empty() {
             return self.cheapest_tied(width, any);
         }
-        let (mut best, mut tried) = (None::<Stacking>, false);
+        let (mut best, mut tried, mut settled) = (None::<Stacking>, false, false);
+        let mut few = self.few * model.heights.len();
         let Some(anchor) = model.anchor.filter(|&anchor| model.heights[anchor] >= -width) else {
             return Ok(None);
         };
@@ -105,9 +131,11 @@ impl<'a> Levels<'a> {
             }
             let attempt = Self::ATTEMPT + Self::ATTEMPT_A_SUPPORT * model.heights.len() as u64;
             self.meter.allow(Some(attempt << region.attempts.min(30)));
-            let (found, next) = self.search(&region, width, most);
+            let searched = self.search(&region, width, most, std::mem::take(&mut few));
+            let next = searched.next;
             self.meter.allow(None);
-            if let Some(found) = found {
+            if let Some(found) = searched.plan {
+                settled = searched.settled;
                 region.failures = 0;
                 region.floor = region.floor.max(next.unwrap_or(0).min(found.cost));
                 self.best = Some(found.clone());
@@ -121,7 +149,7 @@ impl<'a> Levels<'a> {
                 Err(_) if self.meter.has_left() => {
                     region.attempts += 1;
                     if self.best.is_none() && !std::mem::replace(&mut tried, true) {
-                        self.best = greedy(model).filter(|plan| plan.range() <= width);
+                        self.best = greedy(model, model.width).filter(|plan| plan.range() <= width);
                         best = self.best.clone();
                     }
                 }
@@ -131,7 +159,11 @@ impl<'a> Levels<'a> {
                 regions.push(region);
             }
         }
-        Ok(best.map(|stacking| Least { stacking, width, open: regions, tied: None }))
+        Ok(best.map(|stacking| {
+            let open = regions.iter().filter(|region| region.floor <= stacking.cost).count();
+            let settled = settled && open == 1;
+            Least { stacking, width, open: regions, tied: None, settled }
+        }))
     }
 
     /// The nodes that the first search of a region may spend. Each further search may spend twice
@@ -141,21 +173,25 @@ impl<'a> Levels<'a> {
     const ATTEMPT_A_SUPPORT: u64 = 600;
 
     /// The cheapest plan in a region that costs at most `cost`, or any at the region's floor; and
-    /// a lower bound on the cost of all others in the region.
-    fn search(
-        &mut self,
-        region: &Region,
-        width: i64,
-        cost: i64,
-    ) -> (Option<Stacking>, Budgeted<i64>) {
+    /// a lower bound on the cost of all others in the region. If that takes no more than `few` nodes, the
+    /// best of all.
+    fn search(&mut self, region: &Region, width: i64, cost: i64, few: usize) -> Searched {
+        let cut = |exhausted| Searched { plan: None, next: Err(exhausted), settled: false };
         let lists = match self.lists(region, width, cost) {
             Ok(lists) => lists,
-            Err(exhausted) => return (None, Err(exhausted)),
+            Err(exhausted) => return cut(exhausted),
         };
-        let found = self.search_lists(&lists, region, width, cost);
+        let all = std::iter::once((region, &lists));
+        let searched = match every(self.model, all, [width, cost], few, &mut self.meter) {
+            Ok(Some(Some(plan))) => {
+                return Searched { next: Ok(plan.cost), plan: Some(plan), settled: true };
+            }
+            Ok(_) => self.search_lists(&lists, region, width, cost),
+            Err(exhausted) => return cut(exhausted),
+        };
         let of = (region.range, region.multipliers.clone(), width, self.slack(region, cost));
         self.listed = Some(Listed { of, lists });
-        found
+        searched
     }
 
     /// The same among these candidates.
@@ -165,7 +201,7 @@ impl<'a> Levels<'a> {
         region: &Region,
         width: i64,
         mut cost: i64,
-    ) -> (Option<Stacking>, Budgeted<i64>) {
+    ) -> Searched {
         let model = self.model;
         let worth = model.worth(&region.multipliers);
         let (mut best, mut least) = (None, i64::MAX);
@@ -187,7 +223,9 @@ impl<'a> Levels<'a> {
             };
             let found = match find(model, &query, &mut self.meter) {
                 Ok(found) => found,
-                Err(exhausted) => return (best, Err(exhausted)),
+                Err(exhausted) => {
+                    return Searched { plan: best, next: Err(exhausted), settled: false };
+                }
             };
             least = least.min(found.next);
             if let Some(plan) = found.plan {
@@ -195,11 +233,11 @@ impl<'a> Levels<'a> {
                 cost = plan.cost - 1;
                 best = Some(plan);
                 if cost < region.floor {
-                    return (best, Ok(region.floor));
+                    return Searched { plan: best, next: Ok(region.floor), settled: false };
                 }
             }
         }
-        (best, Ok(least))
+        Searched { plan: best, next: Ok(least), settled: false }
     }
 
     /// The least cost, or any at all, where spans tie supports to each other.
@@ -220,7 +258,7 @@ impl<'a> Levels<'a> {
         let mut floor = region.floor;
         while floor < model.cost_end {
             self.floor = floor;
-            let most = floor.saturating_add(floor / 5 + model.stride).min(model.cost_end);
+            let most = floor.saturating_add(floor / 5 + model.stride).min(model.cost_end - 1);
             let lists = self.lists(&region, width, most)?;
             let tied = Tied::new(model, lists, &region.multipliers, most, width, &mut self.meter)?;
             let mut tied = match tied {
@@ -248,7 +286,8 @@ impl<'a> Levels<'a> {
                             self.best = Some(stacking.clone());
                             up_to.weigh(model, found.multipliers);
                             let (open, tied) = (vec![region], Some(up_to));
-                            return Ok(Some(Least { stacking, width, open, tied }));
+                            let settled = false;
+                            return Ok(Some(Least { stacking, width, open, tied, settled }));
                         }
                         floor = found.next.max(costs[1] + 1);
                     }
@@ -292,23 +331,80 @@ impl<'a> Levels<'a> {
         region.slack(self.model, cost).max(beyond)
     }
 
-    /// The least cost at the narrowest range of tops that any cost reaches. Found by halving the
-    /// range, since a plan for one range is a plan for every wider one.
+    /// The least cost at the narrowest range of tops that any cost reaches. A plan for one range is a
+    /// plan for every wider one, so what is between the bound and the best plan is halved; and in turns
+    /// it is asked whether there is any better plan, since the proof that there is none takes about as
+    /// long just below the best plan as a little further down.
     pub(super) fn flattest(&mut self, least: Least) -> Budgeted<Least> {
         // The range of a plan; of what cost is settled once there is no narrower one.
         let mut width = least.stacking.range();
+        self.raise_range_floor(width);
+        width = self.flat_by_rule(width)?;
+        let mut halve = true;
         while self.range_floor < width {
-            let middle = self.range_floor + (width - self.range_floor) / 2;
-            match self.some_cost(middle)? {
+            let range = match halve {
+                true => self.range_floor + (width - self.range_floor) / 2,
+                false => width - 1,
+            };
+            match self.some_cost(range)? {
                 Some(found) => width = found.stacking.range(),
-                None => self.range_floor = middle + 1,
+                None => self.range_floor = range + 1,
             }
+            halve = !halve;
         }
         if width == least.width {
             return Ok(least);
         }
         // There is a plan, so there is a cheapest one.
         Ok(self.least_cost(width)?.unwrap_or(least))
+    }
+
+    /// Raises the bound on the range, which a plan has reached that is `width` wide: the lowest top is
+    /// no further below the highest support, and up to there the stock has to fill.
+    fn raise_range_floor(&mut self, mut width: i64) {
+        while self.range_floor < width {
+            let middle = self.range_floor + (width - self.range_floor) / 2;
+            match self.model.stock_fills(-middle) {
+                true => width = middle,
+                false => self.range_floor = middle + 1,
+            }
+        }
+    }
+
+    /// The range of a plan by rule of thumb that is less than `width`, or `width`: further and further
+    /// up from the bound, and back by halves.
+    fn flat_by_rule(&mut self, width: i64) -> Budgeted<i64> {
+        let thinnest = self.model.thickness.iter().min().copied().unwrap_or(width);
+        let (mut vain, mut more) = (self.range_floor, thinnest);
+        let mut width = width;
+        while vain + more < width {
+            match self.by_rule(vain + more)? {
+                Some(range) => {
+                    width = range;
+                    more = (width - vain) / 2;
+                }
+                None => {
+                    vain += more;
+                    more = more.saturating_mul(2).min((width - vain) / 2);
+                }
+            }
+            if more <= thinnest / 4 {
+                break;
+            }
+        }
+        Ok(width)
+    }
+
+    /// The range of a plan by rule of thumb with its tops within a range.
+    fn by_rule(&mut self, range: i64) -> Budgeted<Option<i64>> {
+        let mut meter = self.meter.clone();
+        let plan = at_level(self.model, [-range, 0], &mut meter);
+        self.meter.spent(&meter);
+        self.meter.spend(0)?;
+        let Some(plan) = plan else { return Ok(None) };
+        let range = plan.range();
+        self.best = Some(plan);
+        Ok(Some(range))
     }
 
     /// The supports, by index in the problem, that no stack brings within the width, whatever the

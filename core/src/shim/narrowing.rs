@@ -8,6 +8,7 @@ use rustc_hash::FxHashSet;
 use super::answers::{Answers, Question};
 use super::budget::{Budgeted, Exhausted};
 use super::candidate::LISTED_A_NODE;
+use super::every::every;
 use super::kinds::{Lack, Needs};
 use super::levels::{Least, Levels};
 use super::lists::Lists;
@@ -23,7 +24,10 @@ impl Levels<'_> {
     /// of those one with the fewest kinds, and of those the first by the tie rule: lowest target,
     /// then stack by stack from the lowest support up.
     pub(super) fn narrow(&mut self, least: Least) -> Budgeted<Stacking> {
-        let Least { stacking, width, mut open, tied } = least;
+        let Least { stacking, width, mut open, tied, settled } = least;
+        if settled {
+            return Ok(stacking);
+        }
         let cost = stacking.cost;
         let (mut settled, mut listed) = (Vec::new(), 0);
         if let Some(tied) = tied
@@ -58,6 +62,11 @@ impl Levels<'_> {
             }
         }
         let width = stacking.range();
+        let regions = settled.iter().map(|(region, lists)| (region, lists));
+        let nodes = self.few * self.model.heights.len();
+        if let Some(best) = every(self.model, regions, [width, cost], nodes, &mut self.meter)? {
+            return Ok(best.unwrap_or(stacking));
+        }
         Narrowing { levels: self, settled, cost, width, answers: Answers::default() }.run(stacking)
     }
 }

@@ -98,13 +98,17 @@ impl Region {
         meter: &mut Meter,
     ) -> Budgeted<bool> {
         let first = self.least.is_empty();
-        if first && (!model.stock_fills(self.range[0]) || !self.has_level(model, stacks, meter)?) {
+        let weights = Weights::new(model, &self.multipliers);
+        if first
+            && (!model.stock_fills(self.range[0])
+                || !self.has_level(model, stacks, &weights, meter)?)
+        {
             return Ok(false);
         }
         let before = self.bound;
         self.least.resize(model.heights.len(), 0);
         let mut used = vec![0_i64; model.thickness.len()];
-        if !self.price(model, stacks, width, &mut used, meter)? {
+        if !self.price(model, stacks, (width, &weights), &mut used, meter)? {
             return Ok(false);
         }
         if first {
@@ -120,12 +124,12 @@ impl Region {
         &self,
         model: &Model,
         stacks: &mut Stacks<'_>,
+        weights: &Weights,
         meter: &mut Meter,
     ) -> Budgeted<bool> {
-        let weights = Weights::new(model, &self.multipliers);
         let mut counts = vec![0; model.thickness.len()];
         for support in (0..model.heights.len()).rev() {
-            if stacks.lightest(support, self.range, &weights, &mut counts, meter)?.is_some() {
+            if stacks.lightest(support, self.range, weights, &mut counts, meter)?.is_some() {
                 return Ok(true);
             }
         }
@@ -163,7 +167,8 @@ impl Region {
                 let to = (*multiplier as f64 + step * pull).round() as i64;
                 *multiplier = to.clamp(0, model.multiplier_end);
             }
-            if !trial.price(model, stacks, width, &mut used, meter)? {
+            let weights = Weights::new(model, &trial.multipliers);
+            if !trial.price(model, stacks, (width, &weights), &mut used, meter)? {
                 break;
             }
             if trial.bound > self.bound {
@@ -174,17 +179,16 @@ impl Region {
         Ok(())
     }
 
-    /// Finds the lightest stacks by the multipliers, what they use together, and the bound; false
+    /// Finds the lightest stacks by the weights of its multipliers, what they use together, and the bound; false
     /// where a support has none.
     fn price(
         &mut self,
         model: &Model,
         stacks: &mut Stacks<'_>,
-        width: i64,
+        (width, weights): (i64, &Weights),
         used: &mut [i64],
         meter: &mut Meter,
     ) -> Budgeted<bool> {
-        let weights = Weights::new(model, &self.multipliers);
         let mut counts = vec![0_u32; used.len()];
         used.fill(0);
         let mut bound = -model.worth(&self.multipliers);
@@ -192,7 +196,7 @@ impl Region {
         for support in 0..self.least.len() {
             counts.fill(0);
             let Some((weight, _)) =
-                stacks.lightest(support, self.tops(width), &weights, &mut counts, meter)?
+                stacks.lightest(support, self.tops(width), weights, &mut counts, meter)?
             else {
                 return Ok(false);
             };

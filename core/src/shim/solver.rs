@@ -82,7 +82,7 @@ pub(super) fn plan(
     if let Some(plan) = plan_within_limits(asked, model, meter)? {
         return Ok(plan);
     }
-    meter.aside(aside(asked.problem));
+    meter.aside(aside(asked.problem, meter.nodes));
     flattest_without_limits(asked, model, meter)
 }
 
@@ -152,7 +152,7 @@ fn plan_level(asked: &Asked<'_>, model: &Model, meter: &mut Meter<'_>) -> Option
         Ok(Some(best)) => (Status::Proven, bound(best.cost, best.range()), Some(best)),
         Err(_) => {
             let bound = bound(levels.floor, levels.range_floor);
-            (Status::Budget, bound, levels.best.take().or_else(|| greedy(model)))
+            (Status::Budget, bound, levels.best.take().or_else(|| greedy(model, model.width)))
         }
     };
     let plan = best.map(|best| asked.plan(model, &best, LEVEL));
@@ -169,16 +169,18 @@ fn plan_tilted(asked: &Asked<'_>, meter: &mut Meter<'_>) -> Result<Option<ShimPl
     Ok(plan)
 }
 
-/// The nodes that the flattest plan may take once it is known that no plan meets the limits. For
-/// few supports that settles it in most cases. For many it is a search of a millisecond or two,
-/// since the answer must come at once; [`shortfall`](crate::shortfall) has the time for more.
-fn aside(problem: &ShimProblem) -> u64 {
+/// The nodes that the flattest plan may take once it is known that no plan meets the limits: as many
+/// as the proof took, and some more. For few supports that settles it in most cases. For many it is a
+/// search of less than a millisecond, since the answer must come at once; [`shortfall`](crate::shortfall)
+/// has the time for more.
+fn aside(problem: &ShimProblem, proof: u64) -> u64 {
     const TILTED: u64 = 2_000_000;
-    let cubed = (problem.supports.len() as u64).saturating_pow(3).max(1);
-    match problem.limits.allow_tilt() {
+    let fifth = (problem.supports.len() as u64).saturating_pow(5).max(1);
+    let more = match problem.limits.allow_tilt() {
         true => TILTED,
-        false => (550_000_000 / cubed).clamp(40_000, 8_000_000),
-    }
+        false => (35_000_000_000 / fifth).clamp(4_000, 8_000_000),
+    };
+    more.saturating_add(proof)
 }
 
 /// The answer where the limits cannot be met: the flattest plan that the stock allows, and the
@@ -203,6 +205,11 @@ pub(super) fn flattest_without_limits(
     let unreachable = levels.unreachable();
     let model = Model::above(problem, LEVEL, spans, Order::Flattest)?;
     let mut levels = Levels::new(&model, levels.meter);
+    if asked.guard.is_none() {
+        // A plan whose tops are no further apart than the least limit allows would meet all limits.
+        let least = asked.spans.iter().map(|span| span.width.nm()).min().unwrap_or(0);
+        levels.range_floor = least.saturating_add(1).min(model.width);
+    }
     let solved = solve(&mut levels, Order::Flattest);
     meter.spent(&levels.meter);
     let best = solved.ok().flatten().or(levels.best.take());

@@ -13,38 +13,53 @@ use super::model::{Home, Model};
 /// The weight of a piece of each kind and of a lift: the costs, scaled, plus the multipliers.
 #[derive(Debug, Clone)]
 pub(super) struct Weights {
-    piece: Vec<i64>,
-    /// The weight of a piece that stays where it is: the multipliers alone.
-    kept: Vec<i64>,
-    /// Of one taken out, or set anew.
+    /// Of each kind, and of none after the last.
+    kinds: Vec<KindWeights>,
+    /// The weight of a piece taken out, or set anew,
     moved: i64,
+    /// and of a lift.
     lift: i64,
-    /// Least weight per thickness among the kinds from each on, a hair too small.
-    density: Vec<f64>,
-    /// Least weight of a piece among them, and the greatest thickness.
-    lightest: Vec<i64>,
-    thickest: Vec<i64>,
+}
+
+/// What pieces of a kind weigh, and what is known of it and of the kinds after it.
+#[derive(Debug, Clone, Copy)]
+struct KindWeights {
+    piece: i64,
+    /// The weight of a piece that stays where it is: the multiplier alone.
+    kept: i64,
+    /// Least weight per thickness from this kind on, a hair too small.
+    density: f64,
+    /// Least weight of a piece from this kind on, and the greatest thickness.
+    lightest: i64,
+    thickest: i64,
 }
 
 impl Weights {
     pub(super) fn new(model: &Model, multipliers: &[i64]) -> Self {
-        let scaled = |(cost, multiplier): (&i64, &i64)| cost * model.scale + multiplier;
-        let piece: Vec<i64> = model.piece_cost.iter().zip(multipliers).map(scaled).collect();
-        let mut density = vec![f64::INFINITY; piece.len() + 1];
-        let mut lightest = vec![i64::MAX; piece.len() + 1];
-        let mut thickest = vec![1; piece.len() + 1];
-        let mut least = f64::INFINITY;
-        for at in (0..piece.len()).rev() {
+        let after = KindWeights {
+            piece: 0,
+            kept: 0,
+            density: f64::INFINITY,
+            lightest: i64::MAX,
+            thickest: 1,
+        };
+        let mut kinds = vec![after; multipliers.len() + 1];
+        let mut from = after;
+        for at in (0..multipliers.len()).rev() {
+            let piece = model.piece_cost[at] * model.scale + multipliers[at];
             // Rounding must not make the bound too large.
-            let own = piece[at] as f64 / model.thickness[at] as f64 * (1.0 - 1e-12);
-            least = least.min(own);
-            density[at] = least;
-            lightest[at] = piece[at].min(lightest[at + 1]);
-            thickest[at] = model.thickness[at].max(thickest[at + 1]);
+            let own = piece as f64 / model.thickness[at] as f64 * (1.0 - 1e-12);
+            from = KindWeights {
+                piece,
+                kept: multipliers[at],
+                density: from.density.min(own),
+                lightest: from.lightest.min(piece),
+                thickest: from.thickest.max(model.thickness[at]),
+            };
+            kinds[at] = from;
         }
-        let (kept, moved) = (multipliers.to_vec(), Model::MOVE_COST * model.scale);
-        let lift = model.lift_cost * model.scale;
-        Self { piece, kept, moved, lift, density, lightest, thickest }
+        let (moved, lift) = (Model::MOVE_COST * model.scale, model.lift_cost * model.scale);
+        Self { kinds, moved, lift }
     }
 
     /// The least that a thickness weighs in kinds from `from` on.
@@ -53,22 +68,22 @@ impl Weights {
             return 0;
         }
         // Pieces are whole.
-        let pieces = (thickness - 1) / self.thickest[from] + 1;
-        self.filled(thickness, from).max(pieces.saturating_mul(self.lightest[from]))
+        let pieces = (thickness - 1) / self.kinds[from].thickest + 1;
+        self.filled(thickness, from).max(pieces.saturating_mul(self.kinds[from].lightest))
     }
 
     /// The least that it weighs if pieces could be parted.
     fn filled(&self, thickness: i64, from: usize) -> i64 {
-        (thickness as f64 * self.density[from]) as i64
+        (thickness as f64 * self.kinds[from].density) as i64
     }
 
     /// What so many pieces of a kind weigh where so many were in place.
     fn pieces(&self, kind: usize, count: i64, before: i64) -> i64 {
         if before == 0 {
-            return count * self.piece[kind];
+            return count * self.kinds[kind].piece;
         }
-        (count - before).max(0) * self.piece[kind]
-            + count.min(before) * self.kept[kind]
+        (count - before).max(0) * self.kinds[kind].piece
+            + count.min(before) * self.kinds[kind].kept
             + (before - count).max(0) * self.moved
     }
 }
@@ -115,7 +130,7 @@ impl Before {
             let count = i64::from(home.counts[at]);
             let out = count * weights.moved;
             before.counts[at] = count;
-            before.least[at] = before.least[at + 1] + out.min(count * weights.kept[at]);
+            before.least[at] = before.least[at + 1] + out.min(count * weights.kinds[at].kept);
             before.out[at] = before.out[at + 1] + out;
             before.lift[at] = before.lift[at + 1] + count * model.thickness[at];
         }
@@ -269,8 +284,8 @@ impl<'a> Stacks<'a> {
             return;
         }
         let height = self.model.heights[support];
-        let kept = |(&count, kept): (&u32, &i64)| i64::from(count) * kept;
-        let weight = home.counts.iter().zip(&weights.kept).map(kept).sum();
+        let kept = |(&count, kind): (&u32, &KindWeights)| i64::from(count) * kind.kept;
+        let weight = home.counts.iter().zip(&weights.kinds).map(kept).sum();
         if weight <= aim.cap {
             aim.cap = visitor(&home.counts, height + home.lift, weight);
         } else {
@@ -333,8 +348,11 @@ impl<'a> Stacks<'a> {
                     // they weigh no less for their thickness, that is in vain too. It holds for
                     // parts of pieces; whole ones may fit better with fewer of this kind.
                     let filled = later.saturating_add(weights.filled(rest_kept.max(0), kind + 1));
-                    let dense = weights.density[kind + 1] * thickness as f64;
-                    if rest_kept > 0 && filled > aim.cap && weights.piece[kind] as f64 <= dense {
+                    let dense = weights.kinds[kind + 1].density * thickness as f64;
+                    if rest_kept > 0
+                        && filled > aim.cap
+                        && weights.kinds[kind].piece as f64 <= dense
+                    {
                         aim.cut = aim.cut.min(filled);
                         break;
                     }
@@ -516,7 +534,7 @@ mod tests {
             let mut expected = Vec::new();
             for stack in all {
                 let top = sum(&stack, &model.thickness) - gap;
-                let weight = sum(&stack, &weights.piece);
+                let weight = sum(&stack, &weights.kinds.iter().map(|kind| kind.piece).collect::<Vec<_>>());
                 if !(window[0]..=window[1]).contains(&top) {
                     continue;
                 }

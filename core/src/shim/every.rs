@@ -1,0 +1,256 @@
+//! All plans within a cost one by one, where they are few.
+//!
+//! In a small problem there are only a few plans of the least cost. To go through all of them and keep
+//! the best by all goals takes less than to prepare the searches that settle one goal after the other.
+
+use std::cmp::Ordering;
+
+use super::budget::{Budgeted, Meter};
+use super::candidate::Candidate;
+use super::lists::Lists;
+use super::model::Model;
+use super::region::Region;
+use super::stacking::Stacking;
+
+/// Of the cheapest plans of these regions that cost at most `cost` and come within `width` the best by
+/// all goals, if there is any; none where it takes more nodes to go through them.
+pub(super) fn every<'a>(
+    model: &Model,
+    regions: impl Iterator<Item = (&'a Region, &'a Lists)> + Clone,
+    [width, cost]: [i64; 2],
+    nodes: usize,
+    meter: &mut Meter,
+) -> Budgeted<Option<Option<Stacking>>> {
+    /// With more supports there are hardly ever few plans.
+    const MOST_SUPPORTS: usize = 64;
+    let supports = model.heights.len();
+    let listed: usize = regions.clone().map(|(_, lists)| lists.len() + supports).sum();
+    if listed > nodes || supports > MOST_SUPPORTS || !model.spans.is_empty() {
+        return Ok(None);
+    }
+    let nodes = nodes.min(usize::try_from(meter.left()).unwrap_or(usize::MAX));
+    let mut left = nodes;
+    let mut best = None::<(Goals, Stacking)>;
+    let mut all = Some(());
+    for (region, lists) in regions {
+        let mut order: Vec<usize> = (0..supports).collect();
+        order.sort_by_key(|&support| lists.of[support].len());
+        let mut plans = Plans {
+            model,
+            lists,
+            region,
+            order,
+            width,
+            most: best.as_ref().map_or([cost, width], |(goals, _)| [goals.0, goals.1]),
+            left,
+            chosen: Vec::with_capacity(supports),
+            used: vec![0; model.thickness.len()],
+            best: None,
+        };
+        all = plans.extend(Partial::none(region.bound));
+        left = plans.left;
+        if all.is_none() {
+            break;
+        }
+        if let Some((goals, plan)) = plans.best.take() {
+            let plan = Stacking::new(lists, &plan);
+            let worse = |(best, other): &(Goals, Stacking)| {
+                best.cmp(&goals).then_with(|| other.prefer(&plan)).is_le()
+            };
+            if !best.as_ref().is_some_and(worse) {
+                best = Some((goals, plan));
+            }
+        }
+    }
+    meter.spend((nodes - left) as u64)?;
+    Ok(all.map(|()| best.map(|(_, plan)| plan)))
+}
+
+/// What a plan comes to, the first goal first: cost, range, number of kinds, lowest top.
+type Goals = (i64, i64, u32, i64);
+
+/// Some supports with a candidate each.
+#[derive(Clone, Copy)]
+struct Partial {
+    /// What a plan that goes on so weighs at the least, less the worth of the stock.
+    bound: i64,
+    cost: i64,
+    low: i64,
+    high: i64,
+    kinds: u128,
+    /// Whether a support that may stay bare does.
+    anchored: bool,
+}
+
+impl Partial {
+    /// No support has one yet.
+    fn none(bound: i64) -> Self {
+        Self { bound, cost: 0, low: i64::MAX, high: i64::MIN, kinds: 0, anchored: false }
+    }
+
+    fn with(self, candidate: &Candidate, least: i64, may_stay_bare: bool) -> Self {
+        Self {
+            bound: self.bound + candidate.weight - least,
+            cost: self.cost + candidate.cost,
+            low: self.low.min(candidate.top),
+            high: self.high.max(candidate.top),
+            kinds: self.kinds | candidate.kinds,
+            anchored: self.anchored || (candidate.kinds == 0 && may_stay_bare),
+        }
+    }
+
+    fn range(&self) -> i64 {
+        self.high - self.low
+    }
+}
+
+struct Plans<'a> {
+    model: &'a Model,
+    lists: &'a Lists,
+    region: &'a Region,
+    /// The supports with the fewest candidates first.
+    order: Vec<usize>,
+    width: i64,
+    /// No plan that costs more is of interest, nor one of this cost with a wider range.
+    most: [i64; 2],
+    /// How many nodes are left.
+    left: usize,
+    chosen: Vec<Candidate>,
+    /// Pieces of each kind used.
+    used: Vec<u32>,
+    /// The best plan, support by support.
+    best: Option<(Goals, Vec<Candidate>)>,
+}
+
+impl Plans<'_> {
+    /// Goes through all plans that begin so; none where nodes run out.
+    fn extend(&mut self, so_far: Partial) -> Option<()> {
+        let depth = self.chosen.len();
+        let Some(&support) = self.order.get(depth) else {
+            self.compare(so_far);
+            return Some(());
+        };
+        let (lists, least) = (self.lists, self.region.least[support]);
+        for candidate in &lists.of[support] {
+            self.left = self.left.checked_sub(1)?;
+            let with = so_far.with(candidate, least, self.model.anchors[support]);
+            let cost = self.model.unscaled(with.bound).max(with.cost);
+            let [most, range] = self.most;
+            if cost > most || with.range() > if cost < most { self.width } else { range } {
+                continue;
+            }
+            let counts = lists.counts(candidate);
+            if self.is_in_stock(counts) {
+                self.used.iter_mut().zip(counts).for_each(|(used, count)| *used += count);
+                self.chosen.push(*candidate);
+                let done = self.extend(with);
+                self.chosen.pop();
+                self.used.iter_mut().zip(counts).for_each(|(used, count)| *used -= count);
+                done?;
+            }
+        }
+        Some(())
+    }
+
+    fn is_in_stock(&self, counts: &[u32]) -> bool {
+        let mut kinds = self.used.iter().zip(counts).zip(&self.model.counts);
+        kinds.all(|((used, count), most)| most.is_none_or(|most| used + count <= most))
+    }
+
+    /// Keeps a plan if it is better than the best.
+    fn compare(&mut self, plan: Partial) {
+        if !plan.anchored {
+            return;
+        }
+        let goals = (plan.cost, plan.range(), plan.kinds.count_ones(), plan.low);
+        let better = match &self.best {
+            None => true,
+            Some((best, _)) if goals != *best => goals < *best,
+            Some((_, best)) => {
+                let mut placed: Vec<(usize, &Candidate)> =
+                    self.order.iter().copied().zip(&self.chosen).collect();
+                placed.sort_unstable_by_key(|&(support, _)| support);
+                let both = placed.iter().zip(best);
+                let mut by_stack = both.map(|((_, a), b)| self.lists.prefer(a, b));
+                by_stack.find(|order| order.is_ne()).is_some_and(Ordering::is_lt)
+            }
+        };
+        if better {
+            let mut best = self.best.take().map_or_else(|| self.chosen.clone(), |(_, best)| best);
+            for (&support, candidate) in self.order.iter().zip(&self.chosen) {
+                best[support] = *candidate;
+            }
+            self.best = Some((goals, best));
+            self.most = [plan.cost, plan.range()];
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use crate::deadline::Deadline;
+    use crate::length::Length;
+    use crate::limits::Limits;
+    use crate::shim::asked::Asked;
+    use crate::shim::budget::{Meter, NEVER};
+    use crate::shim::goals::solve;
+    use crate::shim::levels::Levels;
+    use crate::shim::problem::{Budget, Order, ShimProblem, Support};
+    use crate::stock::{Adjusts, Shim};
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(1000))]
+
+        /// The best of all plans is what the goals come to one after the other, and there is none flatter
+        /// than the flattest.
+        #[test]
+        fn the_best_of_all_is_what_the_goals_come_to(
+            heights in prop::collection::vec(-30..=0_i64, 1..8),
+            kinds in prop::collection::vec((1..12_i64, prop::option::of(1..6_u32), 0..4_u32), 1..5),
+            width in 0..9_i64,
+            wedge in prop::option::of((2..9_i64, 1..4_i64)),
+            order in prop::sample::select(
+                vec![Order::FewestPieces, Order::FewestLifts, Order::Cheapest, Order::Flattest]),
+            keep_highest in any::<bool>(),
+        ) {
+            let at = |(place, &height): (usize, &i64)| Support {
+                x: Length::from_nm(place as i64),
+                y: Length::ZERO,
+                height: Length::from_nm(height),
+            };
+            let shim = |&(thickness, count, price): &(i64, Option<u32>, u32)| {
+                Shim { price, ..Shim::new(Length::from_nm(thickness), count) }
+            };
+            let mut stock: Vec<Shim> = kinds.iter().map(shim).collect();
+            stock.extend(wedge.map(|(from, step)| Shim {
+                adjusts: Some(Adjusts { to: Length::from_nm(from + 3 * step), step: Length::from_nm(step) }),
+                ..Shim::new(Length::from_nm(from), Some(2))
+            }));
+            let limits = Limits::overall(Length::from_nm(width));
+            let supports = heights.iter().enumerate().map(at).collect();
+            let mut problem = ShimProblem::new(supports, stock, limits);
+            problem.options.order = order;
+            problem.options.keep_highest = keep_highest;
+            let asked = Asked::new(&problem, Deadline::never()).unwrap();
+            let model = asked.model().unwrap();
+            let solved = |few| {
+                let budget = Budget { nodes: 20_000, time_ms: None };
+                let mut levels = Levels::new(&model, Meter::new(&budget, NEVER));
+                levels.few = few;
+                solve(&mut levels, order)
+            };
+            let (Ok(all), Ok(staged)) = (solved(200), solved(0)) else { return Ok(()) };
+            let told = |plan: &crate::shim::stacking::Stacking| (plan.counts.clone(), plan.tops.clone());
+            prop_assert_eq!(all.as_ref().map(told), staged.as_ref().map(told));
+            if let (Order::Flattest, Some(plan)) = (order, all)
+                && plan.range() > 0
+            {
+                let meter = Meter::new(&Budget { nodes: 200_000, time_ms: None }, NEVER);
+                let flatter = Levels::new(&model, meter).least_cost(plan.range() - 1);
+                prop_assert!(flatter.map_or(true, |flatter| flatter.is_none()), "{plan:?}");
+            }
+        }
+    }
+}
