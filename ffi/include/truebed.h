@@ -5146,6 +5146,18 @@ typedef struct truebed_estimate_options {
    * The most threads; 0 for one for each core. The answer is the same on any number.
    */
   size_t threads;
+  /**
+   * The points of the slates of each job with their limits, joints and options, where they are to be
+   * planned too, from what the legs leave: as points, how a slate bends is not looked at. Their heights and
+   * stock do not matter. All figures are then of legs and slates together, but for the lifts of single
+   * supports and second passes, which are of the legs. NULL for the legs alone.
+   */
+  const struct truebed_problem *on_frame;
+  /**
+   * How the heights of the bare frame under the slates may differ once its legs are level. NULL where no
+   * slates are planned.
+   */
+  const struct truebed_floor_model *frame;
 } truebed_estimate_options;
 
 /**
@@ -5297,7 +5309,7 @@ typedef struct truebed_kit_summary {
    */
   size_t solved;
   /**
-   * Plans that followed from others and were spared.
+   * Plans that followed from others and were spared: one for each job and each kit that was told without.
    */
   size_t spared;
 } truebed_kit_summary;

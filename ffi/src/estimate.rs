@@ -107,6 +107,14 @@ pub struct truebed_estimate_options {
     pub slates: usize,
     /// The most threads; 0 for one for each core. The answer is the same on any number.
     pub threads: usize,
+    /// The points of the slates of each job with their limits, joints and options, where they are to be
+    /// planned too, from what the legs leave: as points, how a slate bends is not looked at. Their heights and
+    /// stock do not matter. All figures are then of legs and slates together, but for the lifts of single
+    /// supports and second passes, which are of the legs. NULL for the legs alone.
+    pub on_frame: *const truebed_problem,
+    /// How the heights of the bare frame under the slates may differ once its legs are level. NULL where no
+    /// slates are planned.
+    pub frame: *const truebed_floor_model,
 }
 
 // SAFETY: `repr(C)`, the size first, then plain numbers and pointers that may be NULL.
@@ -209,7 +217,7 @@ pub struct truebed_kit_summary {
     pub training_share: f64,
     /// Plans that were solved for the choice.
     pub solved: usize,
-    /// Plans that followed from others and were spared.
+    /// Plans that followed from others and were spared: one for each job and each kit that was told without.
     pub spared: usize,
 }
 
@@ -445,6 +453,20 @@ unsafe fn read_rates(rates: *const truebed_rates, name: &str) -> Result<Option<R
     Ok(rates.map(read))
 }
 
+/// Slates and the frame under them; none where both are NULL.
+unsafe fn read_on_frame(
+    slates: *const truebed_problem,
+    frame: *const truebed_floor_model,
+) -> Result<Option<SlatesOnFrame>, Failure> {
+    if slates.is_null() && frame.is_null() {
+        return Ok(None);
+    }
+    // SAFETY: the caller's promise, for both pointers.
+    let (frame, problem) =
+        unsafe { (pointer::reference(frame, "frame")?.model.clone(), read_problem(slates)?) };
+    Ok(Some(SlatesOnFrame { problem, frame }))
+}
+
 pub(crate) unsafe fn read_estimate_options(
     options: *const truebed_estimate_options,
 ) -> Result<EstimateOptions, Failure> {
@@ -460,6 +482,8 @@ pub(crate) unsafe fn read_estimate_options(
     // SAFETY: the caller's promise.
     let (prices, minutes) =
         unsafe { (read_rates(asked.prices, "prices")?, read_rates(asked.minutes, "minutes")?) };
+    // SAFETY: the caller's promise.
+    let on_frame = unsafe { read_on_frame(asked.on_frame, asked.frame) }?;
     Ok(EstimateOptions {
         jobs: if asked.jobs == 0 { usual.jobs } else { asked.jobs },
         seed: asked.seed,
@@ -469,6 +493,7 @@ pub(crate) unsafe fn read_estimate_options(
         prices,
         minutes,
         slates: asked.slates,
+        on_frame,
         threads: NonZero::new(asked.threads),
     })
 }
@@ -679,16 +704,8 @@ pub(crate) unsafe fn read_kit_options(
             pointer::array_or_null(asked.packs, asked.packs_count, "packs")?,
         )
     };
-    let slates = match asked.slates.is_null() && asked.frame.is_null() {
-        true => None,
-        // SAFETY: the caller's promise, for both pointers.
-        false => Some(unsafe {
-            SlatesOnFrame {
-                frame: pointer::reference(asked.frame, "frame")?.model.clone(),
-                problem: read_problem(asked.slates)?,
-            }
-        }),
-    };
+    // SAFETY: the caller's promise.
+    let slates = unsafe { read_on_frame(asked.slates, asked.frame) }?;
     let or = |asked: usize, usual: usize| if asked == 0 { usual } else { asked };
     let share = |asked: f64, usual: f64| if asked == 0.0 { usual } else { asked };
     Ok(KitOptions {

@@ -227,6 +227,13 @@ fn rates([job, reading, lift, piece, slate, joint, repeat]: Seven) -> Rates {
     Rates { job, reading, lift, piece, slate, joint, repeat }
 }
 
+/// Slates and the frame under them.
+type OnFrame<'py> = (Bound<'py, ShimProblem>, Bound<'py, Floor>);
+
+fn read_on_frame((problem, frame): OnFrame<'_>) -> SlatesOnFrame {
+    SlatesOnFrame { problem: problem.get().problem.clone(), frame: frame.get().0.clone() }
+}
+
 /// How to estimate, as the calls of the package ask for it.
 #[pyclass(frozen, module = "truebed._truebed")]
 pub(crate) struct EstimateOptions(pub(crate) truebed::EstimateOptions);
@@ -234,7 +241,7 @@ pub(crate) struct EstimateOptions(pub(crate) truebed::EstimateOptions);
 #[pymethods]
 impl EstimateOptions {
     #[new]
-    #[pyo3(signature = (*, jobs, seed, standard_error, confidence, again, prices, minutes, slates, threads))]
+    #[pyo3(signature = (*, jobs, seed, standard_error, confidence, again, prices, minutes, slates, on_frame, threads))]
     #[expect(clippy::too_many_arguments, reason = "the arguments of the Python call, one by one")]
     fn new(
         py: Python<'_>,
@@ -246,6 +253,7 @@ impl EstimateOptions {
         prices: Option<Seven>,
         minutes: Option<Seven>,
         slates: usize,
+        on_frame: Option<OnFrame<'_>>,
         threads: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Self> {
         let options = truebed::EstimateOptions {
@@ -260,6 +268,7 @@ impl EstimateOptions {
             prices: prices.map(rates),
             minutes: minutes.map(rates),
             slates,
+            on_frame: on_frame.map(read_on_frame),
             threads: one(py, "threads", crate::value::threads(threads))?,
         };
         options.check().map_err(|error| raised(py, &error))?;
@@ -336,7 +345,7 @@ pub(crate) fn kit<'py>(
     packs: Vec<u32>,
     cheapest: bool,
     jobs_a_day: usize,
-    slates: Option<(Bound<'py, ShimProblem>, Bound<'py, Floor>)>,
+    slates: Option<OnFrame<'py>>,
     training_jobs: usize,
     fresh_jobs: usize,
     threads: Option<NonZero<usize>>,
@@ -350,10 +359,7 @@ pub(crate) fn kit<'py>(
         packs,
         cheapest,
         jobs_a_day,
-        slates: slates.map(|(problem, frame)| SlatesOnFrame {
-            problem: problem.get().problem.clone(),
-            frame: frame.get().0.clone(),
-        }),
+        slates: slates.map(read_on_frame),
         training_jobs,
         fresh_jobs,
         threads,

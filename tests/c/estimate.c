@@ -81,6 +81,40 @@ static void models_floors(void) {
     truebed_floor_model_free(NULL);
 }
 
+/* Slates on the frame come on top of the legs. */
+static void estimates_slates(void) {
+    site s;
+    set_up(&s);
+    truebed_floor_model *floor = a_floor(), *frame = NULL;
+    CHECK(truebed_floor_model_of_sigma(0.3, &frame) == TRUEBED_OK);
+    truebed_estimate_options options = {0};
+    options.struct_size = sizeof options;
+    options.jobs = JOBS;
+    truebed_estimate *legs = NULL, *both = NULL;
+    s.stock[0].count = s.stock[1].count = 1000;
+    CHECK(truebed_estimate_jobs(floor, &s.problem, &options, NULL, NULL, &legs) == TRUEBED_OK);
+    options.on_frame = &s.problem;
+    options.frame = frame;
+    CHECK(truebed_estimate_jobs(floor, &s.problem, &options, NULL, NULL, &both) == TRUEBED_OK);
+    double of_legs[JOBS], of_both[JOBS], more = 0;
+    size_t count = 0;
+    CHECK(truebed_estimate_figures(legs, TRUEBED_FIGURE_PIECES, of_legs, JOBS, &count) == TRUEBED_OK);
+    CHECK(truebed_estimate_figures(both, TRUEBED_FIGURE_PIECES, of_both, JOBS, &count) == TRUEBED_OK);
+    for (size_t job = 0; job < JOBS; job++) {
+        CHECK(of_both[job] >= of_legs[job]);
+        more += of_both[job] - of_legs[job];
+    }
+    CHECK(more > 0);
+    truebed_estimate_free(both);
+    both = NULL;
+    options.frame = NULL;
+    REFUSED(truebed_estimate_jobs(floor, &s.problem, &options, NULL, NULL, &both), TRUEBED_NULL_POINTER,
+            "frame");
+    truebed_estimate_free(legs);
+    truebed_floor_model_free(frame);
+    truebed_floor_model_free(floor);
+}
+
 static int32_t at_once(void *context, size_t done) {
     (void)done;
     *(int *)context += 1;
@@ -342,6 +376,7 @@ static void counts_readings(void) {
 int main(void) {
     models_floors();
     estimates();
+    estimates_slates();
     finds_kits();
     finds_fronts();
     weighs();

@@ -237,6 +237,30 @@ def test_what_lifting_refuses(call, field):
         call()
 
 
+def test_an_estimate_of_legs_and_slates():
+    stock, options = {2: None, 0.25: None}, {"jobs": 60, "seed": 3}
+    slates = truebed.SlatesOnFrame(
+        LEGS, truebed.Limits(0.15, joint_step=0.3), truebed.FloorModel(sigma="0.3 mm"),
+        joints=[(1, 2)],
+    )
+    legs = truebed.estimate(FLOOR, LEGS, stock, 0.15, **options)
+    both = truebed.estimate(FLOOR, LEGS, stock, 0.15, on_frame=slates, **options)
+    # The legs are those of the same floors; the slates come on top of them.
+    assert (both.lifts_mm == legs.lifts_mm).all() and both.served == legs.served == 1
+    assert (both.pieces >= legs.pieces).all() and (both.pieces > legs.pieces).any()
+    assert (both.used.sum(axis=1) == both.pieces).all()
+    # Readings, and joints.
+    assert ((both.operations - legs.operations)[:, [0, 4]] == [4, 1]).all()
+    for bad, field in [
+        (truebed.SlatesOnFrame([[0, 0, 0]], 0.15, FLOOR), "on_frame.xy"),
+        (truebed.SlatesOnFrame(LEGS, -1, FLOOR), "on_frame.limits"),
+        (truebed.SlatesOnFrame(LEGS, 0.15, "level"), "on_frame.frame"),
+        (7, "on_frame"),
+    ]:
+        with pytest.raises(truebed.Error, match=field):
+            truebed.estimate(FLOOR, LEGS, stock, 0.15, on_frame=bad, **options)
+
+
 def test_a_kit_for_legs_and_slates():
     alone = {"share": 0.7, "confidence": 0.7, "training_jobs": 40, "fresh_jobs": 40}
     slates = truebed.SlatesOnFrame(LEGS, 0.15, truebed.FloorModel(sigma="0.3 mm"))

@@ -35,6 +35,9 @@ fn only_entry(directory: &Path) -> Result<PathBuf> {
     Ok(entries[0].path())
 }
 
+/// The workspace optimises the core in `dev` too.
+const UNOPTIMISED: &str = "--profile dev --config profile.dev.package.truebed.opt-level=0";
+
 /// Unpacks as if all had just been written: the archive's own dates are so old that Cargo would take
 /// what it built the last time.
 const UNPACK: &str = "
@@ -85,7 +88,7 @@ fn the_installed_wheel_passes_its_tests() -> Result<()> {
         .args(["--no-deps", "--wheel-dir"])
         .args([&wheels, &only_entry(&unpacked)?])
         // That it builds is the question, not how fast it is.
-        .env("MATURIN_PEP517_ARGS", "--profile dev")
+        .env("MATURIN_PEP517_ARGS", UNOPTIMISED)
         // Not that of the checkout, which Cargo cannot tell from this; kept, so that what the
         // package depends on is built once.
         .env("CARGO_TARGET_DIR", scratch.join("target")))?;

@@ -4,11 +4,11 @@
 use std::num::NonZero;
 
 use super::distribution::{Distribution, quantile};
-use super::draws::{Draws, Sample};
 use super::floor_model::{FloorModel, Floors};
 use super::interval::share_interval;
+use super::on_frame::SlatesOnFrame;
 use super::rates::{Quantities, Rates};
-use super::visit::{Again, FirstPass, Reason, Visit};
+use super::visit::{Again, FirstPass, Reason, Slates, Visit};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::shim::ShimProblem;
 use crate::workers;
@@ -33,6 +33,9 @@ pub struct EstimateOptions {
     pub minutes: Option<Rates>,
     /// Slates that each job lays, for prices and minutes.
     pub slates: usize,
+    /// The slates of each job, where they are to be planned too: they take from what the legs leave. All
+    /// figures are then of legs and slates together; second passes are of the legs alone.
+    pub on_frame: Option<SlatesOnFrame>,
     /// The most threads; the default is one for each core. The answer is the same on any number.
     pub threads: Option<NonZero<usize>>,
 }
@@ -48,6 +51,7 @@ impl Default for EstimateOptions {
             prices: None,
             minutes: None,
             slates: 0,
+            on_frame: None,
             threads: None,
         }
     }
@@ -115,11 +119,11 @@ pub struct Estimate {
     pub again: f64,
     /// Pieces of the first pass, for each job.
     pub pieces: Vec<f64>,
-    /// Supports lifted in the first pass, for each job.
+    /// Supports lifted in the first pass, for each job: legs, and points of slates where they are planned.
     pub lifts: Vec<f64>,
     /// The thickest stack of each job, mm.
     pub thickest_mm: Vec<f64>,
-    /// How far each support is lifted, mm: jobs × supports.
+    /// How far each leg is lifted, mm: jobs × supports of the problem.
     pub lifts_mm: Vec<f64>,
     /// Pieces of each kind that are used: jobs × kinds.
     pub used: Vec<f64>,
@@ -185,7 +189,7 @@ impl Estimate {
 /// matter, and plans each with the solver.
 ///
 /// # Errors
-/// What [`ShimProblem`] refuses; options out of their range.
+/// What [`ShimProblem`] refuses, of the legs and of the slates; options out of their range.
 pub fn estimate(
     floor: &FloorModel,
     problem: &ShimProblem,
@@ -211,6 +215,8 @@ pub fn estimate_until(
     options.check()?;
     problem.check()?;
     let floors = Floors::under(floor, problem)?;
+    let slates = options.on_frame.as_ref().map(|slates| slates.under(problem)).transpose();
+    let slates = slates.map_err(|error| error.within("on_frame"))?;
     let mut tally = Tally::default();
     let mut stopped = false;
     while !stopped && tally.visits.len() < options.jobs && !tally.is_enough(options.standard_error)
@@ -221,10 +227,9 @@ pub fn estimate_until(
             if is_stopped() {
                 return Ok(None);
             }
-            let job = (begin + at) as u64;
-            let heights = floors.draw(options.seed, Sample::Floors, job);
-            let draws = |sample| Draws::new(options.seed, sample, job);
-            let visit = Visit::new(problem, &heights, options.again, draws, is_stopped)?;
+            let drawn = [options.seed, (begin + at) as u64];
+            let (legs, again) = ((problem, &floors), options.again);
+            let visit = Visit::new(legs, slates.as_ref(), again, drawn, is_stopped)?;
             // What a stop cut short is no answer.
             Ok((!is_stopped()).then_some(visit))
         };
@@ -237,7 +242,7 @@ pub fn estimate_until(
             }
         }
     }
-    Ok(tally.estimate(problem, options, stopped))
+    Ok(tally.estimate(problem, slates.as_ref(), options, stopped))
 }
 
 #[derive(Default)]
@@ -259,7 +264,13 @@ impl Tally {
         count > 0.0 && asked.is_some_and(|asked| error <= asked)
     }
 
-    fn estimate(self, problem: &ShimProblem, options: &EstimateOptions, stopped: bool) -> Estimate {
+    fn estimate(
+        self,
+        problem: &ShimProblem,
+        slates: Option<&Slates>,
+        options: &EstimateOptions,
+        stopped: bool,
+    ) -> Estimate {
         let (jobs, served) = (self.visits.len(), self.served());
         let reason = |reason| {
             let of = |visit: &&Visit| visit.done.as_ref().err() == Some(&reason);
@@ -282,8 +293,8 @@ impl Tally {
             }
             rows
         };
-        let quantities: Vec<Option<Quantities>> =
-            self.visits.iter().map(|visit| visit.quantities(problem, options.slates)).collect();
+        let quantities = |visit: &Visit| visit.quantities(problem, slates, options.slates);
+        let quantities: Vec<Option<Quantities>> = self.visits.iter().map(quantities).collect();
         let prices: Vec<f64> = problem.stock.iter().map(|shim| f64::from(shim.price)).collect();
         let price_of_pieces = |visit: &Visit| {
             let used = visit.done.as_ref().map(|pass| pass.used.as_slice()).unwrap_or_default();
@@ -306,9 +317,7 @@ impl Tally {
             again: options.again.map_or(f64::NAN, |_| again as f64 / served as f64),
             pieces: column(&|pass| pass.pieces as f64),
             lifts: column(&|pass| pass.lifted as f64),
-            thickest_mm: column(&|pass| {
-                pass.lifts.iter().map(|lift| lift.mm()).fold(0.0, f64::max)
-            }),
+            thickest_mm: column(&|pass| pass.thickest.mm()),
             lifts_mm: rows(problem.supports.len(), &|pass, at| pass.lifts[at].mm()),
             used: rows(problem.stock.len(), &|pass, at| f64::from(pass.used[at])),
             cost: summed(options.prices, &price_of_pieces),

@@ -8,7 +8,7 @@ use super::day::{DayFloors, DayStage, Days};
 use super::draws::Sample;
 use super::floor_model::{FloorModel, Floors};
 use super::interval::{least_share, share_interval};
-use super::kit_options::{KitOptions, SlatesOnFrame};
+use super::kit_options::KitOptions;
 use super::packs::Packs;
 use super::search::Search;
 use super::training::Jobs;
@@ -86,7 +86,8 @@ pub fn kit_until(
     let threads = workers::threads(options.threads);
     let floors = Floors::under(floor, problem)?;
     let draw = |sample: Sample, count: usize| Jobs::new(problem, &floors, options, sample, count);
-    let slates = options.slates.as_ref().map(|slates| on_frame(slates, problem)).transpose()?;
+    let slates = options.slates.as_ref().map(|slates| slates.under(problem)).transpose();
+    let slates = slates.map_err(|error| error.within("slates"))?;
     let days = |[legs, frames]: [Sample; 2], days: usize| {
         let legs = DayStage { problem, floors: &floors, sample: legs };
         let stage = |(problem, floors)| DayStage { problem, floors, sample: frames };
@@ -154,18 +155,10 @@ pub fn kit_until(
     }
 }
 
-/// The problem of the slates with the stock of the legs, and the frames under it.
-fn on_frame(slates: &SlatesOnFrame, legs: &ShimProblem) -> Result<(ShimProblem, Floors), Error> {
-    let within = |error: Error| error.within("slates");
-    let problem = ShimProblem { stock: legs.stock.clone(), ..slates.problem.clone() };
-    problem.check().map_err(within)?;
-    let floors = Floors::under(&slates.frame, &problem).map_err(within)?;
-    Ok((problem, floors))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::estimate::SlatesOnFrame;
     use crate::length::Length;
     use crate::limits::Limits;
     use crate::shim::Support;

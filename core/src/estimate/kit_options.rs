@@ -2,18 +2,7 @@
 
 use std::num::NonZero;
 
-use super::floor_model::FloorModel;
-use crate::shim::ShimProblem;
-
-/// The slates that each job lays on its frame, planned as points: how a slate bends is not looked at.
-#[derive(Debug, Clone, PartialEq)]
-pub struct SlatesOnFrame {
-    /// The points of the slates with their limits, joints and options. Their heights do not matter, and
-    /// their stock is that of the legs.
-    pub problem: ShimProblem,
-    /// How the heights of the bare frame under the slates may differ once its legs are level.
-    pub frame: FloorModel,
-}
+use super::on_frame::SlatesOnFrame;
 
 /// How to choose a kit.
 #[derive(Debug, Clone, PartialEq)]

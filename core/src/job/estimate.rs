@@ -7,14 +7,15 @@ use super::slates::{Material, SlatePiece};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::estimate::{
     Again, EstimateOptions, FloorModel, LIFT_A_PERSON_KG, Mass, MeasuredFloor, Rates, SlateWeight,
-    SurveyPattern,
+    SlatesOnFrame, SurveyPattern,
 };
 use crate::length::Length;
 use crate::plane::FloorClass;
 
-/// An estimate of the stage of the legs on a floor that nobody has measured.
+/// An estimate of the stage of the legs on a floor that nobody has measured, and of the stage of the slates
+/// where `frame` is given.
 ///
-/// It needs the leg points, the stock and the stage of the legs, and no readings. A job without
+/// It needs the points, the stock and the stages, and no readings. A job without
 /// readings has its estimate alone: its stages are not run. A job with readings is run as ever, and the
 /// estimate says how the plan compares with it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -22,7 +23,7 @@ use crate::plane::FloorClass;
 pub struct EstimateBlock {
     /// What is known of the floor.
     pub floor: KnownFloor,
-    /// The most jobs to draw, at most 100 000. The default is 2000. Jobs times legs are at most
+    /// The most jobs to draw, at most 100 000. The default is 2000. Jobs times points are at most
     /// 4 000 000.
     #[serde(default = "EstimateBlock::usual_jobs")]
     pub jobs: usize,
@@ -45,6 +46,11 @@ pub struct EstimateBlock {
     /// How many minutes each thing takes, where jobs are to be timed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub minutes: Option<Rates>,
+    /// How the heights of the bare frame under the slates may differ once its legs are level, as of a floor.
+    /// Where it is given, the stage of the slates is planned too, from what the legs leave: as points, how
+    /// a slate bends is not looked at.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub frame: Option<KnownFloor>,
     /// The slates, where they are to be weighed. The default is the pieces of the stage of the slates.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[schemars(length(max = EstimateBlock::MOST_SLATES))]
@@ -257,7 +263,7 @@ impl KnownFloor {
 impl EstimateBlock {
     /// The most jobs that a document draws.
     pub const MOST_JOBS: usize = 100_000;
-    /// The most jobs times legs.
+    /// The most jobs times points.
     pub const MOST_LIFTS: usize = 4_000_000;
     /// The most slates.
     pub const MOST_SLATES: usize = 100;
@@ -270,7 +276,11 @@ impl EstimateBlock {
         2000
     }
 
-    pub(super) fn options(&self, slates: usize) -> EstimateOptions {
+    pub(super) fn options(
+        &self,
+        slates: usize,
+        on_frame: Option<SlatesOnFrame>,
+    ) -> EstimateOptions {
         let again = self.again.map(|it| Again {
             settlement_sigma_mm: it.settlement.mm(),
             reading_sigma_mm: it.reading.mm(),
@@ -284,12 +294,13 @@ impl EstimateBlock {
             prices: self.prices,
             minutes: self.minutes,
             slates,
+            on_frame,
             threads: None,
         }
     }
 
-    pub(super) fn check_counts(&self, legs: usize, found: &mut Problems) {
-        let most = Self::MOST_JOBS.min(Self::MOST_LIFTS / legs.max(1));
+    pub(super) fn check_counts(&self, legs: usize, slates: usize, found: &mut Problems) {
+        let most = Self::MOST_JOBS.min(Self::MOST_LIFTS / (legs + slates).max(1));
         let read = self.readings_needed.map_or(0, |_| legs);
         let outlines = self.slates.iter().map(|slate| slate.outline.len()).enumerate();
         let outlines = outlines

@@ -1,15 +1,15 @@
-//! The estimate of a job: what its legs will take on a floor that nobody has measured, and what they
+//! The estimate of a job: what its legs and slates will take on a floor that nobody has measured, and what they
 //! took once they have been.
 
 use super::document::{Job, Stage};
-use super::estimate::{EstimateBlock, SurveyAsked};
+use super::estimate::{EstimateBlock, KnownFloor, SurveyAsked};
 use super::outcome::{
     ActualLegs, EstimateOutcome, ReadingsNeededOutcome, ReadyEstimate, StageOutcome,
 };
 use super::stage;
 use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
-use crate::estimate::{estimate_until, readings_needed};
+use crate::estimate::{FloorModel, SlatesOnFrame, estimate_until, readings_needed};
 use crate::length::Length;
 use crate::points::Point;
 use crate::shim::{Budget, PlanOptions, ShimProblem, Support};
@@ -28,26 +28,29 @@ pub(super) fn ready(job: &Job) -> Result<Option<ReadyEstimate<'_>>, Error> {
     let Some(asked) = &job.estimate else { return Ok(None) };
     let within = |error: Error| error.within("estimate");
     let legs = stage::points(job, "legs");
+    let on_frame = asked.frame.as_ref().map(|_| stage::points(job, "slates")).unwrap_or_default();
     let mut found = Problems::default();
     let mut own = Problems::default();
-    asked.check_counts(legs.len(), &mut own);
-    let floor =
-        own.take(asked.floor.model().map_err(|error| match error.problems()[0].field.as_str() {
-            "floor" => error,
-            _ => error.within("floor"),
-        }));
+    asked.check_counts(legs.len(), on_frame.len(), &mut own);
+    let floor = own.take(model(&asked.floor, "floor"));
+    let frame = asked.frame.as_ref().and_then(|frame| own.take(model(frame, "frame")));
     let pieces = job.slates.as_ref().map_or(&[][..], |stage| stage.pieces.as_slice());
     asked.check_numbers(&mut own);
-    own.take(asked.options(0).check());
+    own.take(asked.options(0, None).check());
     found.take(own.into_result().map_err(within));
     let slates = found.take(asked.weigh(pieces)).unwrap_or_default();
-    let problem = match &job.legs {
-        Some(stage) => found.take(problem(job, stage, asked, &legs)).flatten(),
+    let mut planned = |name: &str, stage: &Option<Stage>, points: &[&Point]| match stage {
+        Some(stage) => found.take(problem(job, stage, name, asked, points)).flatten(),
         None => {
-            let expected = "the stage of the legs, with its limits";
-            found.add(ProblemKind::Value, "legs", "none, with an estimate", expected);
+            let expected = format!("the stage of the {name}, with its limits");
+            found.add(ProblemKind::Value, name, "none, with an estimate of it", expected);
             None
         }
+    };
+    let problem = planned("legs", &job.legs, &legs);
+    let slates_problem = match asked.frame {
+        Some(_) => planned("slates", &job.slates, &on_frame),
+        None => None,
     };
     let survey = match (asked.readings_needed, &problem) {
         (Some(survey), Some(problem)) if legs.len() <= EstimateBlock::MOST_LEGS_READ => {
@@ -56,8 +59,27 @@ pub(super) fn ready(job: &Job) -> Result<Option<ReadyEstimate<'_>>, Error> {
         _ => None,
     };
     found.into_result()?;
-    let ready = floor.zip(problem);
-    Ok(ready.map(|(floor, problem)| ReadyEstimate { asked, floor, problem, legs, slates, survey }))
+    let on_frame = frame.zip(slates_problem);
+    let on_frame = on_frame.map(|(frame, problem)| SlatesOnFrame { problem, frame });
+    // Where a stage is to be mended first, its run says so.
+    let ready = floor.zip(problem).filter(|_| on_frame.is_some() == asked.frame.is_some());
+    Ok(ready.map(|(floor, problem)| ReadyEstimate {
+        asked,
+        floor,
+        problem,
+        legs,
+        on_frame,
+        slates,
+        survey,
+    }))
+}
+
+/// What is known of a floor or a frame; what is wrong is said under its path in the estimate.
+fn model(known: &KnownFloor, path: &str) -> Result<FloorModel, Error> {
+    known.model().map_err(|error| match error.problems()[0].field.as_str() {
+        "floor" => error.renamed(|_| path.to_owned()),
+        _ => error.within(path),
+    })
 }
 
 /// The smallest survey that proves the limits of the legs.
@@ -78,14 +100,15 @@ fn survey_needed(
     Ok(ReadingsNeededOutcome::new(asked, found))
 }
 
-/// The problem of the legs on a level floor; their heights are drawn later.
+/// The problem of a stage on a level floor; the heights of its points are drawn later.
 fn problem(
     job: &Job,
     stage: &Stage,
+    name: &str,
     asked: &EstimateBlock,
-    legs: &[&Point],
+    points: &[&Point],
 ) -> Result<Option<ShimProblem>, Error> {
-    let names = match stage::resolve(job, stage, "legs", legs) {
+    let names = match stage::resolve(job, stage, name, points) {
         Ok(names) => names,
         // The run of the stage says what is wrong with it.
         Err(_) if job.runs_stages() => return Ok(None),
@@ -95,23 +118,24 @@ fn problem(
     let covariance_mm2 = match (stage.options.risk, reading) {
         (None, _) => None,
         (Some(_), Some(sigma)) => {
-            let count = legs.len();
+            let count = points.len();
             let on_diagonal = |at: usize| at.is_multiple_of(count + 1);
             let entry = |at: usize| if on_diagonal(at) { sigma * sigma } else { 0.0 };
             Some((0..count * count).map(entry).collect())
         }
         (Some(_), None) => {
-            let expected =
-                "the standard uncertainty of a reading, since the legs are planned with a risk";
+            let expected = format!(
+                "the standard uncertainty of a reading, since the {name} are planned with a risk"
+            );
             return Err(Error::new(ProblemKind::Value, "estimate.again", "none", expected));
         }
     };
     let support = |point: &&Point| Support { x: point.x, y: point.y, height: Length::ZERO };
     let problem = ShimProblem {
-        supports: legs.iter().map(support).collect(),
+        supports: points.iter().map(support).collect(),
         stock: job.stock.clone(),
         limits: names.limits,
-        joints: Vec::new(),
+        joints: names.joints,
         only_under: names.only_under,
         placed: None,
         covariance_mm2,
@@ -123,7 +147,7 @@ fn problem(
     };
     match problem.check() {
         Err(_) if job.runs_stages() => Ok(None),
-        checked => checked.map(|_| Some(problem)).map_err(|error| error.within("legs")),
+        checked => checked.map(|_| Some(problem)).map_err(|error| error.within(name)),
     }
 }
 
@@ -133,18 +157,25 @@ pub(super) fn run(
     mut ready: ReadyEstimate<'_>,
     nodes: u64,
     deadline: &Deadline<'_>,
-    legs: Option<&StageOutcome>,
+    [legs, slates]: [Option<&StageOutcome>; 2],
 ) -> Result<(EstimateOutcome, bool), Error> {
-    let budget = &mut ready.problem.options.budget;
-    // One budget for all of them, and an equal part for each job, so that the answer does not depend on
-    // which thread plans it.
-    budget.nodes = budget.nodes.min(nodes) / ready.asked.jobs.max(1) as u64;
-    let options = ready.asked.options(ready.slates.len());
+    // One budget for all of them, and an equal part for each stage of a job, so that the answer does not
+    // depend on which thread plans it.
+    let stages = 1 + u64::from(ready.on_frame.is_some());
+    let parts = stages * ready.asked.jobs.max(1) as u64;
+    let on_frame = ready.on_frame.iter_mut().map(|slates| &mut slates.problem);
+    for problem in [&mut ready.problem].into_iter().chain(on_frame) {
+        let budget = &mut problem.options.budget;
+        budget.nodes = budget.nodes.min(nodes) / parts;
+    }
+    let options = ready.asked.options(ready.slates.len(), ready.on_frame.clone());
     let found = estimate_until(&ready.floor, &ready.problem, &options, &|_| deadline.is_over());
     let found = found.map_err(|error| error.within("estimate"))?;
+    // The stages that the estimate is of, once all of them have plans that do.
+    let stages = [legs, slates].into_iter().take(stages as usize);
+    let met = stages.map(|stage| stage.filter(|stage| stage.met));
     let actual = legs.map(|legs| ActualLegs {
-        plan: legs.met.then_some(&legs.plan),
-        stacks: &legs.stacks,
+        stages: met.collect::<Option<Vec<_>>>().unwrap_or_default(),
         heights: &legs.heights,
     });
     Ok((EstimateOutcome::new(&ready, &found, actual)?, found.stopped))

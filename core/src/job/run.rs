@@ -114,7 +114,7 @@ fn run(job: &Job, nodes: u64, deadline: &Deadline<'_>) -> Result<JobOutcome, Err
     }
     let slates = slates.map(run).transpose()?;
     let estimate = estimate
-        .map(|ready| estimate_run::run(ready, left, deadline, legs.as_ref()))
+        .map(|ready| estimate_run::run(ready, left, deadline, [legs.as_ref(), slates.as_ref()]))
         .transpose()?;
     if estimate.as_ref().is_some_and(|(_, cut)| *cut) {
         ran_out.push(RanOut { stage: "legs".to_owned(), step: Step::Estimate });

@@ -9,7 +9,8 @@ use crate::job::{
 use crate::shown::{padded, shown};
 use crate::units::{Unit, Units};
 use crate::words::estimate::{
-    CUT_SHORT, NO_JOBS, actual, again, evenness, heaviest, loads, needed, not_served, served, slate,
+    CUT_SHORT, NO_JOBS, actual, again, evenness, heaviest, lifted, loads, needed, not_served,
+    served, slate,
 };
 
 /// A table with a mean and what so many jobs do not exceed.
@@ -80,9 +81,10 @@ pub(super) fn figures(estimate: &EstimateOutcome, units: Units) -> Vec<Figures> 
         return Vec::new();
     }
     let cell = |it: Option<f64>| it.map_or_else(String::new, short);
+    let lifts = lifted(estimate.with_slates).to_lowercase();
     let plain: [(&str, &Option<DistributionOutcome>); 4] = [
         ("pieces", &estimate.pieces),
-        ("legs lifted", &estimate.lifts),
+        (&lifts, &estimate.lifts),
         ("cost, the unit of the prices", &estimate.cost),
         ("minutes", &estimate.minutes),
     ];
@@ -130,7 +132,7 @@ pub(super) fn lists(estimate: &EstimateOutcome, units: Units) -> Vec<(&'static s
     }
     let weights = estimate.weights.as_ref().map(|it| ("Weights", weighed(it)));
     let of_job = estimate.actual.as_ref().map(|of_job| {
-        let figures = of_job.figures.iter().map(|figure| beside(figure, units));
+        let figures = of_job.figures.iter().map(|it| beside(it, estimate.with_slates, units));
         let all = figures.chain([evenness(of_job.floor_percentile)]).collect();
         ("This job beside its estimate", all)
     });
@@ -146,10 +148,10 @@ fn weighed(weights: &WeightsOutcome) -> Vec<String> {
     slates.chain([loads(least, most), lift]).collect()
 }
 
-fn beside(figure: &ActualFigureOutcome, units: Units) -> String {
+fn beside(figure: &ActualFigureOutcome, with_slates: bool, units: Units) -> String {
     let (what, value) = match figure.figure.as_str() {
         "thickest_mm" => ("Thickest stack", units.figure("", figure.actual)),
-        "lifts" => ("Legs lifted", short(figure.actual)),
+        "lifts" => (lifted(with_slates), short(figure.actual)),
         _ => ("Pieces", short(figure.actual)),
     };
     actual(what, &value, figure.less, figure.no_more)

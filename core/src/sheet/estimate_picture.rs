@@ -2,7 +2,7 @@
 
 use super::canvas::{BODY, Canvas, Held};
 use crate::job::{DistributionOutcome, EstimateOutcome};
-use crate::words::estimate::{HEADING, NO_JOBS, again, served};
+use crate::words::estimate::{HEADING, NO_JOBS, again, lifted, served};
 use crate::words::percent;
 
 /// Draws an estimate below what is drawn; what it shows in words.
@@ -36,7 +36,9 @@ pub(super) fn histogram_picture(estimate: &EstimateOutcome, narrow: bool) -> Opt
 /// Draws pieces and lifts; what that shows in words.
 fn histograms(canvas: &mut Canvas, estimate: &EstimateOutcome) -> Vec<String> {
     let mut told = Vec::new();
-    for (name, of) in [("Pieces", &estimate.pieces), ("Legs lifted", &estimate.lifts)] {
+    for (name, of) in
+        [("Pieces", &estimate.pieces), (lifted(estimate.with_slates), &estimate.lifts)]
+    {
         if let Some(of) = of {
             canvas.heading(&format!("{name}, in so many of the jobs served"));
             bars(canvas, of);

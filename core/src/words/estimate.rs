@@ -34,6 +34,20 @@ pub(crate) fn not_served(reason: Reason, jobs: usize) -> String {
     format!("Jobs not served: {jobs}, where {why}.")
 }
 
+/// Beside an estimate that plans the slates.
+pub(crate) const SLATES_AS_POINTS: &str = "Slates are planned as points on a frame that is drawn for each \
+     job: how a slate bends is not looked at.";
+
+/// What is assumed of the frame, in the words for a floor.
+pub(crate) fn of_the_frame(assumption: &str) -> String {
+    format!("Of the frame: {assumption}")
+}
+
+/// What counts the supports that are lifted, at the head of a row.
+pub(crate) fn lifted(with_slates: bool) -> &'static str {
+    if with_slates { "Legs and points lifted" } else { "Legs lifted" }
+}
+
 /// How many jobs need a lift again.
 pub(crate) fn again(share: f64) -> String {
     format!("After settlement {} of the jobs served need a lift again.", percent(share))

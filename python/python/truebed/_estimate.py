@@ -350,11 +350,11 @@ class Estimate(Result):
     pieces: npt.NDArray[np.float64]
     """Pieces of each job, shape (jobs,)."""
     lifts: npt.NDArray[np.float64]
-    """Supports lifted in each job, shape (jobs,)."""
+    """Supports lifted in each job, shape (jobs,): legs, and points of slates where they are planned."""
     thickest_mm: npt.NDArray[np.float64]
     """The thickest stack of each job, mm, shape (jobs,)."""
     lifts_mm: npt.NDArray[np.float64]
-    """How far each support is lifted, mm, shape (jobs, k)."""
+    """How far each leg is lifted, mm, shape (jobs, k)."""
     used: npt.NDArray[np.float64]
     """Pieces used of each kind, shape (jobs, kinds)."""
     cost: npt.NDArray[np.float64]
@@ -438,7 +438,7 @@ class Kit(Result):
     solved: int
     """Plans that were solved for the choice."""
     spared: int
-    """Plans that followed from others and were spared."""
+    """Plans that followed from others and were spared: one for each job and each kit that was told without."""
 
 
 _RATES = ("job", "reading", "lift", "piece", "slate", "joint", "repeat")
@@ -495,18 +495,20 @@ class SlatesOnFrame:
     """The thickest stack."""
 
 
-def _laid(slates: SlatesOnFrame | None, kinds: Any) -> tuple[Any, _truebed.Floor] | None:
+def _laid(
+    name: str, slates: SlatesOnFrame | None, kinds: Any
+) -> tuple[Any, _truebed.Floor] | None:
     if slates is None:
         return None
     if not isinstance(slates, SlatesOnFrame):
         got = f"{slates!r} ({type(slates).__name__})"
-        raise InputTypeError(VALUE, [("slates", got, "None or a SlatesOnFrame")])
-    frame = _floor(slates.frame, "slates.frame")
+        raise InputTypeError(VALUE, [(name, got, "None or a SlatesOnFrame")])
+    frame = _floor(slates.frame, f"{name}.frame")
     options = {"max_pieces": slates.max_pieces, "max_stack": slates.max_stack}
     try:
         problem = _template(slates.xy, kinds, slates.limits, joints=slates.joints, **options)
     except Error as error:
-        problems = [(f"slates.{field}", got, expected) for field, got, expected in error.problems]
+        problems = [(f"{name}.{field}", got, expected) for field, got, expected in error.problems]
         raise type(error)(error.code, problems) from error
     return problem, frame
 
@@ -523,6 +525,7 @@ def estimate(
     prices: Rates | None = None,
     minutes: Rates | None = None,
     slates: int = 0,
+    on_frame: SlatesOnFrame | None = None,
     again: tuple[Length, Length] | None = None,
     standard_error: float | None = None,
     confidence: float = 0.95,
@@ -537,9 +540,11 @@ def estimate(
     with the solver, on all cores.
 
     ``prices`` and ``minutes`` give the parts of a job a price and a time; pieces cost what their
-    :class:`Shim` says; ``slates`` is how many slates each job lays. ``again`` is the standard deviation of how far a support settles, and the
-    standard uncertainty of a reading after that: the share of second passes is counted. ``standard_error``
-    stops as soon as the share served is known to this standard error. The other arguments are those
+    :class:`Shim` says; ``slates`` is how many slates each job lays. With ``on_frame`` they are planned
+    too, from what the legs leave, and all figures are of legs and slates together, but for ``lifts_mm``
+    and second passes, which are of the legs. ``again`` is the standard deviation of how far a support
+    settles, and the standard uncertainty of a reading after that: the share of second passes is counted.
+    ``standard_error`` stops as soon as the share served is known to this standard error. The other arguments are those
     of :func:`plan_shims`. Ctrl-C stops it.
 
     Raises :class:`InputError` for what :func:`plan_shims` refuses, and for options out of range.
@@ -552,6 +557,14 @@ def estimate(
     ... )
     >>> found.minutes.shape, found.cost.shape
     ((100,), (0,))
+    >>> bed = truebed.SlatesOnFrame(
+    ...     [[100, 50], [1067, 50], [2034, 50]], "0.2 mm", truebed.FloorModel(sigma="0.3 mm")
+    ... )
+    >>> with_slates = truebed.estimate(
+    ...     floor, legs, {3: 8, 1: 8, 0.2: 12}, 0.15, jobs=100, on_frame=bed
+    ... )
+    >>> bool(with_slates.pieces.mean() > found.pieces.mean())
+    True
     """
     problem = _template(
         xy, stock, limits, joints=joints, order=order, max_pieces=max_pieces, max_stack=max_stack
@@ -569,6 +582,7 @@ def estimate(
         prices=by_name("prices", prices),
         minutes=by_name("minutes", minutes),
         slates=slates,
+        on_frame=_laid("on_frame", on_frame, stock),
         threads=threads,
     )
     with reported(progress, jobs) as report:
@@ -626,7 +640,7 @@ def kit(
         packs=_counts("packs", packs),
         cheapest=cheapest,
         jobs_a_day=jobs_a_day,
-        slates=_laid(slates, listed),
+        slates=_laid("slates", slates, listed),
         training_jobs=training_jobs,
         fresh_jobs=fresh_jobs,
         threads=threads,

@@ -592,6 +592,7 @@ class EstimateOptions:
         prices: Sequence[float] | None,
         minutes: Sequence[float] | None,
         slates: int,
+        on_frame: tuple[ShimProblem, Floor] | None,
         threads: int | None,
     ) -> EstimateOptions: ...
 

@@ -126,6 +126,7 @@ def estimate(
         prices=by_name("prices", prices),
         minutes=by_name("minutes", minutes),
         slates=slates,
+        on_frame=None,
         threads=threads,
     )
     return _truebed.arrow_estimate(

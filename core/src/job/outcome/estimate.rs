@@ -3,24 +3,30 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::plan::{PlanOutcome, PointHeight, StackOutcome};
+use super::StageOutcome;
+use super::plan::{PlanOutcome, PointHeight};
 use crate::error::Error;
 use crate::estimate::FloorModel;
 use crate::estimate::{
     Distribution, Estimate, Figure, Mass, MeasuredFloor, Quantities, ReadingsNeeded, Reason,
-    SurveyPattern, leg_loads, people, together,
+    SlatesOnFrame, SurveyPattern, leg_loads, people, together,
 };
 use crate::job::estimate::{EstimateBlock, SurveyAsked};
 use crate::length::Length;
 use crate::points::Point;
 use crate::shim::ShimProblem;
+use crate::words::estimate::{SLATES_AS_POINTS, of_the_frame};
 
-/// What the legs of a job will take on a floor that nobody has measured.
+/// What the legs of a job will take on a floor that nobody has measured, and its slates where they are planned
+/// too.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EstimateOutcome {
-    /// What is assumed of the floor beyond what is known of it, in whole sentences.
+    /// What is assumed of the floor, and of the frame, beyond what is known of it, in whole sentences.
     pub assumptions: Vec<String>,
+    /// Whether the slates are in all figures but those of single legs.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub with_slates: bool,
     /// The number of jobs that were drawn.
     pub jobs: usize,
     /// The number of jobs that the stock serves.
@@ -41,7 +47,7 @@ pub struct EstimateOutcome {
     /// distributions.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pieces: Option<DistributionOutcome>,
-    /// The legs lifted in the first pass.
+    /// The legs lifted in the first pass, and the points of the slates where they are planned too.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lifts: Option<DistributionOutcome>,
     /// The thickest stack, mm.
@@ -264,6 +270,9 @@ pub(in crate::job) struct ReadyEstimate<'a> {
     pub(in crate::job) floor: FloorModel,
     pub(in crate::job) problem: ShimProblem,
     pub(in crate::job) legs: Vec<&'a Point>,
+    /// The slates, where they are to be planned too,
+    pub(in crate::job) on_frame: Option<SlatesOnFrame>,
+    /// and what they weigh.
     pub(in crate::job) slates: Vec<(String, Mass)>,
     pub(in crate::job) survey: Option<ReadingsNeededOutcome>,
 }
@@ -276,11 +285,9 @@ impl ReadyEstimate<'_> {
 }
 
 /// What came of legs that were read.
-#[derive(Clone, Copy)]
 pub(in crate::job) struct ActualLegs<'a> {
-    /// The plan, where it meets the limits.
-    pub(in crate::job) plan: Option<&'a PlanOutcome>,
-    pub(in crate::job) stacks: &'a [StackOutcome],
+    /// The stages that the estimate is of, where the plans of all meet their limits; else none.
+    pub(in crate::job) stages: Vec<&'a StageOutcome>,
     pub(in crate::job) heights: &'a [PointHeight],
 }
 
@@ -342,8 +349,14 @@ impl EstimateOutcome {
             let [mean, p50, p95, most] = four(&found.operation(at));
             OperationOutcome { operation: (*name).to_owned(), mean, p50, p95, most }
         };
+        let on_frame = ready.on_frame.iter();
+        let of_frame = on_frame.flat_map(|slates| {
+            let own = [SLATES_AS_POINTS.to_owned()];
+            own.into_iter().chain(slates.frame.assumptions().iter().map(|it| of_the_frame(it)))
+        });
         Ok(Self {
-            assumptions: ready.floor.assumptions().to_vec(),
+            assumptions: ready.floor.assumptions().iter().cloned().chain(of_frame).collect(),
+            with_slates: ready.on_frame.is_some(),
             jobs: found.jobs,
             served_jobs: found.served_jobs,
             served: known(found.served),
@@ -428,14 +441,16 @@ impl ActualOutcome {
             let [less, no_more] = Distribution::new(found.figures(figure))?.place(actual);
             Some(ActualFigureOutcome { figure: name.to_owned(), actual, less, no_more })
         };
-        let figures = legs.plan.map(|plan| {
-            let thickest = legs.stacks.iter().map(|stack| stack.lift_mm).fold(0.0, f64::max);
-            [
-                ("pieces", Figure::Pieces, plan.pieces as f64),
-                ("lifts", Figure::Lifts, plan.lifted.len() as f64),
-                ("thickest_mm", Figure::ThickestMm, thickest),
-            ]
-        });
+        let sum = |of: &dyn Fn(&PlanOutcome) -> usize| -> f64 {
+            legs.stages.iter().map(|stage| of(&stage.plan)).sum::<usize>() as f64
+        };
+        let stacks = || legs.stages.iter().flat_map(|stage| &stage.stacks);
+        let figures = [
+            ("pieces", Figure::Pieces, sum(&|plan| plan.pieces)),
+            ("lifts", Figure::Lifts, sum(&|plan| plan.lifted.len())),
+            ("thickest_mm", Figure::ThickestMm, stacks().map(|it| it.lift_mm).fold(0.0, f64::max)),
+        ];
+        let figures = figures.into_iter().filter(|_| !legs.stages.is_empty());
         let squares = legs.heights.iter().filter_map(|it| it.sigma_mm).map(|sigma| sigma * sigma);
         let read = MeasuredFloor {
             xy: ready.places(),
@@ -445,7 +460,7 @@ impl ActualOutcome {
         let floor = &ready.asked.floor;
         let updated = ready.floor.updated(&read, floor.worth())?;
         Ok(Some(Self {
-            figures: figures.into_iter().flatten().filter_map(place).collect(),
+            figures: figures.filter_map(place).collect(),
             floor_percentile: six(updated.percentile),
             factor: updated.factor,
             factor_interval: updated.interval.map(six),
