@@ -84,6 +84,18 @@ pub fn small_problem(random: &mut Random, order: Order) -> ShimProblem {
     problem
 }
 
+/// A small problem whose limits are a nanometre narrower: on the grid of its heights and kinds, some
+/// plans miss them by no more than that.
+pub fn hair_problem(random: &mut Random, order: Order) -> ShimProblem {
+    let mut problem = small_problem(random, order);
+    let limits = &mut problem.limits;
+    let all = [&mut limits.overall, &mut limits.along, &mut limits.across, &mut limits.joint_step];
+    for limit in all.into_iter().flatten() {
+        *limit = Length::from_nm((limit.nm() - 1).max(0));
+    }
+    problem
+}
+
 /// A small problem with what a first plain one does not have: pieces that give under load or can be
 /// set, kinds for some supports only, limits on points that are named, stacks in place.
 pub fn varied_problem(random: &mut Random, order: Order) -> ShimProblem {

@@ -3,7 +3,8 @@
 use truebed::{Length, Order, ShimProblem, Status, check, plan_shims, tradeoff};
 use truebed_tests::brute_force::{above, pair_is_guarded, rank, solve, stacks_of};
 use truebed_tests::random::{
-    Random, doubtful_problem, guarded_problem, small_problem, tilted_problem, varied_problem,
+    Random, doubtful_problem, guarded_problem, hair_problem, small_problem, tilted_problem,
+    varied_problem,
 };
 
 type Generator = fn(&mut Random, Order) -> ShimProblem;
@@ -119,6 +120,28 @@ fn fewest_pieces() {
 fn flattest() {
     compare(Order::Flattest, small_problem, 2, 4000);
     compare(Order::Flattest, varied_problem, 12, 4000);
+}
+
+/// The bound on the range that no plan reaches starts a nanometre above the least limit.
+#[test]
+fn limits_missed_by_a_hair() {
+    let mut random = Random(6);
+    let mut missed = 0;
+    for at in 0..8000 {
+        let problem = hair_problem(&mut random, Order::FewestPieces);
+        let plan = plan_shims(&problem).unwrap();
+        if plan.status != Status::Infeasible {
+            continue;
+        }
+        let least_range = solve(&problem).least_range;
+        assert_eq!(plan.range(), least_range, "{at}: {problem:#?}");
+        assert_eq!(plan.bound, plan.worst_mm(), "{at}: {problem:#?}");
+        let limits = &problem.limits;
+        let all = [limits.overall, limits.along, limits.across, limits.joint_step];
+        let least = all.into_iter().flatten().min().unwrap_or_default();
+        missed += usize::from(least_range == least + Length::from_nm(1));
+    }
+    assert!(missed > 15, "{missed}");
 }
 
 #[test]
