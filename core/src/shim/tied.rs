@@ -152,28 +152,21 @@ impl Tied {
         let mut told = Told { plan: None, next: i64::MAX, multipliers: self.multipliers.clone() };
         let mut open = vec![(self.clone(), wanted.range, whole)];
         let all = wanted.range;
-        while let Some((mut tied, range, whole)) = open.pop() {
+        while let Some((tied, range, whole)) = open.pop() {
             wanted.range = range;
-            let mut found = match untuned {
-                0 => None,
-                nodes => tied.find(model, wanted, Some(nodes), meter)?,
-            };
-            if found.is_none() {
-                let mut multipliers = Vec::new();
-                let tuned = tied.tuned(model, wanted.costs[1], &mut multipliers, meter)?;
-                if range == all {
-                    told.multipliers = multipliers;
-                }
-                tied = match tuned {
-                    Ok(tied) => tied,
-                    Err(next) => {
-                        told.next = told.next.min(next);
-                        continue;
-                    }
-                };
-                let most = (range[0] < range[1]).then_some(whole);
-                found = tied.find(model, wanted, most, meter)?;
+            let mut multipliers = None;
+            let looked =
+                tied.look(model, wanted, Patience { untuned, whole }, &mut multipliers, meter)?;
+            if let (true, Some(tuned)) = (range == all, multipliers) {
+                told.multipliers = tuned;
             }
+            let (tied, found) = match looked {
+                Ok(looked) => looked,
+                Err(next) => {
+                    told.next = told.next.min(next);
+                    continue;
+                }
+            };
             let Some(Found { plan, next }) = found else {
                 let middle = range[0] + (range[1] - range[0]) / 2;
                 for half in [[middle + 1, range[1]], [range[0], middle]] {
@@ -195,6 +188,33 @@ impl Tied {
             }
         }
         Ok(told)
+    }
+
+    /// Searches the range with the multipliers as they are, and where that takes long, with tuned ones,
+    /// which it tells: what is left of the range, and what was found if that took no longer than `whole`
+    /// allows; where no plans are left, what others cost at the least.
+    fn look(
+        self,
+        model: &Model,
+        wanted: Wanted,
+        Patience { untuned, whole }: Patience,
+        tuned: &mut Option<Vec<i64>>,
+        meter: &mut Meter,
+    ) -> Budgeted<Result<(Self, Option<Found>), i64>> {
+        if untuned > 0
+            && let Some(found) = self.find(model, wanted, Some(untuned), meter)?
+        {
+            return Ok(Ok((self, Some(found))));
+        }
+        let multipliers = tuned.insert(Vec::new());
+        let tied = match self.tuned(model, wanted.costs[1], multipliers, meter)? {
+            Ok(tied) => tied,
+            Err(next) => return Ok(Err(next)),
+        };
+        // A single level has no halves.
+        let most = (wanted.range[0] < wanted.range[1]).then_some(whole);
+        let found = tied.find(model, wanted, most, meter)?;
+        Ok(Ok((tied, found)))
     }
 
     /// What a search finds with so many nodes at the most; none where it takes more.
