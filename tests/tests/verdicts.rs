@@ -366,7 +366,7 @@ mod before_lifting {
 
 mod next {
     use super::*;
-    use truebed::{Claim, NextReadings, Reading, Survey, adjust, read_next};
+    use truebed::{Claim, Instrument, NextReadings, Reading, Survey, adjust, read_next};
 
     fn rise(a: &str, b: &str, mm: f64, sigma_mm: f64) -> Reading {
         Reading::rise(a, b, mm, Some(sigma_mm))
@@ -445,5 +445,7 @@ mod next {
         let other = Claim { lifts: vec![mm(1.0)], ..claim(0.1) };
         assert!(told(&candidates, &other).contains("lifts"));
         assert!(told(&[rise("B", "C", 0.0, -1.0)], &claim(0.1)).contains("readings[2]"));
+        let alone = Reading::from_setup("door", Instrument::Laser, "B", 1200.0, Some(0.01));
+        assert!(told(&[alone], &claim(0.1)).starts_with("readings[2].setup: got \"door\""));
     }
 }

@@ -14,7 +14,7 @@ use crate::survey::{
     Fixed, GlobalTest, Heights, Level, Place, Reading, Setup, Survey, SurveyDoubt, SurveySettings,
     adjust_by,
 };
-use crate::verify::Prediction;
+use crate::verify::{Prediction, check_setups};
 
 /// The heights of a stage's points.
 #[derive(Default)]
@@ -60,7 +60,10 @@ pub(super) fn check_candidates(job: &Job) -> Result<(), Error> {
             None => field.to_owned(),
         }
     };
-    survey.check_readings().map_err(|error| error.renamed(named))
+    let mut found = Problems::default();
+    found.take(survey.check_readings());
+    found.take(check_setups(&survey, first));
+    found.into_result().map_err(|error| error.renamed(named))
 }
 
 /// The heights of a stage's points from the readings that name them; none of no points.

@@ -5,6 +5,8 @@
 //! distance is normal (the update of linear least squares by one reading). So the doubt that it leaves
 //! can be computed beforehand, as a mean over its possible values.
 
+use std::collections::HashSet;
+
 use nalgebra::DMatrix;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -99,7 +101,7 @@ impl NextReadings {
 ///
 /// # Errors
 /// Those of [`adjust`](crate::adjust), also for the candidates, by their index behind the readings; no candidates,
-/// points that the survey does not have, lifts that are neither none nor one a point; those of
+/// candidates from a set-up that no reading names, points that the survey does not have, lifts that are neither none nor one a point; those of
 /// [`assess`](crate::assess).
 pub fn read_next(
     survey: &Survey,
@@ -142,6 +144,7 @@ pub(crate) fn read_next_by(
         let expected = format!("{}, one for each point, or none", claim.points.len());
         found.add(ProblemKind::Shape, "lifts", format!("{} values", claim.lifts.len()), expected);
     }
+    found.take(check_setups(&wider, first));
     found.into_result()?;
     let heights = adjust_by(&wider, deadline)?;
     let mut found = Problems::default();
@@ -222,6 +225,24 @@ pub(crate) fn read_next_by(
         NextStatus::Settled
     };
     Ok(NextReadings { doubt: doubt_of(verdict.probability), verdict, readings, status })
+}
+
+/// Finds the candidates, which are the readings from `first` on, that are read from a set-up of their own:
+/// a single reading from there says nothing of the points.
+pub(crate) fn check_setups(wider: &Survey, first: usize) -> Result<(), Error> {
+    let (readings, candidates) = wider.readings.split_at(first);
+    let counts = |at: &usize| !wider.settings.without.contains(at);
+    let known: HashSet<&str> =
+        (0..first).filter(counts).filter_map(|at| readings[at].setup()).collect();
+    let mut found = Problems::default();
+    for (at, candidate) in candidates.iter().enumerate() {
+        if let Some(setup) = candidate.setup().filter(|setup| !known.contains(setup)) {
+            let field = format!("readings[{}].setup", first + at);
+            let expected = "the set-up of a reading, as one from a new set-up says nothing";
+            found.add(ProblemKind::Untied, field, format!("{setup:?}"), expected);
+        }
+    }
+    found.into_result()
 }
 
 fn doubt_of(probability: f64) -> f64 {
