@@ -363,7 +363,8 @@ impl Mesh {
         let gaps = contact::gaps(&self.inverse, &pressed, laid.nothing_n()).ok()?;
         for (at, force) in forces.iter_mut().enumerate() {
             if gaps[at] > 0.0 {
-                *force = -laid.supports[at].pull_n;
+                // Not -0 where there is no screw.
+                *force = 0.0 - laid.supports[at].pull_n;
             } else {
                 let by = gaps.iter().enumerate().filter(|(_, gap)| **gap > 0.0);
                 *force += by.map(|(of, gap)| self.inverse[(at, of)] * gap).sum::<f64>();
