@@ -16,14 +16,14 @@ XY = np.array(
 )
 
 
-@pytest.mark.parametrize("seed", range(6))
-def test_a_support_that_is_clear_has_no_force_and_no_sign():
+def test_a_support_that_is_clear_has_no_force_and_no_sign() -> None:
     slab = truebed.Slab((0, 1270), (0, 850), "1 in", e_gpa=48.36, nu=0.25, density=2794)
     corners = [(50, 50), (1220, 50), (1220, 800), (50, 800)]
     bearing = truebed.bear(slab, corners, [0, 0, 0, -1.5])
     assert bearing.gaps_mm[3] > 0 and str(bearing.forces_n[3]) == "0.0"
 
 
+@pytest.mark.parametrize("seed", range(6))
 def test_forces_are_those_of_scipy_and_highs(seed: int) -> None:
     chance = np.random.default_rng(seed)
     tops = chance.normal(0, 0.05, len(XY)) if seed else np.zeros(len(XY))
