@@ -178,10 +178,7 @@ impl<'a> Shape<'a> {
             "string" => "a text".to_owned(),
             "boolean" => "true or false".to_owned(),
             "number" => "a number".to_owned(),
-            "integer" if schema["format"] == "uint32" => {
-                "a whole number from 0 to 4294967295".to_owned()
-            }
-            "integer" => "a whole number of at least 0".to_owned(),
+            "integer" => format!("a whole number from 0 to {}", most_of(schema)),
             "array" => match exact_count(schema) {
                 Some(count) => format!("an array of {count}"),
                 None => "an array".to_owned(),
@@ -239,7 +236,7 @@ fn has_type(schema: &Value, value: &Value) -> bool {
         | ("array", Value::Array(_))
         | ("object", Value::Object(_)) => true,
         ("integer", Value::Number(number)) => {
-            let most = if schema["format"] == "uint32" { u64::from(u32::MAX) } else { u64::MAX };
+            let most = most_of(schema);
             number.as_u64().is_some_and(|number| number <= most)
         }
         _ => false,
@@ -250,6 +247,11 @@ fn has_type(schema: &Value, value: &Value) -> bool {
         // Some fields take anything.
         None => schema.get("type").is_none() || types(schema).any(is),
     }
+}
+
+/// The greatest whole number that a field takes.
+fn most_of(schema: &Value) -> u64 {
+    if schema["format"] == "uint32" { u64::from(u32::MAX) } else { u64::MAX }
 }
 
 /// How many items an array has, where that is fixed.
