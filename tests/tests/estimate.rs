@@ -264,12 +264,12 @@ fn is_the_smallest_of_all(problem: &ShimProblem, options: &KitOptions) {
         if least.is_none_or(|least| cost(&counts) < least) && served(&counts) >= wanted {
             least = Some(cost(&counts));
         }
-        for kind in 0..counts.len() {
-            counts[kind] += pack(kind);
-            if counts[kind] <= options.most[kind] {
+        for (kind, count) in counts.iter_mut().enumerate() {
+            *count += pack(kind);
+            if *count <= options.most[kind] {
                 continue 'all;
             }
-            counts[kind] = 0;
+            *count = 0;
         }
         break;
     }

@@ -383,9 +383,9 @@ impl Two {
             (pieces(&counts[at]), kinds.collect())
         };
         let (mut price, mut moved, mut lifted) = (0, 0, 0);
-        for at in 0..counts.len() {
+        for (at, stack) in counts.iter().enumerate() {
             let mut here = 0;
-            for (kind, &count) in counts[at].iter().enumerate() {
+            for (kind, &count) in stack.iter().enumerate() {
                 let more = count.saturating_sub(before(at, kind));
                 price += u64::from(more) * self.prices[kind];
                 here += u64::from(more + before(at, kind).saturating_sub(count));
