@@ -198,7 +198,6 @@ mod tests {
     use crate::limits::Limits;
     use crate::shim::asked::Asked;
     use crate::shim::budget::{Meter, NEVER};
-    use crate::shim::candidate::Candidate;
     use crate::shim::goals::solve;
     use crate::shim::levels::Levels;
     use crate::shim::lists::Lists;
@@ -212,14 +211,7 @@ mod tests {
 
     /// The best by all goals of every choice of candidates, tried in turn.
     fn best_of_all(model: &Model, lists: &Lists, [width, cost]: [i64; 2]) -> Option<Stacking> {
-        let mut all = vec![Vec::new()];
-        for list in &lists.of {
-            let longer = |plan: &Vec<Candidate>| {
-                let plan = plan.clone();
-                list.iter().map(move |candidate| [&plan[..], &[*candidate]].concat())
-            };
-            all = all.iter().flat_map(longer).collect();
-        }
+        let mut all = lists.choices();
         all.retain(|plan| {
             let used = |kind: usize| plan.iter().map(|it| lists.counts(it)[kind]).sum::<u32>();
             let in_stock = |kind: usize| model.counts[kind].is_none_or(|count| used(kind) <= count);

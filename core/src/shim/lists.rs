@@ -132,6 +132,20 @@ impl Lists {
     pub(super) fn prefer(&self, a: &Candidate, b: &Candidate) -> Ordering {
         prefer(self.counts(a), self.counts(b)).then(a.top.cmp(&b.top))
     }
+
+    /// Every choice of one candidate for each support.
+    #[cfg(test)]
+    pub(super) fn choices(&self) -> Vec<Vec<Candidate>> {
+        let mut all = vec![Vec::new()];
+        for list in &self.of {
+            let longer = |plan: &Vec<Candidate>| {
+                let plan = plan.clone();
+                list.iter().map(move |candidate| [&plan[..], &[*candidate]].concat())
+            };
+            all = all.iter().flat_map(longer).collect();
+        }
+        all
+    }
 }
 
 /// The tie rule between two stacks by their pieces of each kind: fewer pieces first, then more of

@@ -395,14 +395,7 @@ mod tests {
 
     /// The costs of all plans of the lists that keep to limits and stock, with their candidates.
     fn plans(model: &Model, lists: &Lists, width: i64) -> Vec<(i64, Vec<Candidate>)> {
-        let mut all = vec![Vec::new()];
-        for list in &lists.of {
-            let longer = |plan: &Vec<Candidate>| {
-                let plan = plan.clone();
-                list.iter().map(move |candidate| [&plan[..], &[*candidate]].concat())
-            };
-            all = all.iter().flat_map(longer).collect();
-        }
+        let mut all = lists.choices();
         let mut spans = model.spans.clone();
         spans.push(((0..lists.of.len()).collect(), width));
         all.retain(|plan| {
