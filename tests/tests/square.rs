@@ -195,7 +195,9 @@ proptest! {
             prop_assert!((turned.off_mm[(at + 2) % 4] - found.off_mm[at]).abs() < 1e-5);
             prop_assert!((turned.off_sigma_deg[(at + 2) % 4] - found.off_sigma_deg[at]).abs() < 1e-7);
         }
-        prop_assert!((turned.probability - found.probability).abs() < 5e-3);
+        // Two simulations with a standard error of 1e-3 each at the most: five of their difference's. At
+        // 5e-3, one run of all cases in ten could fail by chance.
+        prop_assert!((turned.probability - found.probability).abs() < 7.1e-3);
     }
 }
 

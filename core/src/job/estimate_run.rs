@@ -173,7 +173,9 @@ pub(super) fn run(
     let found = found.map_err(|error| error.within("estimate"))?;
     // The stages that the estimate is of, once all of them have plans that do.
     let stages = [legs, slates].into_iter().take(stages as usize);
-    let met = stages.map(|stage| stage.filter(|stage| stage.met));
+    let met = stages.map(|stage| {
+        stage.filter(|stage| stage.met).map(|stage| (&stage.plan, stage.stacks.as_slice()))
+    });
     let actual = legs.map(|legs| ActualLegs {
         stages: met.collect::<Option<Vec<_>>>().unwrap_or_default(),
         heights: &legs.heights,

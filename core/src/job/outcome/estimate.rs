@@ -3,8 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::StageOutcome;
-use super::plan::{PlanOutcome, PointHeight};
+use super::plan::{PlanOutcome, PointHeight, StackOutcome};
 use crate::error::Error;
 use crate::estimate::FloorModel;
 use crate::estimate::{
@@ -286,8 +285,8 @@ impl ReadyEstimate<'_> {
 
 /// What came of legs that were read.
 pub(in crate::job) struct ActualLegs<'a> {
-    /// The stages that the estimate is of, where the plans of all meet their limits; else none.
-    pub(in crate::job) stages: Vec<&'a StageOutcome>,
+    /// Plans and stacks of the stages that the estimate is of, where all meet their limits; else none.
+    pub(in crate::job) stages: Vec<(&'a PlanOutcome, &'a [StackOutcome])>,
     pub(in crate::job) heights: &'a [PointHeight],
 }
 
@@ -442,9 +441,9 @@ impl ActualOutcome {
             Some(ActualFigureOutcome { figure: name.to_owned(), actual, less, no_more })
         };
         let sum = |of: &dyn Fn(&PlanOutcome) -> usize| -> f64 {
-            legs.stages.iter().map(|stage| of(&stage.plan)).sum::<usize>() as f64
+            legs.stages.iter().map(|(plan, _)| of(plan)).sum::<usize>() as f64
         };
-        let stacks = || legs.stages.iter().flat_map(|stage| &stage.stacks);
+        let stacks = || legs.stages.iter().flat_map(|(_, stacks)| *stacks);
         let figures = [
             ("pieces", Figure::Pieces, sum(&|plan| plan.pieces)),
             ("lifts", Figure::Lifts, sum(&|plan| plan.lifted.len())),
