@@ -20,8 +20,9 @@ pub(crate) fn threads(asked: Option<NonZero<usize>>) -> usize {
 /// Does `count` tasks, each by its index, on at most `threads` threads, and returns their answers in
 /// order. A task that panics has an error in place of its answer.
 ///
-/// `stop` is asked from the calling thread, some fifty times a second, with the number of tasks that
-/// are done. Tasks ask the function that they are given whether it has said true.
+/// `stop` is asked from the calling thread, before the first task and then some fifty times a second, with
+/// the number of tasks that are done: so it is heard too where many calls are over in less than that. Tasks
+/// ask the function that they are given whether it has said true.
 pub(crate) fn each<T: Send>(
     count: usize,
     threads: usize,
@@ -30,7 +31,7 @@ pub(crate) fn each<T: Send>(
 ) -> Vec<Result<T, Error>> {
     const PAUSE: Duration = Duration::from_millis(20);
     let (next, done) = (AtomicUsize::new(0), AtomicUsize::new(0));
-    let stopped = AtomicBool::new(false);
+    let stopped = AtomicBool::new(count > 0 && stop(0));
     // Unwind safety: what a task has half done is its own, and dropped.
     let task = |at, is_stopped: &dyn Fn() -> bool| {
         let answer = catch_unwind(AssertUnwindSafe(|| work(at, is_stopped)));

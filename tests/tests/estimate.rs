@@ -165,7 +165,8 @@ fn estimates_stop() {
         asked.get() > 3
     };
     let found = estimate_until(&floor(), &problem, &options, &stop).unwrap();
-    assert!(found.stopped && found.jobs < options.jobs);
+    // However quick the jobs are, it is asked every two thousand at the latest.
+    assert!(found.stopped && found.jobs < 10_000, "{}", found.jobs);
     assert_eq!(found.pieces.len(), found.jobs);
     let standard_error = EstimateOptions { standard_error: Some(0.02), jobs: 1_000_000, ..options };
     let found = estimate(&floor(), &problem, &standard_error).unwrap();
