@@ -212,8 +212,7 @@ impl<'a> Search<'a> {
 
     /// The most packs of each kind in a kit that costs less than the best one and has these of some kinds.
     fn affordable(&self, decided: &[(usize, u32)]) -> Vec<u32> {
-        let mut kit = self.least.clone();
-        decided.iter().for_each(|&(kind, packs)| kit[kind] = packs);
+        let mut kit = self.least_of(decided);
         let left = self.packs.cost(&self.best).saturating_sub(1).checked_sub(self.packs.cost(&kit));
         let Some(left) = left else { return kit };
         let open = |kind: &usize| decided.iter().all(|(other, _)| other != kind);
@@ -228,7 +227,7 @@ impl<'a> Search<'a> {
     /// Tries all packs of the kinds that are open; the others are decided.
     fn branch(&mut self, decided: &mut Vec<(usize, u32)>, open: &[usize]) -> Searched<()> {
         loop {
-            let kit = self.affordable(decided);
+            let mut kit = self.affordable(decided);
             if self.packs.cost(&self.least_of(decided)) >= self.packs.cost(&self.best)
                 || !unless_ended!(self.serves(&kit))
             {
@@ -237,7 +236,6 @@ impl<'a> Search<'a> {
             if self.packs.cost(&kit) >= self.packs.cost(&self.best) {
                 break;
             }
-            let mut kit = kit;
             unless_ended!(self.shrink(&mut kit));
         }
         let Some((&kind, open)) = open.split_first() else { return Ok(Ok(())) };

@@ -101,8 +101,8 @@ impl NextReadings {
 ///
 /// # Errors
 /// Those of [`adjust`](crate::adjust), also for the candidates, by their index behind the readings; no candidates,
-/// candidates from a set-up that no reading names, points that the survey does not have, lifts that are neither none nor one a point; those of
-/// [`assess`](crate::assess).
+/// candidates from a set-up that no reading names, points that the survey does not have, lifts that are
+/// neither none nor one a point; those of [`assess`](crate::assess).
 pub fn read_next(
     survey: &Survey,
     candidates: &[Reading],
