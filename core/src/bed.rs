@@ -4,7 +4,6 @@
 mod band;
 mod bearing;
 mod contact;
-mod cost;
 mod laid;
 mod line;
 mod linear;
@@ -15,6 +14,7 @@ mod planner;
 mod plate;
 mod search;
 mod slab;
+mod start;
 mod stress;
 mod support;
 mod tipping;

@@ -3,8 +3,8 @@
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, HashMap};
 
-use super::cost::{Costs, Start};
-use crate::shim::{OnlyUnder, Placed, PlanOptions};
+use super::start::Start;
+use crate::shim::{Costs, OnlyUnder, Order, Placed, PlanOptions, pieces_in_place};
 use crate::stock::Shim;
 
 /// The stock that is shared, and what the supports start from.
@@ -27,12 +27,14 @@ pub(super) struct Pieces {
     most: u32,
     thickest: i64,
     pub(super) costs: Costs,
+    /// The least that a piece costs.
+    cheapest: i64,
     /// What supports start from, each once,
     starts: Vec<Start>,
     /// and which of them each support has.
     start_of: Vec<usize>,
     /// Stacks of a thickness from a start for at most such a cost.
-    known: HashMap<(usize, i64, u64), Stacks>,
+    known: HashMap<(usize, i64, i64), Stacks>,
     /// What the last call spent, in steps.
     pub(super) spent: u64,
 }
@@ -41,14 +43,14 @@ pub(super) struct Pieces {
 #[derive(Debug, Clone, Default)]
 struct Stacks {
     /// Pieces of each kind, and what they cost.
-    of: Vec<(Vec<u32>, u64)>,
+    of: Vec<(Vec<u32>, i64)>,
     /// How much more than was allowed the next one would cost at the least.
-    beyond: Option<u64>,
+    beyond: Option<i64>,
 }
 
 /// Stacks for all supports.
 pub(super) struct Shared {
-    pub(super) cost: u64,
+    pub(super) cost: i64,
     pub(super) kinds: u32,
     /// Pieces of each kind, support by support.
     pub(super) stacks: Vec<Vec<u32>>,
@@ -57,24 +59,23 @@ pub(super) struct Shared {
 /// Why no stacks were shared out.
 pub(super) enum Unshared {
     /// With a cost from this on there may be some.
-    Beyond(u64),
+    Beyond(i64),
     /// At no cost, or not for the steps allowed.
     Never,
 }
 
 impl Pieces {
-    pub(super) fn new(given: &Given<'_>) -> Self {
+    /// None where costs would not fit into their number.
+    pub(super) fn new(given: &Given<'_>) -> Option<Self> {
         let Given { stock, options, placed, only_under, supports } = *given;
-        let in_place = |kind: usize| -> u32 {
-            let pieces = placed.iter().flat_map(|placed| placed.stacks.iter().flatten());
-            pieces.filter(|&&piece| piece == kind).count() as u32
-        };
-        let usable = |kind: &usize| stock[*kind].count != Some(0) || in_place(*kind) > 0;
+        let in_place = pieces_in_place(placed, stock.len());
+        let usable = |kind: &usize| stock[*kind].count != Some(0) || in_place[*kind] > 0;
         let mut kinds: Vec<usize> = (0..stock.len()).filter(usable).collect();
         kinds.sort_by_key(|&kind| (-stock[kind].thickness.nm(), kind));
         let count = |&kind: &usize| {
-            stock[kind].count.map_or(u32::MAX, |count| count.saturating_add(in_place(kind)))
+            stock[kind].count.map_or(u32::MAX, |count| count.saturating_add(in_place[kind]))
         };
+        let counts: Vec<u32> = kinds.iter().map(count).collect();
         let (mut starts, mut start_of) = (Vec::new(), Vec::new());
         for &support in supports {
             let start = Start::new(&kinds, placed, only_under, support);
@@ -85,18 +86,31 @@ impl Pieces {
             }));
         }
         let most = options.max_pieces.unwrap_or(PlanOptions::MOST_PIECES);
-        Self {
+        let most = most.min(PlanOptions::MOST_PIECES);
+        let all = counts.iter().map(|&count| i64::from(count)).sum::<i64>();
+        let moved = all.min(supports.len() as i64 * i64::from(most));
+        // More than any plan moves.
+        let end = moved + in_place.iter().map(|&pieces| i64::from(pieces)).sum::<i64>() + 1;
+        let prices: Vec<i64> = kinds.iter().map(|&kind| i64::from(stock[kind].price)).collect();
+        let dearest = prices.iter().copied().max().filter(|_| options.order == Order::Cheapest);
+        let dearest = dearest.unwrap_or(0).max(1);
+        if dearest.saturating_mul(end).saturating_mul(end) > 1 << 60 {
+            return None;
+        }
+        let costs = Costs::new(options.order, placed.is_some(), &prices, end);
+        Some(Self {
             thickness: kinds.iter().map(|&kind| stock[kind].loaded(None).nm()).collect(),
-            counts: kinds.iter().map(count).collect(),
-            costs: Costs::new(&kinds, stock, options, placed, supports.len()),
+            counts,
+            cheapest: costs.piece.iter().min().copied().unwrap_or(1),
+            costs,
             kinds,
-            most: most.min(PlanOptions::MOST_PIECES),
+            most,
             thickest: options.max_stack.map_or(i64::MAX, |thickest| thickest.nm()),
             starts,
             start_of,
             known: HashMap::new(),
             spent: 0,
-        }
+        })
     }
 
     /// Which of the starts a support has.
@@ -105,18 +119,18 @@ impl Pieces {
     }
 
     /// What it costs to have a support bare.
-    pub(super) fn bare(&self, support: usize) -> u64 {
+    pub(super) fn bare(&self, support: usize) -> i64 {
         let in_place = self.starts[self.start_of[support]].pieces();
-        self.costs.of(u64::from(in_place))
+        self.costs.of(i64::from(in_place) * Costs::MOVE)
     }
 
     /// The thicknesses of one stack up to a limit, each with the least cost, for every start. None
     /// where there are too many to list.
-    pub(super) fn reachable(&self, limit: i64) -> Option<Vec<BTreeMap<i64, u64>>> {
+    pub(super) fn reachable(&self, limit: i64) -> Option<Vec<BTreeMap<i64, i64>>> {
         self.starts.iter().map(|start| self.reachable_from(start, limit)).collect()
     }
 
-    fn reachable_from(&self, start: &Start, limit: i64) -> Option<BTreeMap<i64, u64>> {
+    fn reachable_from(&self, start: &Start, limit: i64) -> Option<BTreeMap<i64, i64>> {
         const MOST: usize = 200_000;
         let limit = limit.min(self.thickest);
         // The fewest pieces, and the least that is moved.
@@ -124,7 +138,7 @@ impl Pieces {
         for (kind, (&thickness, &count)) in self.thickness.iter().zip(&self.counts).enumerate() {
             let (in_place, count) = (start.in_place[kind], self.allowed(start, kind, count));
             let without = self.costs.moved(kind, in_place, 0);
-            let before: Vec<(i64, (u32, u64))> =
+            let before: Vec<(i64, (u32, i64))> =
                 reached.iter().map(|(&sum, &found)| (sum, found)).collect();
             reached.values_mut().for_each(|(_, moved)| *moved += without);
             for (sum, (pieces, moved)) in before {
@@ -154,14 +168,17 @@ impl Pieces {
     /// in this order.
     pub(super) fn share(
         &mut self,
-        lifts: &[(i64, u64)],
-        limit: u64,
+        lifts: &[(i64, i64)],
+        limit: i64,
         order: &[usize],
         fuel: u64,
     ) -> Result<Shared, Unshared> {
         self.spent = 0;
-        let least: u64 = lifts.iter().map(|(_, least)| least).sum();
-        let Some(slack) = limit.checked_sub(least) else { return Err(Unshared::Beyond(least)) };
+        let least: i64 = lifts.iter().map(|(_, least)| least).sum();
+        let slack = limit - least;
+        if slack < 0 {
+            return Err(Unshared::Beyond(least));
+        }
         for (at, &(lift, least)) in lifts.iter().enumerate() {
             let key = (self.start_of[at], lift, least + slack);
             if !self.known.contains_key(&key) {
@@ -199,10 +216,13 @@ impl Pieces {
 
     /// All stacks of a thickness from a start for at most such a cost: fewer pieces first, then more
     /// of the thickest kind, and so on. None where that takes too many steps.
-    fn stacks(&mut self, (start, thickness, most): (usize, i64, u64), fuel: u64) -> Option<Stacks> {
+    fn stacks(&mut self, (start, thickness, most): (usize, i64, i64), fuel: u64) -> Option<Stacks> {
         let start = self.starts[start].clone();
         let in_place = start.pieces();
-        let pieces = self.most.min(self.costs.most_pieces(most, in_place));
+        // No stack for such a cost has more.
+        let more = (most - self.costs.lift).max(0) / self.cheapest;
+        let pieces = in_place.saturating_add(u32::try_from(more).unwrap_or(u32::MAX));
+        let pieces = self.most.min(pieces);
         let mut listing = Listing {
             pieces: &*self,
             start,
@@ -232,7 +252,7 @@ struct Listing<'a> {
     start: Start,
     /// Pieces that the start has.
     in_place: u32,
-    most: u64,
+    most: i64,
     fuel: u64,
     spent: u64,
     found: Stacks,
@@ -245,7 +265,7 @@ impl Listing<'_> {
         kind: usize,
         rest: i64,
         [used, left]: [u32; 2],
-        moved: u64,
+        moved: i64,
         counts: &mut Vec<u32>,
     ) {
         let Self { pieces, in_place, most, .. } = *self;
@@ -260,7 +280,7 @@ impl Listing<'_> {
         }
         if rest == 0 {
             let taken_out = |kind: usize| pieces.costs.moved(kind, self.start.in_place[kind], 0);
-            let moved = moved + (kind..counts.len()).map(taken_out).sum::<u64>();
+            let moved = moved + (kind..counts.len()).map(taken_out).sum::<i64>();
             match pieces.costs.of(moved) {
                 cost if cost > most => self.beyond(cost),
                 cost => self.found.of.push((counts.clone(), cost)),
@@ -273,7 +293,8 @@ impl Listing<'_> {
         if needed > left {
             let all = used.saturating_add(needed);
             if all <= pieces.most {
-                self.beyond(pieces.costs.least(all, in_place).max(most + 1));
+                let moved = i64::from(all.saturating_sub(in_place)) * pieces.cheapest;
+                self.beyond(pieces.costs.of(moved).max(most + 1));
             }
             return;
         }
@@ -290,7 +311,7 @@ impl Listing<'_> {
     }
 
     /// A stack of at least this cost was left out.
-    fn beyond(&mut self, cost: u64) {
+    fn beyond(&mut self, cost: i64) {
         let more = cost - self.most;
         self.found.beyond = Some(self.found.beyond.map_or(more, |least| least.min(more)));
     }
@@ -299,17 +320,17 @@ impl Listing<'_> {
 struct Sharing<'a> {
     lists: Vec<&'a Stacks>,
     left: Vec<u32>,
-    best: Option<(u64, u32, Vec<usize>)>,
-    limit: u64,
+    best: Option<(i64, u32, Vec<usize>)>,
+    limit: i64,
     /// By how much the limit would have to be higher, at the least, for more to be tried.
-    beyond: Option<u64>,
+    beyond: Option<i64>,
     fuel: u64,
 }
 
 impl Sharing<'_> {
     /// Tries the stacks of one support and all that follow, which cost at least what comes first in
     /// `rest`. Of equal results the first is kept, since lists are in the order of the tie rule.
-    fn choose(&mut self, cost: u64, rest: &[u64], chosen: &mut Vec<usize>) {
+    fn choose(&mut self, cost: i64, rest: &[i64], chosen: &mut Vec<usize>) {
         let most = self.best.as_ref().map_or(self.limit, |best| best.0);
         if self.fuel == 0 {
             self.best = None;
@@ -317,7 +338,7 @@ impl Sharing<'_> {
         }
         self.fuel -= 1;
         if cost + rest[0] > most {
-            let more = (cost + rest[0]).saturating_sub(self.limit);
+            let more = cost + rest[0] - self.limit;
             if more > 0 {
                 self.beyond = Some(self.beyond.map_or(more, |least| least.min(more)));
             }

@@ -133,11 +133,13 @@ impl<'a> Planner<'a> {
     fn searched(&self, any_forces: bool, least: f64, stop: &dyn Fn() -> bool) -> Searched {
         let mut meter = Meter::new(self.beds.options, stop);
         let Beds { stock, options, placed, only_under, numbers, .. } = &self.beds;
-        let mut pieces =
-            Pieces::new(&Given { stock, options, placed: *placed, only_under, supports: numbers });
+        let given = Given { stock, options, placed: *placed, only_under, supports: numbers };
+        let Some(mut pieces) = Pieces::new(&given) else {
+            return Searched { stacks: None, ended: false, bound: least, nodes: 0 };
+        };
         let unit = pieces.costs.unit;
-        let first_goal = |cost: u64| (cost / unit) as f64;
-        let least = (least.max(0.0) as u64).saturating_mul(unit);
+        let first_goal = |cost: i64| (cost / unit) as f64;
+        let least = (least.max(0.0) as i64).saturating_mul(unit);
         let found = self.deepen(&self.parts(any_forces), least, &mut pieces, &mut meter);
         let stacks = |best: &Best| best.stacks();
         let nodes = meter.nodes;
@@ -198,10 +200,10 @@ impl<'a> Planner<'a> {
     fn deepen(
         &self,
         parts: &[Part],
-        least: u64,
+        least: i64,
         pieces: &mut Pieces,
         meter: &mut Meter<'_>,
-    ) -> Result<Option<Best>, u64> {
+    ) -> Result<Option<Best>, i64> {
         let mut cases = Vec::new();
         for part in parts {
             let mut case = self.case(part, pieces).ok_or(least)?;
@@ -218,7 +220,7 @@ impl<'a> Planner<'a> {
         let unit = pieces.costs.unit;
         let mut limit = least.max(of_slabs);
         loop {
-            meter.next = u64::MAX;
+            meter.next = i64::MAX;
             if unit > 1 {
                 // Whatever the second goal: it takes many values, and all would be tried in turn.
                 limit = limit / unit * unit + (unit - 1);
@@ -231,7 +233,7 @@ impl<'a> Planner<'a> {
             if let Some(best) = meter.best.take() {
                 return Ok(Some(best));
             }
-            if meter.next == u64::MAX {
+            if meter.next == i64::MAX {
                 return Ok(None);
             }
             limit = meter.next;
@@ -243,11 +245,11 @@ impl<'a> Planner<'a> {
     fn search(
         &self,
         cases: &[(&Part, Case<'_>)],
-        limit: u64,
+        limit: i64,
         cost_alone: bool,
         pieces: &mut Pieces,
         meter: &mut Meter<'_>,
-    ) -> Result<(), u64> {
+    ) -> Result<(), i64> {
         let bound = if cost_alone { limit / pieces.costs.unit * pieces.costs.unit } else { limit };
         for (part, case) in cases {
             let mut guide = Choice {
@@ -281,7 +283,7 @@ impl<'a> Planner<'a> {
         let most = |at: usize| window(at).saturating_add(base - frame[at].nm());
         let reached = pieces.reachable((0..frame.len()).map(most).max().unwrap_or(0))?;
         let list = |at: usize| -> Vec<Top> {
-            let top = |lift: i64, cost: u64| {
+            let top = |lift: i64, cost: i64| {
                 let mm = Length::from_nm(frame[at].nm() - base + lift).mm();
                 Top { mm, lift, cost }
             };
@@ -366,7 +368,7 @@ impl<'a> Planner<'a> {
 fn least_of(
     alone: &Case<'_>,
     meter: &mut Meter<'_>,
-) -> Result<Option<u64>, super::search::Stopped> {
+) -> Result<Option<i64>, super::search::Stopped> {
     let mut guide = Least { meter, best: None };
     let searched = alone.search(&mut guide);
     let best = guide.best;
@@ -397,7 +399,7 @@ pub(super) fn range(heights: &[i64]) -> i64 {
 
 /// What plans are ordered by: cost, range of the surface, kinds, twice the level, and the stacks from the
 /// lowest support up.
-type Rank = (u64, i64, u32, i64, Vec<(u32, Vec<Reverse<u32>>)>);
+type Rank = (i64, i64, u32, i64, Vec<(u32, Vec<Reverse<u32>>)>);
 
 /// The best plan so far.
 struct Best {
@@ -426,7 +428,7 @@ struct Meter<'a> {
     asked_to_stop: &'a dyn Fn() -> bool,
     stopped: bool,
     /// The least that a plan would have cost beyond what was allowed.
-    next: u64,
+    next: i64,
     best: Option<Best>,
 }
 
@@ -436,7 +438,7 @@ impl<'a> Meter<'a> {
         let time = budget.time_ms.map(Duration::from_millis);
         let until = time.and_then(|time| Instant::now().checked_add(time));
         let (nodes, most) = (0, budget.nodes);
-        Self { nodes, most, until, asked_to_stop, stopped: false, next: u64::MAX, best: None }
+        Self { nodes, most, until, asked_to_stop, stopped: false, next: i64::MAX, best: None }
     }
 }
 
@@ -461,7 +463,7 @@ impl Meter<'_> {
 /// Looks for the least that a slab costs by itself.
 struct Least<'a, 'b> {
     meter: &'a mut Meter<'b>,
-    best: Option<u64>,
+    best: Option<i64>,
 }
 
 impl Guide for Least<'_, '_> {
@@ -469,11 +471,11 @@ impl Guide for Least<'_, '_> {
         self.best != Some(0) && self.meter.step()
     }
 
-    fn limits(&self) -> (u64, f64) {
-        (self.best.map_or(u64::MAX, |best| best.saturating_sub(1)), f64::INFINITY)
+    fn limits(&self) -> (i64, f64) {
+        (self.best.map_or(i64::MAX, |best| best - 1), f64::INFINITY)
     }
 
-    fn beyond(&mut self, _cost: u64) {}
+    fn beyond(&mut self, _cost: i64) {}
 
     fn found(&mut self, chosen: &[Top]) {
         self.best = Some(chosen.iter().map(|top| top.cost).sum());
@@ -486,7 +488,7 @@ struct Choice<'a, 'b> {
     part: &'a Part,
     pieces: &'a mut Pieces,
     meter: &'a mut Meter<'b>,
-    limit: u64,
+    limit: i64,
     /// Whether only the cost matters.
     cost_alone: bool,
 }
@@ -496,15 +498,15 @@ impl Guide for Choice<'_, '_> {
         self.meter.step()
     }
 
-    fn limits(&self) -> (u64, f64) {
+    fn limits(&self) -> (i64, f64) {
         match &self.meter.best {
-            Some(best) if self.cost_alone => (best.rank.0.saturating_sub(1), f64::INFINITY),
+            Some(best) if self.cost_alone => (best.rank.0 - 1, f64::INFINITY),
             Some(best) => (self.limit, Length::from_nm(best.rank.1).mm()),
             None => (self.limit, f64::INFINITY),
         }
     }
 
-    fn beyond(&mut self, cost: u64) {
+    fn beyond(&mut self, cost: i64) {
         self.meter.next = self.meter.next.min(cost);
     }
 
@@ -517,7 +519,7 @@ impl Guide for Choice<'_, '_> {
         {
             return;
         }
-        let lifts: Vec<(i64, u64)> = chosen.iter().map(|top| (top.lift, top.cost)).collect();
+        let lifts: Vec<(i64, i64)> = chosen.iter().map(|top| (top.lift, top.cost)).collect();
         let fuel = self.meter.most.saturating_sub(self.meter.nodes);
         let (limit, _) = self.limits();
         let shared = self.pieces.share(&lifts, limit, &self.planner.order, fuel);

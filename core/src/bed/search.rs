@@ -17,7 +17,7 @@ pub(super) struct Top {
     /// what the stack lifts by, nm,
     pub(super) lift: i64,
     /// and the least cost of a stack that does.
-    pub(super) cost: u64,
+    pub(super) cost: i64,
 }
 
 /// Places whose surface may differ by a width.
@@ -38,7 +38,7 @@ pub(super) struct Block<'a> {
     /// The least that each force may be, N.
     pub(super) least: Vec<f64>,
     /// The least that it costs by itself, as far as that is known.
-    pub(super) least_cost: u64,
+    pub(super) least_cost: i64,
 }
 
 /// One case: which supports touch and what each must bear.
@@ -57,9 +57,9 @@ pub(super) trait Guide {
     /// Whether it may go on.
     fn step(&mut self) -> bool;
     /// The highest cost that is of use, and the widest range of the surface, mm.
-    fn limits(&self) -> (u64, f64);
+    fn limits(&self) -> (i64, f64);
     /// The least cost of what was left out, which is more than is of use.
-    fn beyond(&mut self, cost: u64);
+    fn beyond(&mut self, cost: i64);
     /// That these tops may do.
     fn found(&mut self, chosen: &[Top]);
 }
@@ -75,7 +75,7 @@ impl<'a> Case<'a> {
     /// cannot lie.
     pub(super) fn bound_blocks(
         &mut self,
-        least: &mut dyn FnMut(&Case<'a>) -> Result<Option<u64>, Stopped>,
+        least: &mut dyn FnMut(&Case<'a>) -> Result<Option<i64>, Stopped>,
     ) -> Result<bool, Stopped> {
         if self.blocks.len() < 2 {
             return Ok(true);
@@ -91,7 +91,7 @@ impl<'a> Case<'a> {
     }
 
     /// What all blocks cost by themselves.
-    pub(super) fn least_cost(&self) -> u64 {
+    pub(super) fn least_cost(&self) -> i64 {
         self.blocks.iter().map(|block| block.least_cost).sum()
     }
 
@@ -173,7 +173,7 @@ impl<'a> Case<'a> {
 
     /// What is needed costs, and the support that is next with the tops that it has left: the one with
     /// the fewest, of a slab that is begun if there is one. None where a support has no top left.
-    fn next(&self, ranges: &[[f64; 2]], chosen: &[Option<usize>]) -> Option<(u64, Next)> {
+    fn next(&self, ranges: &[[f64; 2]], chosen: &[Option<usize>]) -> Option<(i64, Next)> {
         let (mut cost, mut next) = (0, None);
         for block in &self.blocks {
             let mut own = 0;

@@ -285,7 +285,7 @@ mod tests {
                 let meter = &mut Meter::new(&Budget::default(), NEVER);
                 let target = cost.unwrap_or(0);
                 let any = region.exclude(&model, &mut levels.stacks, width, target, meter).unwrap();
-                let cost = cost.unwrap_or(region.floor + more * model.cost_unit);
+                let cost = cost.unwrap_or(region.floor + more * model.costs.unit);
                 any.then(|| (levels.lists(&region, width, cost).unwrap(), region, cost))
             };
             let Some((whole, region, cost)) = lists(parts[0], None) else { return Ok(()) };

@@ -259,7 +259,7 @@ impl<'s, 'm> Guarded<'s, 'm> {
 
 /// The goals that a stacking comes to.
 pub(super) fn goals(model: &Model, stacking: &Stacking, order: Order) -> Goals {
-    let (first, rest) = (stacking.cost / model.cost_unit, stacking.cost % model.cost_unit);
+    let (first, rest) = (stacking.cost / model.costs.unit, stacking.cost % model.costs.unit);
     match order {
         Order::Flattest => [stacking.range(), first, rest],
         _ => [first, rest, stacking.range()],

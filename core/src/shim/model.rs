@@ -3,6 +3,7 @@
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
+use super::costs::Costs;
 use super::pieces::Pieces;
 use super::placed;
 use super::problem::{Order, PlanOptions, ShimProblem};
@@ -41,12 +42,8 @@ pub(super) struct Model {
     pub(super) radix: Option<Vec<u128>>,
     /// Kinds by cost per thickness.
     pub(super) by_density: Vec<usize>,
-    /// What the first goals add up: a piece of each kind costs this much,
-    pub(super) piece_cost: Vec<i64>,
-    /// and a support that is lifted this much more.
-    pub(super) lift_cost: i64,
-    /// Divides a cost down to the first goal's own unit.
-    pub(super) cost_unit: i64,
+    /// What the first goals add up.
+    pub(super) costs: Costs,
     pub(super) max_pieces: u32,
     pub(super) max_stack: i64,
     /// One of these supports must stay bare.
@@ -89,8 +86,6 @@ pub(super) struct Home {
 }
 
 impl Model {
-    /// What it costs to take out a piece, or to set one anew, where it costs to put one in.
-    pub(super) const MOVE_COST: i64 = 1;
     /// With more supports than this, twice the longest path from one support is bound enough for
     /// how far apart ties let any two be.
     pub(super) const ALL_PAIRS: usize = 256;
@@ -140,8 +135,11 @@ impl Model {
         };
         let (counts, pieces_end) = kinds.counts(&problem.stock, heights.len(), most);
 
-        let costs = Costs::new(problem, order, &kinds.of, pieces_end, heights.len())?;
-        let scale = ((1 << 60) / costs.sum_end).clamp(1, 1 << 10);
+        let prices: Vec<i64> =
+            kinds.of.iter().map(|&kind| i64::from(problem.stock[kind].price)).collect();
+        let costs = Costs::new(order, problem.placed.is_some(), &prices, pieces_end);
+        let ends = Ends::new(&costs, order, &prices, pieces_end, heights.len())?;
+        let scale = ((1 << 60) / ends.sum_end).clamp(1, 1 << 10);
         let limited = counts.iter().flatten().map(|&count| i64::from(count)).sum::<i64>().max(1);
         let multiplier_end = (1 << 60) / limited.saturating_mul(heights.len() as i64);
 
@@ -171,17 +169,15 @@ impl Model {
             allowed,
             homes,
             counts,
-            piece_cost: costs.piece,
-            lift_cost: costs.lift,
-            cost_unit: costs.unit,
+            costs,
             max_pieces,
             max_stack,
             width,
             spans,
-            cost_end: costs.end,
+            cost_end: ends.end,
             scale,
             multiplier_end,
-            stride: costs.stride,
+            stride: ends.stride,
         })
     }
 
@@ -232,17 +228,15 @@ impl Model {
         let (mut cost, mut kinds) = (0, 0);
         let home = self.home(support);
         for (kind, &count) in counts.iter().enumerate() {
-            let before = home.map_or(0, |home| home.counts[kind]);
-            cost += i64::from(count.saturating_sub(before)) * self.piece_cost[kind];
-            cost += i64::from(before.saturating_sub(count)) * Self::MOVE_COST;
+            cost += self.costs.moved(kind, home.map_or(0, |home| home.counts[kind]), count);
             kinds |= u128::from(count > 0) << kind;
         }
         let set_anew = home.is_some_and(|home| {
             let adjusted = (self.adjustable..counts.len()).any(|k| counts[k] * home.counts[k] > 0);
             adjusted && top - self.heights[support] - self.plain_lift(counts) != home.setting
         });
-        cost += i64::from(set_anew) * Self::MOVE_COST;
-        (if cost > 0 { cost + self.lift_cost } else { 0 }, kinds)
+        cost += i64::from(set_anew) * Costs::MOVE;
+        (self.costs.of(cost), kinds)
     }
 
     /// Whether the whole stock is thick enough to bring every support up to a level.
@@ -342,46 +336,36 @@ impl Kinds {
     }
 }
 
-/// What the first goals add up, as the fields of [`Model`] have it.
-struct Costs {
-    piece: Vec<i64>,
-    lift: i64,
-    unit: i64,
+/// How far costs go.
+struct Ends {
+    /// See [`Model::stride`].
     stride: i64,
+    /// More than any plan costs,
     end: i64,
-    /// More than any plan's cost times the supports.
+    /// and that times the supports.
     sum_end: i64,
 }
 
-impl Costs {
+impl Ends {
     /// Of plans with fewer than `pieces_end` pieces.
     ///
     /// # Errors
     /// Prices whose sums go beyond 2⁶⁰.
     fn new(
-        problem: &ShimProblem,
+        costs: &Costs,
         order: Order,
-        kinds: &[usize],
+        prices: &[i64],
         pieces_end: i64,
         supports: usize,
     ) -> Result<Self, Error> {
-        let prices: Vec<i64> =
-            kinds.iter().map(|&kind| i64::from(problem.stock[kind].price)).collect();
-        let lifts_first = problem.placed.is_some() || order == Order::FewestLifts;
         let (mut stride, mut most_price) = (1, 0);
-        let (piece, lift, unit) = match order {
-            Order::Cheapest => {
-                let least = prices.iter().copied().filter(|&price| price > 0).min().unwrap_or(1);
-                stride = (least * pieces_end / 4).max(1);
-                let dearest = prices.iter().copied().max().unwrap_or(0);
-                most_price = dearest.saturating_mul(pieces_end).saturating_mul(pieces_end);
-                let cost = |price: &i64| price.saturating_mul(pieces_end).saturating_add(1);
-                (prices.iter().map(cost).collect(), 0, pieces_end)
-            }
-            _ if lifts_first => (vec![1; kinds.len()], pieces_end, pieces_end),
-            _ => (vec![1; kinds.len()], 0, 1),
-        };
-        let most_lifts = lift.saturating_mul(supports as i64);
+        if order == Order::Cheapest {
+            let least = prices.iter().copied().filter(|&price| price > 0).min().unwrap_or(1);
+            stride = (least * pieces_end / 4).max(1);
+            let dearest = prices.iter().copied().max().unwrap_or(0);
+            most_price = dearest.saturating_mul(pieces_end).saturating_mul(pieces_end);
+        }
+        let most_lifts = costs.lift.saturating_mul(supports as i64);
         let end = pieces_end.saturating_add(most_lifts).saturating_add(most_price);
         let sum_end = end.saturating_mul(supports as i64);
         if sum_end > 1 << 60 {
@@ -389,7 +373,7 @@ impl Costs {
             let expected = "prices and numbers of pieces whose sums stay below 2^60";
             return Err(Error::new(ProblemKind::Value, "stock.price", got, expected));
         }
-        Ok(Self { piece, lift, unit, stride, end, sum_end })
+        Ok(Self { stride, end, sum_end })
     }
 }
 

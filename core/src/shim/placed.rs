@@ -112,7 +112,7 @@ impl Placed {
 }
 
 /// How many pieces of each of so many kinds are in place; what is no kind does not count.
-pub(super) fn pieces(placed: Option<&Placed>, kinds: usize) -> Vec<u32> {
+pub(crate) fn pieces(placed: Option<&Placed>, kinds: usize) -> Vec<u32> {
     let mut pieces = vec![0; kinds];
     for &kind in placed.iter().flat_map(|placed| placed.stacks.iter().flatten()) {
         if let Some(pieces) = pieces.get_mut(kind) {

@@ -304,7 +304,7 @@ impl<'a> Search<'a> {
     fn fill_cost(&self, depth: usize) -> Option<i64> {
         let model = self.model;
         let mut need = self.need_after[depth];
-        let mut cost = model.lift_cost * self.lifts_after[depth];
+        let mut cost = model.costs.lift * self.lifts_after[depth];
         for &kind in &model.by_density {
             if need <= 0 {
                 break;
@@ -316,10 +316,10 @@ impl<'a> Search<'a> {
             match model.counts[kind].map(|count| i64::from(count - self.used[kind])) {
                 Some(left) if left.saturating_mul(thickness) < need => {
                     need -= left * thickness;
-                    cost += left * model.piece_cost[kind];
+                    cost += left * model.costs.piece[kind];
                 }
                 _ => {
-                    let part = need as f64 / thickness as f64 * model.piece_cost[kind] as f64;
+                    let part = need as f64 / thickness as f64 * model.costs.piece[kind] as f64;
                     let part = part * (1.0 - 1e-12);
                     let whole = part as i64;
                     return Some(cost + whole + i64::from((whole as f64) < part));

@@ -142,7 +142,7 @@ fn plan_level(asked: &Asked<'_>, model: &Model, meter: &mut Meter<'_>) -> Option
     let order = asked.problem.options.order;
     let bound = |cost: i64, range: i64| match order {
         Order::Flattest => range as f64 / 2e6,
-        _ => (cost / model.cost_unit) as f64,
+        _ => (cost / model.costs.unit) as f64,
     };
     let mut levels = Levels::new(model, meter.clone());
     let solved = solve(&mut levels, order);

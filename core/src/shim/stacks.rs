@@ -8,6 +8,7 @@
 
 use super::budget::{Budgeted, Meter};
 use super::candidate::LISTED_A_NODE;
+use super::costs::Costs;
 use super::model::{Home, Model};
 
 /// The weight of a piece of each kind and of a lift: the costs, scaled, plus the multipliers.
@@ -46,7 +47,7 @@ impl Weights {
         let mut kinds = vec![after; multipliers.len() + 1];
         let mut from = after;
         for at in (0..multipliers.len()).rev() {
-            let piece = model.piece_cost[at] * model.scale + multipliers[at];
+            let piece = model.costs.piece[at] * model.scale + multipliers[at];
             // Rounding must not make the bound too large.
             let own = piece as f64 / model.thickness[at] as f64 * (1.0 - 1e-12);
             from = KindWeights {
@@ -58,7 +59,7 @@ impl Weights {
             };
             kinds[at] = from;
         }
-        let (moved, lift) = (Model::MOVE_COST * model.scale, model.lift_cost * model.scale);
+        let (moved, lift) = (Costs::MOVE * model.scale, model.costs.lift * model.scale);
         Self { kinds, moved, lift }
     }
 

@@ -72,7 +72,7 @@ pub fn tradeoff_until(
                 Err(_) => (Status::Budget, levels.best.take()),
             };
         let (status, Some(stacking)) = next else { break };
-        let bound = (levels.floor / model.cost_unit) as f64;
+        let bound = (levels.floor / model.costs.unit) as f64;
         let nodes = levels.meter.nodes;
         plans.push(ShimPlan { status, bound, nodes, ..asked.plan(&model, &stacking, LEVEL) });
         if status != Status::Proven {

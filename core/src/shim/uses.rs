@@ -111,7 +111,7 @@ pub(crate) fn each_use(
     {
         return Ok(false);
     }
-    let end = i64::try_from(end).unwrap_or(i64::MAX).saturating_mul(model.cost_unit);
+    let end = i64::try_from(end).unwrap_or(i64::MAX).saturating_mul(model.costs.unit);
     let most = Packed::of(problem.stock.iter().map(|shim| shim.count.unwrap_or(0)));
     let mut uses = Uses { model: &model, most, cost: end.min(model.cost_end) - 1 };
     Ok(uses.each(&mut meter, visitor).is_ok())
