@@ -21,13 +21,18 @@ pub(super) struct Question {
 }
 
 /// The answers so far.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(super) struct Answers {
     plans: Vec<Stacking>,
     none: Vec<Question>,
 }
 
 impl Answers {
+    /// Of a plan that is known.
+    pub(super) fn of(plan: Stacking) -> Self {
+        Self { plans: vec![plan], none: Vec::new() }
+    }
+
     /// The answer, if it follows from earlier ones: a plan, or that there is none.
     pub(super) fn known(
         &self,

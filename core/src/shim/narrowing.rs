@@ -67,7 +67,8 @@ impl Levels<'_> {
         if let Some(best) = every(self.model, regions, [width, cost], nodes, &mut self.meter)? {
             return Ok(best.unwrap_or(stacking));
         }
-        Narrowing { levels: self, settled, cost, width, answers: Answers::default() }.run(stacking)
+        let answers = Answers::of(stacking.clone());
+        Narrowing { levels: self, settled, cost, width, answers }.run(stacking)
     }
 }
 
