@@ -24,6 +24,7 @@ mod many;
 mod model;
 mod narrowing;
 mod opening;
+mod parting;
 mod pieces;
 mod placed;
 mod plan;

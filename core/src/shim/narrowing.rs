@@ -107,7 +107,7 @@ impl Narrowing<'_, '_> {
             let sufficient = self.kinds_within(place, kinds, false)?;
             let place = self.lowest(place, &sufficient)?;
             for (kinds, _) in sufficient {
-                if let Some(plan) = self.find(place, kinds, true)?
+                if let Some(plan) = self.first(place, kinds)?
                     && first.as_ref().is_none_or(|first| plan.prefer(first).is_lt())
                 {
                     first = Some(plan);
@@ -128,7 +128,7 @@ impl Narrowing<'_, '_> {
             while best.range() > 0 {
                 self.width = best.range() - 1;
                 let place = (at, self.settled[at].0.tops(self.width));
-                let Some(plan) = self.find(place, u128::MAX, false)? else { break };
+                let Some(plan) = self.find(place, u128::MAX)? else { break };
                 self.levels.best = Some(plan.clone());
                 best = plan;
             }
@@ -168,7 +168,7 @@ impl Narrowing<'_, '_> {
             let mut middle = last.saturating_sub(1);
             while first < last {
                 let place = (at, [low, lows[middle] + self.width]);
-                match self.find(place, kinds, false)? {
+                match self.find(place, kinds)? {
                     Some(plan) => {
                         lowest = lowest_of(&plan);
                         last = lows.partition_point(|&top| top < lowest);
@@ -202,7 +202,7 @@ impl Narrowing<'_, '_> {
             }
             if range == best.range() {
                 places.push(place);
-            } else if let Some(plan) = self.find(place, u128::MAX, false)? {
+            } else if let Some(plan) = self.find(place, u128::MAX)? {
                 self.levels.best = Some(plan.clone());
                 best = plan;
                 places.push(place);
@@ -219,13 +219,49 @@ impl Narrowing<'_, '_> {
         Ok((best, places))
     }
 
-    fn find(&mut self, (at, window): Place, kinds: u128, ties: bool) -> Budgeted<Option<Stacking>> {
-        /// The nodes that a search may spend before the multipliers are tuned for it.
-        const UNTUNED: u64 = 20_000;
-        let asked = Question { region: at, window, width: self.width, kinds };
-        if !ties && let Some(answer) = self.answers.known(asked, &mut self.levels.meter)? {
+    /// A plan at a place from these kinds.
+    fn find(&mut self, place: Place, kinds: u128) -> Budgeted<Option<Stacking>> {
+        let (region, window) = place;
+        let asked = Question { region, window, width: self.width, kinds };
+        if let Some(answer) = self.answers.known(asked, &mut self.levels.meter)? {
             return Ok(answer.cloned());
         }
+        let plan = match self.look(place, kinds, false)? {
+            Some(plan) => plan,
+            None => match self.tied(place, kinds)? {
+                Some(tied) => {
+                    let wanted = self.wanted(place);
+                    let Levels { model, meter, .. } = &mut *self.levels;
+                    tied.search(model, wanted, Patience::SECOND, meter)?.plan
+                }
+                None => None,
+            },
+        };
+        self.answers.keep(asked, plan.as_ref());
+        Ok(plan)
+    }
+
+    /// The first plan by the tie rule at a place from these kinds.
+    fn first(&mut self, place: Place, kinds: u128) -> Budgeted<Option<Stacking>> {
+        if let Some(first) = self.look(place, kinds, true)? {
+            return Ok(first);
+        }
+        let Some(plan) = self.find(place, kinds)? else { return Ok(None) };
+        let Some(tied) = self.tied(place, kinds)? else { return Ok(None) };
+        let wanted = self.wanted(place);
+        tied.first(self.levels.model, wanted, plan, &mut self.levels.meter).map(Some)
+    }
+
+    /// What a search in the order of the supports tells, the first plan by the tie rule or any; none
+    /// where it takes long and spans would tell more.
+    fn look(
+        &mut self,
+        (at, window): Place,
+        kinds: u128,
+        ties: bool,
+    ) -> Budgeted<Option<Option<Stacking>>> {
+        /// The nodes that a search may spend before the multipliers are tuned for it.
+        const UNTUNED: u64 = 2_000;
         let (region, lists) = &self.settled[at];
         let query = Query {
             lists,
@@ -238,29 +274,30 @@ impl Narrowing<'_, '_> {
             ties,
         };
         let Levels { model, meter, .. } = &mut *self.levels;
-        let tied = !ties && !model.spans.is_empty();
+        let tied = !model.spans.is_empty();
         meter.allow(tied.then_some(UNTUNED));
         let found = find(model, &query, meter);
         meter.allow(None);
-        let plan = match found {
-            Ok(found) => found.plan.map(|plan| Stacking::new(lists, &plan)),
-            Err(_) if tied && meter.has_left() => {
-                let lists = lists.within(window, kinds);
-                let multipliers = &region.multipliers;
-                match Tied::new(model, lists, multipliers, self.cost, self.width, meter)? {
-                    Ok(tied) => {
-                        let range = [window[0], window[1] - self.width];
-                        let costs = [self.cost, self.cost];
-                        let wanted = Wanted { range, width: self.width, costs };
-                        tied.search(model, wanted, Patience::SECOND, meter)?.plan
-                    }
-                    Err(_) => None,
-                }
-            }
-            Err(exhausted) => return Err(exhausted),
-        };
-        self.answers.keep(asked, plan.as_ref());
-        Ok(plan)
+        match found {
+            Ok(found) => Ok(Some(found.plan.map(|plan| Stacking::new(lists, &plan)))),
+            Err(_) if tied && meter.has_left() => Ok(None),
+            Err(exhausted) => Err(exhausted),
+        }
+    }
+
+    /// What spans tell of the plans at a place from these kinds, if there are any.
+    fn tied(&mut self, (at, window): Place, kinds: u128) -> Budgeted<Option<Tied>> {
+        let (region, lists) = &self.settled[at];
+        let lists = lists.within(window, kinds);
+        let Levels { model, meter, .. } = &mut *self.levels;
+        let tied = Tied::new(model, lists, &region.multipliers, self.cost, self.width, meter)?;
+        Ok(tied.ok())
+    }
+
+    /// What is sought at a place.
+    fn wanted(&self, (_, [low, high]): Place) -> Wanted {
+        let range = [low, high - self.width];
+        Wanted { range, width: self.width, costs: [self.cost, self.cost] }
     }
 
     /// A plan at a place with fewer kinds than `best` has.
@@ -299,7 +336,7 @@ impl Narrowing<'_, '_> {
             if let Lack::Choice(choices) = lack {
                 open.extend(choices.iter().map(|(needed, _)| kinds | needed));
             } else if lack == Lack::Nothing
-                && let Some(plan) = self.find(place, kinds, false)?
+                && let Some(plan) = self.find(place, kinds)?
             {
                 sufficient.push((kinds, plan));
                 if one {

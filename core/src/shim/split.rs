@@ -37,10 +37,10 @@ pub(super) struct Split {
 
 /// Room that the sweeps use again and again.
 #[derive(Debug, Clone, Default)]
-struct Room {
+pub(super) struct Room {
     /// What each top of a support adds to its parts, one after the other.
     added: Vec<i64>,
-    /// What is taken out of them, and what each that goes on gets.
+    /// What is taken out of them, and what each that goes on gets; or what each candidate adds.
     taken: Vec<i64>,
     each: Vec<i64>,
     /// The weight of the other members of a part in each window,
@@ -264,6 +264,26 @@ impl Split {
         }
     }
 
+    /// The same with each of its candidates, which ascend by their tops.
+    pub(super) fn beyond_each<'r>(
+        &self,
+        support: usize,
+        list: &[Candidate],
+        room: &'r mut Room,
+    ) -> &'r [i64] {
+        self.beyond(support, room);
+        let (tops, least) = (&self.tops[support], &self.least[support]);
+        let (mut at, taken) = (0, &room.taken);
+        room.each.clear();
+        room.each.extend(list.iter().map(|candidate| {
+            while tops[at] < candidate.top {
+                at += 1;
+            }
+            taken[at].saturating_add(candidate.weight - least[at])
+        }));
+        &room.each
+    }
+
     /// The most passes there and back that improve the split.
     pub(super) const PASSES: usize = 12;
 
@@ -334,16 +354,10 @@ impl Split {
         let mut pruned = false;
         let mut room = Room::default();
         for (support, list) in lists.iter_mut().enumerate() {
-            self.beyond(support, &mut room);
-            let (tops, least) = (&self.tops[support], &self.least[support]);
             let before = list.len();
-            let mut at = 0;
-            list.retain(|candidate| {
-                while tops[at] < candidate.top {
-                    at += 1;
-                }
-                let more = candidate.weight - least[at];
-                let weight = bound.saturating_add(room.taken[at]).saturating_add(more);
+            let mut beyond = self.beyond_each(support, list, &mut room).iter();
+            list.retain(|_| {
+                let weight = bound.saturating_add(beyond.next().copied().unwrap_or(0));
                 if weight > cap {
                     *left_out = weight.min(*left_out);
                 }

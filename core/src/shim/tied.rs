@@ -5,13 +5,18 @@
 //! span, and the cost goes up from the bound. All candidates up to some cost are bounded once,
 //! roughly; for the cost in question those are taken that it leaves, which are few, and bounded well.
 //! Where a search of them takes long, the multipliers of the stock are tuned with the spans in view, by
-//! the same subgradient steps as in `region`; and where it still does, the levels of the lowest top are
-//! halved, and each half is bounded, tuned and searched by itself.
+//! the same subgradient steps as in `region`; and where it still does, one support's candidates are
+//! parted by their pieces of a scarce kind (`parting`), and each part is bounded, tuned and searched by
+//! itself.
+
+use std::cmp::{Ordering, Reverse};
 
 use super::budget::{Budgeted, Meter};
-use super::lists::Lists;
+use super::candidate::LISTED_A_NODE;
+use super::lists::{Lists, prefer};
 use super::model::Model;
 use super::opening::{Query, order};
+use super::parting::Parting;
 use super::search::{Found, find};
 use super::split::Split;
 use super::stacking::Stacking;
@@ -47,15 +52,15 @@ pub(super) struct Wanted {
 /// The nodes that a search may spend before it gets more help.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Patience {
-    /// So many nodes before the multipliers are tuned,
+    /// So many before the multipliers are tuned,
     pub(super) untuned: u64,
-    /// and so many more before the range is halved; twice as many in each half.
-    pub(super) whole: u64,
+    /// and so many for each support before the candidates are parted, and again in each part.
+    pub(super) a_support: u64,
 }
 
 impl Patience {
     /// For a first look.
-    pub(super) const FIRST: Self = Self { untuned: 1_000, whole: 40_000 };
+    pub(super) const FIRST: Self = Self { untuned: 1_000, a_support: 40 };
     /// Where a search without tuned multipliers has already looked.
     pub(super) const SECOND: Self = Self { untuned: 0, ..Self::FIRST };
 }
@@ -73,8 +78,10 @@ pub(super) struct Told {
 impl Tied {
     /// Passes of a rough split, there and back.
     const ROUGH: usize = 3;
-    /// Steps of the multipliers.
+    /// Steps of the multipliers,
     const STEPS: usize = 48;
+    /// and in a part.
+    const STEPS_OF_PART: usize = 24;
 
     /// Of lists that have all candidates of plans that cost at most `cost` and come within `width`;
     /// where there are no such plans, what others cost at the least.
@@ -118,6 +125,9 @@ impl Tied {
         passes: usize,
         meter: &mut Meter,
     ) -> Budgeted<Result<Self, i64>> {
+        if self.bound(model) > cost * model.scale {
+            return Ok(Err(self.next.min(model.unscaled(self.bound(model)))));
+        }
         let cap = self.cap(model, cost);
         let start = self.lists.split.take();
         let (lists, start) = (&mut self.lists.of, start.as_ref());
@@ -126,9 +136,15 @@ impl Tied {
             Split::within(&self.spans, lists, order, start, (cap, passes), &mut left_out, meter)?;
         self.leave_out(model, left_out);
         let Some(split) = split else { return Ok(Err(self.next)) };
-        self.floor = model.unscaled(split.bound() - model.worth(&self.multipliers));
         self.lists.split = Some(split);
+        self.floor = model.unscaled(self.bound(model));
         Ok(Ok(self))
+    }
+
+    /// The bound on what plans of its candidates cost, scaled.
+    fn bound(&self, model: &Model) -> i64 {
+        let split = self.lists.split.as_ref();
+        split.map_or(i64::MIN, |split| split.bound() - model.worth(&self.multipliers))
     }
 
     fn leave_out(&mut self, model: &Model, weight: i64) {
@@ -141,47 +157,49 @@ impl Tied {
         (cost * model.scale).saturating_add(model.worth(&self.multipliers))
     }
 
-    /// Searches for a plan.
+    /// Searches for a plan, with the multipliers as they are, and where that takes long, with tuned ones
+    /// and part by part.
     pub(super) fn search(
         &self,
         model: &Model,
         mut wanted: Wanted,
-        Patience { untuned, whole }: Patience,
+        Patience { untuned, a_support }: Patience,
         meter: &mut Meter,
     ) -> Budgeted<Told> {
         let mut told = Told { plan: None, next: i64::MAX, multipliers: self.multipliers.clone() };
-        let mut open = vec![(self.clone(), wanted.range, whole)];
-        let all = wanted.range;
-        while let Some((tied, range, whole)) = open.pop() {
-            wanted.range = range;
-            let mut multipliers = None;
-            let looked =
-                tied.look(model, wanted, Patience { untuned, whole }, &mut multipliers, meter)?;
-            if let (true, Some(tuned)) = (range == all, multipliers) {
-                told.multipliers = tuned;
-            }
-            let (tied, found) = match looked {
-                Ok(looked) => looked,
-                Err(next) => {
-                    told.next = told.next.min(next);
-                    continue;
-                }
-            };
-            let Some(Found { plan, next }) = found else {
-                let middle = range[0] + (range[1] - range[0]) / 2;
-                for half in [[middle + 1, range[1]], [range[0], middle]] {
-                    match tied.half(model, half, wanted, meter)? {
-                        Ok(part) => open.push((part, half, 2 * whole)),
-                        Err(next) => told.next = told.next.min(next),
+        if untuned > 0
+            && let Some(found) = self.find_within(untuned, model, wanted, meter)?
+        {
+            told.take(self, found);
+            return Ok(told);
+        }
+        let mut tied = self.clone();
+        tied.tune(model, wanted.costs[1], Self::STEPS, meter)?;
+        told.multipliers.clone_from(&tied.multipliers);
+        let tied = tied.thinned(model, wanted.costs[1], Split::PASSES, meter)?;
+        let mut open = Vec::from_iter(told.left(tied));
+        while let Some(tied) = open.pop() {
+            let nodes = a_support * tied.lists.of.len() as u64 + tied.opening();
+            let found = match tied.find_within(nodes, model, wanted, meter)? {
+                Some(found) => found,
+                None => match tied.parting(meter)? {
+                    Some(parting) => {
+                        let mut parts = Vec::with_capacity(2);
+                        for more in [true, false] {
+                            let part = tied.part(model, &parting, more, wanted.costs[1], meter)?;
+                            parts.extend(told.left(part));
+                        }
+                        parts.sort_by_key(|part| Reverse(part.bound(model)));
+                        open.extend(parts);
+                        continue;
                     }
-                }
-                continue;
+                    None => tied.find(model, wanted, meter)?,
+                },
             };
-            told.next = told.next.min(next).min(tied.next);
-            if let Some(plan) = plan {
-                let plan = Stacking::new(&tied.lists, &plan);
+            let better = found.plan.is_some();
+            told.take(&tied, found);
+            if let (true, Some(plan)) = (better, &told.plan) {
                 wanted.costs[1] = plan.cost - 1;
-                told.plan = Some(plan);
                 if wanted.costs[1] < wanted.costs[0] {
                     break;
                 }
@@ -190,41 +208,52 @@ impl Tied {
         Ok(told)
     }
 
-    /// Searches the range with the multipliers as they are, and where that takes long, with tuned ones,
-    /// which it tells: what is left of the range, and what was found if that took no longer than `whole`
-    /// allows; where no plans are left, what others cost at the least.
-    fn look(
-        self,
+    /// The first by the tie rule of the plans that are wanted; `plan` is any of them. Support by support it is
+    /// asked for a plan with a stack that goes before that of the first so far.
+    pub(super) fn first(
+        mut self,
         model: &Model,
         wanted: Wanted,
-        Patience { untuned, whole }: Patience,
-        tuned: &mut Option<Vec<i64>>,
+        mut plan: Stacking,
         meter: &mut Meter,
-    ) -> Budgeted<Result<(Self, Option<Found>), i64>> {
-        if untuned > 0
-            && let Some(found) = self.find(model, wanted, Some(untuned), meter)?
-        {
-            return Ok(Ok((self, Some(found))));
+    ) -> Budgeted<Stacking> {
+        let cost = wanted.costs[1];
+        self.tune(model, cost, Self::STEPS, meter)?;
+        for support in 0..plan.tops.len() {
+            let Ok(tied) = self.thinned(model, cost, Split::PASSES, meter)? else { break };
+            self = tied;
+            loop {
+                let mut before = self.clone();
+                before.keep(support, &plan, Ordering::is_lt);
+                if before.lists.of[support].is_empty() {
+                    break;
+                }
+                let Ok(before) = before.thinned(model, cost, Split::PASSES, meter)? else { break };
+                match before.search(model, wanted, Patience::FIRST, meter)?.plan {
+                    Some(first) => plan = first,
+                    None => break,
+                }
+            }
+            self.keep(support, &plan, Ordering::is_eq);
         }
-        let multipliers = tuned.insert(Vec::new());
-        let tied = match self.tuned(model, wanted.costs[1], multipliers, meter)? {
-            Ok(tied) => tied,
-            Err(next) => return Ok(Err(next)),
-        };
-        // A single level has no halves.
-        let most = (wanted.range[0] < wanted.range[1]).then_some(whole);
-        let found = tied.find(model, wanted, most, meter)?;
-        Ok(Ok((tied, found)))
+        Ok(plan)
     }
 
-    /// What a search finds with so many nodes at the most; none where it takes more.
+    /// Leaves a support the stacks that stand so to that of a plan by the tie rule.
+    fn keep(&mut self, support: usize, plan: &Stacking, is: impl Fn(Ordering) -> bool) {
+        let mut list = std::mem::take(&mut self.lists.of[support]);
+        let (counts, top) = (&plan.counts[support], &plan.tops[support]);
+        list.retain(|stack| is(prefer(self.lists.counts(stack), counts).then(stack.top.cmp(top))));
+        self.lists.of[support] = list;
+    }
+
+    /// What a search finds.
     fn find(
         &self,
         model: &Model,
         Wanted { range, width, costs }: Wanted,
-        nodes: Option<u64>,
         meter: &mut Meter,
-    ) -> Budgeted<Option<Found>> {
+    ) -> Budgeted<Found> {
         let query = Query {
             lists: &self.lists,
             multipliers: &self.multipliers,
@@ -235,49 +264,69 @@ impl Tied {
             kinds: u128::MAX,
             ties: false,
         };
-        meter.allow(nodes);
-        let found = find(model, &query, meter);
+        find(model, &query, meter)
+    }
+
+    /// What a search finds with so many nodes at the most; none where it takes more.
+    fn find_within(
+        &self,
+        nodes: u64,
+        model: &Model,
+        wanted: Wanted,
+        meter: &mut Meter,
+    ) -> Budgeted<Option<Found>> {
+        meter.allow(Some(nodes));
+        let found = self.find(model, wanted, meter);
         meter.allow(None);
         match found {
             Ok(found) => Ok(Some(found)),
-            Err(_) if nodes.is_some() && meter.has_left() => Ok(None),
+            Err(_) if meter.has_left() => Ok(None),
             Err(exhausted) => Err(exhausted),
         }
     }
 
-    /// What is left of it where the lowest top lies in a part of the range.
-    fn half(
-        &self,
-        model: &Model,
-        [low, high]: [i64; 2],
-        Wanted { width, costs, .. }: Wanted,
-        meter: &mut Meter,
-    ) -> Budgeted<Result<Self, i64>> {
-        let mut tied = self.clone();
-        for list in &mut tied.lists.of {
-            list.retain(|candidate| (low..=high + width).contains(&candidate.top));
-        }
-        if tied.lists.of.iter().any(Vec::is_empty) {
-            return Ok(Err(i64::MAX));
-        }
-        tied.thinned(model, costs[1], Split::PASSES, meter)
+    /// The nodes that it takes to look through the candidates before a search, at the most.
+    fn opening(&self) -> u64 {
+        let work = self.lists.split.as_ref().map_or(0, Split::work);
+        4 * (self.lists.len() as u64 + work) / LISTED_A_NODE
     }
 
-    /// Tunes the multipliers for plans that cost at most `cost`, and takes out what that leaves no
-    /// room for; where there are no such plans, what others cost at the least.
-    pub(super) fn tuned(
-        mut self,
+    /// How to part what is open, if any kind parts it.
+    fn parting(&self, meter: &mut Meter) -> Budgeted<Option<Parting>> {
+        let Some(split) = &self.lists.split else { return Ok(None) };
+        let kinds = self.multipliers.len() as u64;
+        meter.spend((split.work() + kinds * self.lists.len() as u64) / LISTED_A_NODE)?;
+        Ok(Parting::of(&self.lists, split, &self.multipliers))
+    }
+
+    /// What is left of one part where plans cost at most `cost`, with the multipliers tuned for it.
+    fn part(
+        &self,
         model: &Model,
+        parting: &Parting,
+        more: bool,
         cost: i64,
-        tuned: &mut Vec<i64>,
         meter: &mut Meter,
     ) -> Budgeted<Result<Self, i64>> {
-        let Some(mut split) = self.lists.split.take() else { return Ok(Ok(self)) };
+        let mut part = self.clone();
+        parting.take(more, &mut part.lists);
+        match part.thinned(model, cost, Split::PASSES, meter)? {
+            Ok(mut part) => {
+                part.tune(model, cost, Self::STEPS_OF_PART, meter)?;
+                part.thinned(model, cost, Split::PASSES, meter)
+            }
+            none => Ok(none),
+        }
+    }
+
+    /// Tunes the multipliers for plans that cost at most `cost`, in so many steps.
+    fn tune(&mut self, model: &Model, cost: i64, steps: usize, meter: &mut Meter) -> Budgeted<()> {
+        let Some(mut split) = self.lists.split.take() else { return Ok(()) };
         let bound = |split: &Split, multipliers: &[i64]| split.bound() - model.worth(multipliers);
         let mut multipliers = self.multipliers.clone();
         let mut best = (bound(&split, &multipliers), multipliers.clone(), split.clone());
         let mut reach = model.scale;
-        for step in 0..Self::STEPS {
+        for step in 0..steps {
             if !step_up(model, &self.lists, &split, reach, &mut multipliers) {
                 break;
             }
@@ -294,13 +343,10 @@ impl Tied {
                 break;
             }
         }
-        let (bound, multipliers, split) = best;
-        tuned.clone_from(&multipliers);
-        if bound > cost * model.scale {
-            return Ok(Err(self.next.min(model.unscaled(bound))));
-        }
-        self.take(model, multipliers, split);
-        self.thinned(model, cost, Split::PASSES, meter)
+        (_, self.multipliers, split) = best;
+        self.lists.weigh(model, &self.multipliers);
+        self.lists.split = Some(split);
+        Ok(())
     }
 
     /// Takes over tuned multipliers.
@@ -314,11 +360,18 @@ impl Tied {
             self.multipliers = multipliers;
         }
     }
+}
 
-    fn take(&mut self, model: &Model, multipliers: Vec<i64>, split: Split) {
-        self.lists.weigh(model, &multipliers);
-        self.lists.split = Some(split);
-        self.multipliers = multipliers;
+impl Told {
+    /// Takes over what was found among some candidates.
+    fn take(&mut self, tied: &Tied, found: Found) {
+        self.next = self.next.min(found.next).min(tied.next);
+        self.plan = found.plan.map(|plan| Stacking::new(&tied.lists, &plan)).or(self.plan.take());
+    }
+
+    /// The candidates that are left, if any plans are.
+    fn left(&mut self, left: Result<Tied, i64>) -> Option<Tied> {
+        left.map_err(|next| self.next = self.next.min(next)).ok()
     }
 }
 
@@ -427,9 +480,9 @@ mod tests {
             kinds in prop::collection::vec((1..9_i64, 1..4_u32), 2..4),
             widths in (0..5_i64, 0..5_i64, 1..8_i64),
             reach in 0..12_i64,
-            patience in (0..2_u64, 1..4_u64),
+            patience in (0..2_u64, 0..2_u64),
         ) {
-            let patience = Patience { untuned: patience.0, whole: patience.1 };
+            let patience = Patience { untuned: patience.0, a_support: patience.1 };
             let at = |(place, &height): (usize, &i64)| Support {
                 x: Length::from_nm(place as i64 / 2 * 1_000_000_000),
                 y: Length::from_nm(place as i64 % 2 * 1_000_000_000),
@@ -496,8 +549,20 @@ mod tests {
                         None => prop_assert!(least > cost && told.next <= least && told.next > cost),
                     }
                 }
-                let mut multipliers = Vec::new();
-                let tuned = up_to.tuned(&model, cost, &mut multipliers, meter).unwrap();
+                let wanted =
+                    Wanted { range: region.range, width: model.width, costs: [cost, cost] };
+                let told = up_to.search(&model, wanted, patience, meter).unwrap();
+                if let Some(plan) = told.plan {
+                    let first = up_to.clone().first(&model, wanted, plan, meter).unwrap();
+                    let within = all.iter().filter(|(of, _)| *of <= cost);
+                    let within = within.map(|(_, plan)| Stacking::new(&up_to.lists, plan));
+                    let before = within.min_by(Stacking::prefer).map(|plan| plan.counts);
+                    prop_assert_eq!(Some(first.counts), before);
+                }
+                let mut tuned = up_to.clone();
+                tuned.tune(&model, cost, Tied::STEPS, meter).unwrap();
+                let multipliers = tuned.multipliers.clone();
+                let tuned = tuned.thinned(&model, cost, Split::PASSES, meter).unwrap();
                 prop_assert!(holds(&tuned), "tuned up to {cost}, {least}");
                 tied.weigh(&model, multipliers);
             }
