@@ -496,6 +496,8 @@ fn a_plan_of_two_slates_is_the_best_there_is() {
     let config = ProptestConfig {
         cases: 300,
         max_shrink_iters: 30,
+        // Jobs of too many plans to try.
+        max_global_rejects: 10_000,
         failure_persistence: None,
         ..Default::default()
     };
@@ -517,4 +519,28 @@ fn a_plan_of_two_slates_is_the_best_there_is() {
     });
     tried.unwrap_or_else(|error| panic!("{error}"));
     assert!(searched.get().iter().all(|&found| found > 0), "{:?}", searched.get());
+}
+
+/// Each slate could lie, but both together need six pieces: that is seen at once, and not after every plan
+/// that would need more.
+#[test]
+fn a_stock_too_small_for_both_slates_is_seen_at_once() {
+    let two = Two {
+        heights: [vec![-150, -50, -50, -50], vec![0, -100, -50, -150]],
+        stock: vec![(25, 5)],
+        prices: vec![0, 0],
+        placed: None,
+        order: Order::FewestPieces,
+        overall: 60,
+        joint: None,
+        least_force_n: 50.0,
+        thick: 25_000,
+        keep_highest: false,
+    };
+    assert!(!holds_against_all(&two).unwrap());
+    let stage = slates(two.job());
+    assert!(stage.plan.nodes < 20_000, "{}", stage.plan.nodes);
+    let enough = Two { stock: vec![(25, 7)], ..two };
+    assert!(enough.best().is_some());
+    holds_against_all(&enough).unwrap();
 }

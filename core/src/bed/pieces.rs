@@ -113,6 +113,24 @@ impl Pieces {
         })
     }
 
+    /// No plan costs more, since the stock has no more.
+    pub(super) fn most_cost(&self) -> i64 {
+        let supports = self.start_of.len() as i64;
+        let pieces = |&count: &u32| i64::from(count).min(supports * i64::from(self.most));
+        let put_in = self.counts.iter().zip(&self.costs.piece);
+        let put_in = put_in.map(|(count, &piece)| pieces(count).saturating_mul(piece));
+        let taken_out =
+            self.start_of.iter().map(|&start| i64::from(self.starts[start].pieces()) * Costs::MOVE);
+        put_in.chain(taken_out).fold(supports * self.costs.lift, i64::saturating_add)
+    }
+
+    /// No plan lifts by more, all supports together.
+    pub(super) fn most_lift(&self) -> i64 {
+        let lifts = self.counts.iter().zip(&self.thickness);
+        let lifts = lifts.map(|(&count, thickness)| thickness.saturating_mul(i64::from(count)));
+        lifts.fold(0, i64::saturating_add)
+    }
+
     /// Which of the starts a support has.
     pub(super) fn start_of(&self, support: usize) -> usize {
         self.start_of[support]

@@ -217,8 +217,11 @@ impl<'a> Planner<'a> {
         let Some(of_slabs) = cases.iter().map(|(_, case)| case.least_cost()).min() else {
             return Ok(None);
         };
-        let unit = pieces.costs.unit;
+        let (unit, most) = (pieces.costs.unit, pieces.most_cost());
         let mut limit = least.max(of_slabs);
+        if limit > most {
+            return Ok(None);
+        }
         loop {
             meter.next = i64::MAX;
             if unit > 1 {
@@ -233,7 +236,7 @@ impl<'a> Planner<'a> {
             if let Some(best) = meter.best.take() {
                 return Ok(Some(best));
             }
-            if meter.next == i64::MAX {
+            if meter.next > most {
                 return Ok(None);
             }
             limit = meter.next;
@@ -317,6 +320,7 @@ impl<'a> Planner<'a> {
             least_gap: if part.any_forces { f64::NEG_INFINITY } else { -GAP_MM },
             bounds: self.bounds.clone(),
             lists: (0..frame.len()).map(list).collect(),
+            most_lift: pieces.most_lift(),
         })
     }
 

@@ -50,6 +50,8 @@ pub(super) struct Case<'a> {
     pub(super) bounds: Vec<Bound>,
     /// Tops of each support, from the lowest up.
     pub(super) lists: Vec<Vec<Top>>,
+    /// What all stacks together lift by at the most, nm.
+    pub(super) most_lift: i64,
 }
 
 /// What limits a search while it runs.
@@ -115,6 +117,7 @@ impl<'a> Case<'a> {
             least_gap: self.least_gap,
             bounds: self.bounds.iter().map(bound).filter(|it| it.members.len() > 1).collect(),
             lists: self.lists[supports.clone()].to_vec(),
+            most_lift: self.most_lift,
         }
     }
 
@@ -172,9 +175,10 @@ impl<'a> Case<'a> {
     }
 
     /// What is needed costs, and the support that is next with the tops that it has left: the one with
-    /// the fewest, of a slab that is begun if there is one. None where a support has no top left.
+    /// the fewest, of a slab that is begun if there is one. None where a support has no top left, or all
+    /// of them need more than there is.
     fn next(&self, ranges: &[[f64; 2]], chosen: &[Option<usize>]) -> Option<(i64, Next)> {
-        let (mut cost, mut next) = (0, None);
+        let (mut cost, mut lift, mut next) = (0, 0_i64, None);
         for block in &self.blocks {
             let mut own = 0;
             let is_begun = chosen[block.supports.clone()].iter().any(Option::is_some);
@@ -182,10 +186,12 @@ impl<'a> Case<'a> {
                 let list = &self.lists[at];
                 if let Some(which) = chosen[at] {
                     own += list[which].cost;
+                    lift = lift.saturating_add(list[which].lift);
                     continue;
                 }
                 let within = within(list, ranges[at]);
                 own += list[within.clone()].iter().map(|top| top.cost).min()?;
+                lift = lift.saturating_add(list[within.start].lift);
                 let key = (!is_begun, within.len());
                 if next.as_ref().is_none_or(|(other, _)| key < *other) {
                     next = Some((key, (at, within)));
@@ -193,7 +199,7 @@ impl<'a> Case<'a> {
             }
             cost += own.max(block.least_cost);
         }
-        Some((cost, next.map(|(_, next)| next)))
+        (lift <= self.most_lift).then(|| (cost, next.map(|(_, next)| next)))
     }
 
     /// Narrows the ranges of tops by all rows; false where nothing is left.
