@@ -5,6 +5,7 @@ mod band;
 mod bearing;
 mod contact;
 mod laid;
+mod lain;
 mod line;
 mod linear;
 mod load;
@@ -21,9 +22,9 @@ mod tipping;
 
 pub use bearing::Bearing;
 pub use laid::{BearSettings, Bearings, LaidSlab};
+pub(crate) use lain::{Lain, OnPoints, lain};
 pub use load::{Load, LoadTest};
 pub use plan::{BedPlan, BedProblem, NoBed, plan_bed, plan_bed_until};
-pub(crate) use planner::{Beds, Planner, Searched, Under};
 pub use slab::Slab;
 pub use stress::Stress;
 pub use support::SlabSupport;

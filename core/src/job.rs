@@ -12,7 +12,6 @@ mod estimate_run;
 mod expected;
 mod fields;
 mod floor;
-mod lie;
 mod lines;
 mod lying;
 mod many;

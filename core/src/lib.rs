@@ -66,9 +66,9 @@ pub use error::{Error, Problem, ProblemKind, Problems};
 pub use estimate::{
     Addable, Again, Distribution, Estimate, EstimateOptions, Figure, FittedFloor, FloorModel,
     FrontKit, Kit, KitOptions, LIFT_A_PERSON_KG, LegLoad, Mass, MeasuredFloor, Quantities, Rates,
-    ReadingsNeeded, Reason, RestOfFloor, SlateWeight, SlatesOnFrame, SurveyPattern, UpdatedFloor,
-    estimate, estimate_until, kit, kit_front, kit_front_until, kit_until, leg_loads, people,
-    quantile, readings_needed, share_interval,
+    ReadingsNeeded, Reason, RestOfFloor, SlabOnFrame, SlateWeight, SlatesOnFrame, SurveyPattern,
+    UpdatedFloor, estimate, estimate_until, kit, kit_front, kit_front_until, kit_until, leg_loads,
+    people, quantile, readings_needed, share_interval,
 };
 pub use job::{
     ActualFigureOutcome, ActualOutcome, AddedShim, AdditionOutcome, BoxOutcome, CarriedBox,

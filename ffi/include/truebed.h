@@ -5045,6 +5045,11 @@ int32_t truebed_way_in(const struct truebed_piece *pieces,
 #define TRUEBED_REASON_UNSETTLED 3
 
 /**
+ * Reason: points could be level, but no plan has every slate lie on all its stacks.
+ */
+#define TRUEBED_REASON_LOOSE 4
+
+/**
  * Survey pattern: each round reads every point once from one set-up.
  */
 #define TRUEBED_PATTERN_HEIGHTS 0
@@ -5148,8 +5153,7 @@ typedef struct truebed_estimate_options {
   size_t threads;
   /**
    * The points of the slates of each job with their limits, joints and options, where they are to be
-   * planned too, from what the legs leave: as points, how a slate bends is not looked at. Their heights and
-   * stock do not matter. All figures are then of legs and slates together, but for the lifts of single
+   * planned too, from what the legs leave. Their heights and stock do not matter. All figures are then of legs and slates together, but for the lifts of single
    * supports and second passes, which are of the legs. NULL for the legs alone.
    */
   const struct truebed_problem *on_frame;
@@ -5158,6 +5162,20 @@ typedef struct truebed_estimate_options {
    * slates are planned.
    */
   const struct truebed_floor_model *frame;
+  /**
+   * The slates that are plates, which must lie on all their stacks: each support at the place of a point.
+   * The others are planned as points: how they bend is not looked at. NULL for none.
+   */
+  const struct truebed_laid_slab *const *slabs;
+  /**
+   * Their number.
+   */
+  size_t slab_count;
+  /**
+   * What each support of a slab should carry at the least, N, with what its screw can add; at 0 more than
+   * nothing.
+   */
+  double least_force_n;
 } truebed_estimate_options;
 
 /**
@@ -5253,7 +5271,7 @@ typedef struct truebed_kit_options {
   size_t threads;
   /**
    * The points of the slates of each job with their limits, joints and options, where the kit is to serve
-   * them too, planned as points from what the legs leave; their heights do not matter, and their stock is
+   * them too, planned from what the legs leave; their heights do not matter, and their stock is
    * that of the legs. NULL for none. A front of kits takes none.
    */
   const struct truebed_problem *slates;
@@ -5262,6 +5280,19 @@ typedef struct truebed_kit_options {
    * are no slates.
    */
   const struct truebed_floor_model *frame;
+  /**
+   * The slates that are plates, as in truebed_estimate_options. NULL for none.
+   */
+  const struct truebed_laid_slab *const *slabs;
+  /**
+   * Their number.
+   */
+  size_t slab_count;
+  /**
+   * What each support of a slab should carry at the least, N, with what its screw can add; at 0 more than
+   * nothing.
+   */
+  double least_force_n;
 } truebed_kit_options;
 
 /**

@@ -79,7 +79,7 @@ pub struct truebed_load {
 /// A slab laid on supports under its loads, whatever the heights of the supports. It never changes, so
 /// any number of threads may read it at once.
 pub struct truebed_laid_slab {
-    laid: LaidSlab,
+    pub(crate) laid: LaidSlab,
 }
 
 /// How a slab bears on supports. It never changes, so any number of threads may read it at once.

@@ -5,9 +5,11 @@ use std::num::NonZero;
 
 use truebed_core::{
     Again, Estimate, EstimateOptions, Figure, FloorModel, Kit, KitOptions, Length, MeasuredFloor,
-    Rates, Reason, SlatesOnFrame, SurveyPattern, estimate_until, kit_until, readings_needed,
+    Rates, Reason, SlabOnFrame, SlatesOnFrame, SurveyPattern, estimate_until, kit_until,
+    readings_needed,
 };
 
+use crate::bed::truebed_laid_slab;
 use crate::floor::read_class;
 use crate::limits::{read_limits, truebed_limits};
 use crate::plane::points;
@@ -36,6 +38,8 @@ pub const TRUEBED_REASON_STACKS: i32 = 1;
 pub const TRUEBED_REASON_KINDS: i32 = 2;
 /// Reason: the search ended before it was known whether the stock does.
 pub const TRUEBED_REASON_UNSETTLED: i32 = 3;
+/// Reason: points could be level, but no plan has every slate lie on all its stacks.
+pub const TRUEBED_REASON_LOOSE: i32 = 4;
 
 /// Survey pattern: each round reads every point once from one set-up.
 pub const TRUEBED_PATTERN_HEIGHTS: i32 = 0;
@@ -108,13 +112,20 @@ pub struct truebed_estimate_options {
     /// The most threads; 0 for one for each core. The answer is the same on any number.
     pub threads: usize,
     /// The points of the slates of each job with their limits, joints and options, where they are to be
-    /// planned too, from what the legs leave: as points, how a slate bends is not looked at. Their heights and
-    /// stock do not matter. All figures are then of legs and slates together, but for the lifts of single
+    /// planned too, from what the legs leave. Their heights and stock do not matter. All figures are then of legs and slates together, but for the lifts of single
     /// supports and second passes, which are of the legs. NULL for the legs alone.
     pub on_frame: *const truebed_problem,
     /// How the heights of the bare frame under the slates may differ once its legs are level. NULL where no
     /// slates are planned.
     pub frame: *const truebed_floor_model,
+    /// The slates that are plates, which must lie on all their stacks: each support at the place of a point.
+    /// The others are planned as points: how they bend is not looked at. NULL for none.
+    pub slabs: *const *const truebed_laid_slab,
+    /// Their number.
+    pub slab_count: usize,
+    /// What each support of a slab should carry at the least, N, with what its screw can add; at 0 more than
+    /// nothing.
+    pub least_force_n: f64,
 }
 
 // SAFETY: `repr(C)`, the size first, then plain numbers and pointers that may be NULL.
@@ -178,12 +189,19 @@ pub struct truebed_kit_options {
     /// The most threads; 0 for one for each core. The answer is the same on any number.
     pub threads: usize,
     /// The points of the slates of each job with their limits, joints and options, where the kit is to serve
-    /// them too, planned as points from what the legs leave; their heights do not matter, and their stock is
+    /// them too, planned from what the legs leave; their heights do not matter, and their stock is
     /// that of the legs. NULL for none. A front of kits takes none.
     pub slates: *const truebed_problem,
     /// How the heights of the bare frame under the slates may differ once its legs are level. NULL where there
     /// are no slates.
     pub frame: *const truebed_floor_model,
+    /// The slates that are plates, as in truebed_estimate_options. NULL for none.
+    pub slabs: *const *const truebed_laid_slab,
+    /// Their number.
+    pub slab_count: usize,
+    /// What each support of a slab should carry at the least, N, with what its screw can add; at 0 more than
+    /// nothing.
+    pub least_force_n: f64,
 }
 
 // SAFETY: `repr(C)`, the size first, then plain numbers and pointers that may be NULL.
@@ -453,18 +471,28 @@ unsafe fn read_rates(rates: *const truebed_rates, name: &str) -> Result<Option<R
     Ok(rates.map(read))
 }
 
-/// Slates and the frame under them; none where both are NULL.
+/// Slates, the frame under them and those that are plates; none where all are NULL.
 unsafe fn read_on_frame(
     slates: *const truebed_problem,
     frame: *const truebed_floor_model,
+    (slabs, count): (*const *const truebed_laid_slab, usize),
+    least_force_n: f64,
 ) -> Result<Option<SlatesOnFrame>, Failure> {
-    if slates.is_null() && frame.is_null() {
+    if slates.is_null() && frame.is_null() && slabs.is_null() {
         return Ok(None);
     }
     // SAFETY: the caller's promise, for both pointers.
     let (frame, problem) =
         unsafe { (pointer::reference(frame, "frame")?.model.clone(), read_problem(slates)?) };
-    Ok(Some(SlatesOnFrame { problem, frame }))
+    // SAFETY: the caller's promise.
+    let slabs = unsafe { pointer::array_or_null(slabs, count, "slabs") }?.unwrap_or_default();
+    let slab = |&slab: &*const truebed_laid_slab| {
+        // SAFETY: the caller's promise, for each of them.
+        let laid = unsafe { pointer::reference(slab, "slabs") }?.laid.clone();
+        Ok(SlabOnFrame { laid, least_force_n })
+    };
+    let slabs = slabs.iter().map(slab).collect::<Result<_, Failure>>()?;
+    Ok(Some(SlatesOnFrame { problem, frame, slabs }))
 }
 
 pub(crate) unsafe fn read_estimate_options(
@@ -483,7 +511,10 @@ pub(crate) unsafe fn read_estimate_options(
     let (prices, minutes) =
         unsafe { (read_rates(asked.prices, "prices")?, read_rates(asked.minutes, "minutes")?) };
     // SAFETY: the caller's promise.
-    let on_frame = unsafe { read_on_frame(asked.on_frame, asked.frame) }?;
+    let on_frame = unsafe {
+        let slabs = (asked.slabs, asked.slab_count);
+        read_on_frame(asked.on_frame, asked.frame, slabs, asked.least_force_n)
+    }?;
     Ok(EstimateOptions {
         jobs: if asked.jobs == 0 { usual.jobs } else { asked.jobs },
         seed: asked.seed,
@@ -574,6 +605,7 @@ pub unsafe extern "C" fn truebed_estimate_reason(
             TRUEBED_REASON_STACKS => Reason::Stacks,
             TRUEBED_REASON_KINDS => Reason::Kinds,
             TRUEBED_REASON_UNSETTLED => Reason::Unsettled,
+            TRUEBED_REASON_LOOSE => Reason::Loose,
             _ => {
                 let (got, expected) = (reason.to_string(), "a TRUEBED_REASON_ number");
                 return Err(Failure::new(TRUEBED_BAD_VALUE, "reason", &got, expected));
@@ -705,7 +737,10 @@ pub(crate) unsafe fn read_kit_options(
         )
     };
     // SAFETY: the caller's promise.
-    let slates = unsafe { read_on_frame(asked.slates, asked.frame) }?;
+    let slates = unsafe {
+        let slabs = (asked.slabs, asked.slab_count);
+        read_on_frame(asked.slates, asked.frame, slabs, asked.least_force_n)
+    }?;
     let or = |asked: usize, usual: usize| if asked == 0 { usual } else { asked };
     let share = |asked: f64, usual: f64| if asked == 0.0 { usual } else { asked };
     Ok(KitOptions {

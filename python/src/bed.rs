@@ -255,7 +255,7 @@ pub(crate) fn patch_load(
 
 /// A slab laid on supports: what the package's `LaidSlab` holds.
 #[pyclass(frozen, module = "truebed._truebed")]
-pub(crate) struct Laid(truebed::LaidSlab);
+pub(crate) struct Laid(pub(crate) truebed::LaidSlab);
 
 #[pymethods]
 impl Laid {

@@ -5,10 +5,11 @@ use std::num::NonZero;
 use numpy::{IntoPyArray, PyArrayMethods, PyReadonlyArray1, PyReadonlyArray2};
 use pyo3::prelude::*;
 use truebed::{
-    Again, Estimate, FloorClass, KitOptions, Length, MeasuredFloor, Quantities, Rates,
+    Again, Estimate, FloorClass, KitOptions, Length, MeasuredFloor, Quantities, Rates, SlabOnFrame,
     SlatesOnFrame, SurveyPattern,
 };
 
+use crate::bed::Laid;
 use crate::error::{Refused, one, raised};
 use crate::problem::ShimProblem;
 use crate::result::result;
@@ -227,11 +228,16 @@ fn rates([job, reading, lift, piece, slate, joint, repeat]: Seven) -> Rates {
     Rates { job, reading, lift, piece, slate, joint, repeat }
 }
 
-/// Slates and the frame under them.
-type OnFrame<'py> = (Bound<'py, ShimProblem>, Bound<'py, Floor>);
+/// Slates, the frame under them, those that are plates, and what presses on their supports.
+type OnFrame<'py> = (Bound<'py, ShimProblem>, Bound<'py, Floor>, Vec<Bound<'py, Laid>>, f64);
 
-fn read_on_frame((problem, frame): OnFrame<'_>) -> SlatesOnFrame {
-    SlatesOnFrame { problem: problem.get().problem.clone(), frame: frame.get().0.clone() }
+fn read_on_frame((problem, frame, slabs, least_force_n): OnFrame<'_>) -> SlatesOnFrame {
+    let slab = |laid: &Bound<'_, Laid>| SlabOnFrame { laid: laid.get().0.clone(), least_force_n };
+    SlatesOnFrame {
+        problem: problem.get().problem.clone(),
+        frame: frame.get().0.clone(),
+        slabs: slabs.iter().map(slab).collect(),
+    }
 }
 
 /// How to estimate, as the calls of the package ask for it.

@@ -261,6 +261,41 @@ def test_an_estimate_of_legs_and_slates():
             truebed.estimate(FLOOR, LEGS, stock, 0.15, on_frame=bad, **options)
 
 
+def test_slates_on_the_frame_as_plates():
+    stock, options = {2: None, 0.25: None}, {"jobs": 60, "seed": 3}
+    xy = [[50, 50], [650, 50], [650, 450], [50, 450]]
+
+    def bed(thickness, **more):
+        slab = truebed.Slab((0, 700), (0, 500), thickness, e_gpa=48.36, nu=0.25, density=2794)
+        laid = truebed.LaidSlab(slab, xy)
+        frame = truebed.FloorModel(sigma="0.3 mm")
+        return truebed.SlatesOnFrame(xy, 0.15, frame, slabs=[laid], **more)
+
+    def estimated(slates):
+        return truebed.estimate(FLOOR, LEGS, stock, 0.15, on_frame=slates, **options)
+    
+    points = estimated(truebed.SlatesOnFrame(xy, 0.15, truebed.FloorModel(sigma="0.3 mm")))
+    soft, stiff = estimated(bed(3)), estimated(bed(60, least_force_n=20))
+    # A thin slab lies where points would; a thick one rocks on some of these stacks.
+    assert (soft.pieces == points.pieces).all() and soft.served == 1
+    assert stiff.served < 1 and dict(stiff.reasons)["loose"] > 0
+    for bad, field in [
+        (bed(25, least_force_n=-1), r"on_frame.slabs\[0\].least_force_n"),
+        (bed(25, least_force_n="20"), "on_frame.least_force_n"),
+        (truebed.SlatesOnFrame(LEGS, 0.15, FLOOR, slabs=[7]), r"on_frame.slabs\[0\]"),
+        (truebed.SlatesOnFrame(xy[:3], 0.15, FLOOR, slabs=bed(25).slabs), r"slabs\[0\].supports\[3\]"),
+    ]:
+        with pytest.raises(truebed.Error, match=field):
+            estimated(bad)
+    # A kit for the thick slab is no smaller than one for points.
+    alone = {"share": 0.5, "confidence": 0.5, "training_jobs": 40, "fresh_jobs": 40}
+    kits = [
+        truebed.kit(FLOOR, LEGS, [2, 0.25, 0.05], 0.15, slates=slates, **alone)
+        for slates in (truebed.SlatesOnFrame(xy, 0.15, FLOOR), bed(60))
+    ]
+    assert sum(kits[1].counts) > 0 and kits[1].meets_share
+
+
 def test_a_kit_for_legs_and_slates():
     alone = {"share": 0.7, "confidence": 0.7, "training_jobs": 40, "fresh_jobs": 40}
     slates = truebed.SlatesOnFrame(LEGS, 0.15, truebed.FloorModel(sigma="0.3 mm"))

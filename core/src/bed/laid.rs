@@ -50,6 +50,16 @@ impl fmt::Debug for LaidSlab {
     }
 }
 
+/// Whether the same slab lies on the same supports under the same loads, computed in the same way.
+impl PartialEq for LaidSlab {
+    fn eq(&self, other: &Self) -> bool {
+        let of = |Self(laid): &Self| (laid.slab, laid.settings);
+        of(self) == of(other)
+            && self.supports() == other.supports()
+            && self.loads() == other.loads()
+    }
+}
+
 #[derive(Debug)]
 pub(super) struct Laid {
     pub(super) slab: Slab,

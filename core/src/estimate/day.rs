@@ -3,8 +3,10 @@
 use super::draws::Sample;
 use super::floor_model::Floors;
 use super::lattice::Lattice;
+use super::on_frame::on_plates;
 use super::trial::{Counts, Trial};
 use super::visit::on_floor;
+use crate::bed::OnPoints;
 use crate::error::Error;
 use crate::shim::{Packed, ShimProblem, plan_if_possible};
 use crate::workers;
@@ -13,6 +15,8 @@ use crate::workers;
 pub(super) struct DayStage<'a> {
     pub(super) problem: &'a ShimProblem,
     pub(super) floors: &'a Floors,
+    /// Slabs on its points.
+    pub(super) slabs: &'a [OnPoints],
     pub(super) sample: Sample,
 }
 
@@ -45,6 +49,9 @@ impl DayFloors<'_> {
                 }
                 let plan = plan_if_possible(&problem, is_stopped)?;
                 let Some(plan) = plan.filter(|plan| plan.meets_limits) else { return Ok(None) };
+                let Ok(plan) = on_plates(stage.slabs, &problem, plan, is_stopped)? else {
+                    return Ok(None);
+                };
                 for (kind, pieces) in plan.used.iter().enumerate() {
                     used[kind] += pieces;
                     left[kind] -= if shared { *pieces } else { 0 };

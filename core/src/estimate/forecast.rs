@@ -6,9 +6,10 @@ use std::num::NonZero;
 use super::distribution::{Distribution, quantile};
 use super::floor_model::{FloorModel, Floors};
 use super::interval::share_interval;
-use super::on_frame::SlatesOnFrame;
+use super::on_frame::{Slates, SlatesOnFrame};
 use super::rates::{Quantities, Rates};
-use super::visit::{Again, FirstPass, Reason, Slates, Visit};
+use super::reason::Reason;
+use super::visit::{Again, FirstPass, Visit};
 use crate::error::{Error, ProblemKind, Problems};
 use crate::shim::ShimProblem;
 use crate::workers;
@@ -277,7 +278,8 @@ impl Tally {
             (reason, self.visits.iter().filter(of).count())
         };
         let reasons =
-            [Reason::Counts, Reason::Stacks, Reason::Kinds, Reason::Unsettled].map(reason);
+            [Reason::Counts, Reason::Stacks, Reason::Kinds, Reason::Loose, Reason::Unsettled]
+                .map(reason);
         let [.., (_, unsettled)] = reasons;
         let [least, _] = share_interval(served, jobs, options.confidence);
         let [_, most] = share_interval(served + unsettled, jobs, options.confidence);

@@ -89,9 +89,13 @@ pub fn kit_until(
     let slates = options.slates.as_ref().map(|slates| slates.under(problem)).transpose();
     let slates = slates.map_err(|error| error.within("slates"))?;
     let days = |[legs, frames]: [Sample; 2], days: usize| {
-        let legs = DayStage { problem, floors: &floors, sample: legs };
-        let stage = |(problem, floors)| DayStage { problem, floors, sample: frames };
-        let slates = slates.as_ref().map(|(problem, floors)| stage((problem, floors)));
+        let legs = DayStage { problem, floors: &floors, slabs: &[], sample: legs };
+        let slates = slates.as_ref().map(|slates| DayStage {
+            problem: &slates.problem,
+            floors: &slates.frames,
+            slabs: &slates.slabs,
+            sample: frames,
+        });
         DayFloors {
             stages: [legs].into_iter().chain(slates).collect(),
             seed: options.seed,
@@ -268,7 +272,11 @@ mod tests {
             ..KitOptions::default()
         };
         let without = kit(&floor, &legs, &alone).unwrap();
-        let slates = Some(SlatesOnFrame { problem: problem.clone(), frame: frame.clone() });
+        let slates = Some(SlatesOnFrame {
+            problem: problem.clone(),
+            frame: frame.clone(),
+            slabs: Vec::new(),
+        });
         let found = kit(&floor, &legs, &KitOptions { slates, ..alone.clone() }).unwrap();
         assert!(found.meets_share && !found.proven && found.solved == 2 * 60);
         assert!(found.counts.iter().sum::<u32>() > without.counts.iter().sum::<u32>());
@@ -287,7 +295,7 @@ mod tests {
         }
         assert_eq!(found.failures, failures);
         let none = ShimProblem { supports: Vec::new(), ..problem };
-        let bad = SlatesOnFrame { problem: none, frame };
+        let bad = SlatesOnFrame { problem: none, frame, slabs: Vec::new() };
         let bad = kit(&floor, &legs, &KitOptions { slates: Some(bad), ..alone }).unwrap_err();
         assert!(bad.problems()[0].field.starts_with("slates."), "{bad}");
     }

@@ -1,11 +1,10 @@
 //! One visit to a floor that was drawn: the plan, and the pass after it.
 
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
-
 use super::draws::{Draws, Sample};
 use super::floor_model::Floors;
+use super::on_frame::{Slates, on_plates};
 use super::rates::Quantities;
+use super::reason::Reason;
 use crate::error::Error;
 use crate::length::Length;
 use crate::shim::{Placed, ShimPlan, ShimProblem, Status, plan_if_possible};
@@ -17,33 +16,6 @@ pub struct Again {
     pub settlement_sigma_mm: f64,
     /// Standard uncertainty of each reading of the tops, mm.
     pub reading_sigma_mm: f64,
-}
-
-/// Why a job cannot be done with the stock.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-#[non_exhaustive]
-pub enum Reason {
-    /// More pieces of the same kinds would do.
-    Counts,
-    /// A limit on stacks: they may not be as thick, or have as many pieces, as the floor asks.
-    Stacks,
-    /// The thicknesses: no sums of them keep the limits, even with pieces without end.
-    Kinds,
-    /// The search ended before it was known whether the stock does.
-    Unsettled,
-}
-
-impl Reason {
-    /// Its name in every language.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Counts => "counts",
-            Self::Stacks => "stacks",
-            Self::Kinds => "kinds",
-            Self::Unsettled => "unsettled",
-        }
-    }
 }
 
 /// What one job came to.
@@ -68,9 +40,6 @@ pub(super) struct FirstPass {
     pub(super) used: Vec<u32>,
 }
 
-/// The slates of a job: their problem, and the frames under them.
-pub(super) type Slates = (ShimProblem, Floors);
-
 impl Visit {
     /// Plans the job of a seed and a number: the legs on the floor that is drawn for it, and then the
     /// slates from what the legs leave.
@@ -87,12 +56,16 @@ impl Visit {
             Err(reason) => return Ok(Self { done: Err(reason), again: None }),
         };
         let on_frame = match slates {
-            Some((slates, frames)) => {
-                let mut slates = on_floor(slates, &frames.draw(seed, Sample::Frames, job))?;
+            Some(Slates { problem, frames, slabs }) => {
+                let mut slates = on_floor(problem, &frames.draw(seed, Sample::Frames, job))?;
                 for (shim, left) in slates.stock.iter_mut().zip(&plan.left) {
                     shim.count = *left;
                 }
-                match first_pass(&slates, stop)? {
+                let plan = match first_pass(&slates, stop)? {
+                    Ok(plan) => on_plates(slabs, &slates, plan, stop)?,
+                    Err(reason) => Err(reason),
+                };
+                match plan {
                     Ok(plan) => Some(plan),
                     Err(reason) => return Ok(Self { done: Err(reason), again: None }),
                 }
@@ -119,8 +92,8 @@ impl Visit {
         let first = self.done.as_ref().ok()?;
         let [lifts, moved] = self.again.unwrap_or_default();
         let repeats = usize::from(self.again.is_some());
-        let points = on_frame.map_or(0, |(slates, _)| slates.supports.len());
-        let joints = on_frame.map_or(0, |(slates, _)| slates.joints.len());
+        let points = on_frame.map_or(0, |slates| slates.problem.supports.len());
+        let joints = on_frame.map_or(0, |slates| slates.problem.joints.len());
         Some(Quantities {
             readings: legs.supports.len() * (1 + repeats) + points,
             lifts: first.lifted + lifts,
@@ -218,9 +191,10 @@ fn second_pass(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::estimate::{FloorModel, SlatesOnFrame};
+    use crate::bed::{BearSettings, BedProblem, LaidSlab, NoBed, Slab, SlabSupport, plan_bed};
+    use crate::estimate::{FloorModel, SlabOnFrame, SlatesOnFrame};
     use crate::limits::Limits;
-    use crate::shim::{Support, plan_shims};
+    use crate::shim::{Status, Support, plan_shims};
     use crate::stock::Shim;
 
     /// Each job is two plans: the legs on their floor, and the slates on their frame from what the legs
@@ -237,7 +211,8 @@ mod tests {
         let bed = ShimProblem::new(points.to_vec(), Vec::new(), Limits::overall(mm(0.2)));
         let model = |sigma| FloorModel::from_sigma(sigma).unwrap();
         let floors = Floors::under(&model(0.8), &legs).unwrap();
-        let slates = SlatesOnFrame { problem: bed, frame: model(0.4) }.under(&legs).unwrap();
+        let slates = SlatesOnFrame { problem: bed, frame: model(0.4), slabs: Vec::new() };
+        let slates = slates.under(&legs).unwrap();
         let (mut done, mut legs_alone) = (0, 0);
         for job in 0..200 {
             let drawn = [7, job];
@@ -249,8 +224,8 @@ mod tests {
                 assert!(visit.done.is_err());
                 continue;
             }
-            let frame = slates.1.draw(7, Sample::Frames, job);
-            let mut bed = on_floor(&slates.0, &frame).unwrap();
+            let frame = slates.frames.draw(7, Sample::Frames, job);
+            let mut bed = on_floor(&slates.problem, &frame).unwrap();
             for (kind, shim) in bed.stock.iter_mut().enumerate() {
                 shim.count = Some(legs.stock[kind].count.unwrap() - of_legs.used[kind]);
             }
@@ -273,5 +248,75 @@ mod tests {
             assert_eq!(pass.used, used);
         }
         assert!(done > 20 && legs_alone > 20, "{done} {legs_alone}");
+    }
+
+    /// Slates that are plates take what a plan of the slab alone takes, and are refused where that finds
+    /// none.
+    #[test]
+    fn plates_lie_on_all_their_stacks() {
+        let mm = |mm: f64| Length::from_mm(mm).unwrap();
+        let at = |[x, y]: [f64; 2]| Support { x: mm(x), y: mm(y), height: Length::ZERO };
+        let places = [[50.0, 50.0], [650.0, 50.0], [650.0, 450.0], [50.0, 450.0]];
+        let kind = |thickness, count| Shim::new(mm(thickness), Some(count));
+        let legs = ShimProblem::new(
+            places[..3].iter().copied().map(at).collect(),
+            vec![kind(0.5, 4), kind(0.2, 3), kind(0.05, 3)],
+            Limits::overall(mm(0.3)),
+        );
+        let bed = places.iter().copied().map(at).collect();
+        let bed = ShimProblem::new(bed, Vec::new(), Limits::overall(mm(0.2)));
+        // So small and thick that it rocks where points would do.
+        let slab = Slab::new([0.0, 700.0], [0.0, 500.0], 60.0, 48.36, 0.25, 2794.0);
+        let supports = places.map(SlabSupport::at);
+        let laid = LaidSlab::new(&slab, &supports, &[], BearSettings::default()).unwrap();
+        let floors = Floors::under(&FloorModel::from_sigma(0.3).unwrap(), &legs).unwrap();
+        let frame = FloorModel::from_sigma(0.3).unwrap();
+        let slabs = vec![SlabOnFrame { laid, least_force_n: 20.0 }];
+        let slates = SlatesOnFrame { problem: bed, frame, slabs };
+        let plates = slates.under(&legs).unwrap();
+        let points = SlatesOnFrame { slabs: Vec::new(), ..slates.clone() }.under(&legs).unwrap();
+        let (mut same, mut more, mut loose) = (0, 0, 0);
+        for job in 0..200 {
+            let visit = |slates| {
+                Visit::new((&legs, &floors), Some(slates), None, [7, job], &|| false).unwrap().done
+            };
+            let (as_points, as_plates) = (visit(&points), visit(&plates));
+            let Ok(as_points) = as_points else {
+                assert!(as_plates.is_err());
+                continue;
+            };
+            let drawn = on_floor(&legs, &floors.draw(7, Sample::Floors, job)).unwrap();
+            let of_legs = plan_shims(&drawn).unwrap();
+            let frame = plates.frames.draw(7, Sample::Frames, job);
+            let mut stock = legs.stock.clone();
+            stock.iter_mut().zip(&of_legs.left).for_each(|(shim, left)| shim.count = *left);
+            let frame = frame.iter().map(|&height| mm(height)).collect();
+            let limits = Limits::overall(mm(0.2));
+            let mut alone = BedProblem::new(slab, supports.to_vec(), frame, stock, limits);
+            alone.least_force_n = 20.0;
+            let alone = plan_bed(&alone).unwrap();
+            match as_plates {
+                Ok(pass) => {
+                    assert_eq!(alone.status, Status::Proven);
+                    assert_eq!(pass.pieces, of_legs.pieces + alone.pieces);
+                    same += usize::from(pass.pieces == as_points.pieces);
+                    more += usize::from(pass.pieces > as_points.pieces);
+                }
+                Err(reason) => {
+                    assert_eq!((reason, alone.why), (Reason::Loose, Some(NoBed::NotCarried)));
+                    loose += 1;
+                }
+            }
+        }
+        assert!(same > 5 && more > 5 && loose > 5, "{same} {more} {loose}");
+
+        let problem = |slabs| {
+            let slates = SlatesOnFrame { slabs, ..slates.clone() };
+            slates.under(&legs).err().unwrap().problems()[0].field.clone()
+        };
+        let [one, other] = [0.0, -1.0]
+            .map(|least_force_n| SlabOnFrame { laid: slates.slabs[0].laid.clone(), least_force_n });
+        assert_eq!(problem(vec![one.clone(), one]), "slabs[1].supports[0]");
+        assert_eq!(problem(vec![other]), "slabs[0].least_force_n");
     }
 }

@@ -47,8 +47,8 @@ pub struct EstimateBlock {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub minutes: Option<Rates>,
     /// How the heights of the bare frame under the slates may differ once its legs are level, as of a floor.
-    /// Where it is given, the stage of the slates is planned too, from what the legs leave: as points, how
-    /// a slate bends is not looked at.
+    /// Where it is given, the stage of the slates is planned too, from what the legs leave. Slates that the
+    /// stage describes are plates, which lie on all their stacks; the others are planned as points.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub frame: Option<KnownFloor>,
     /// The slates, where they are to be weighed. The default is the pieces of the stage of the slates.

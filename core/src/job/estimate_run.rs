@@ -6,10 +6,11 @@ use super::estimate::{EstimateBlock, KnownFloor, SurveyAsked};
 use super::outcome::{
     ActualLegs, EstimateOutcome, ReadingsNeededOutcome, ReadyEstimate, StageOutcome,
 };
+use super::slates::{self, Laid};
 use super::stage;
 use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
-use crate::estimate::{FloorModel, SlatesOnFrame, estimate_until, readings_needed};
+use crate::estimate::{FloorModel, SlabOnFrame, SlatesOnFrame, estimate_until, readings_needed};
 use crate::length::Length;
 use crate::points::Point;
 use crate::shim::{Budget, PlanOptions, ShimProblem, Support};
@@ -24,7 +25,10 @@ impl Job {
 
 /// Finds all that is wrong with the estimate of a job; none where the job has none, or where its stage has
 /// to be mended first.
-pub(super) fn ready(job: &Job) -> Result<Option<ReadyEstimate<'_>>, Error> {
+pub(super) fn ready<'a>(
+    job: &'a Job,
+    deadline: &Deadline<'_>,
+) -> Result<Option<ReadyEstimate<'a>>, Error> {
     let Some(asked) = &job.estimate else { return Ok(None) };
     let within = |error: Error| error.within("estimate");
     let legs = stage::points(job, "legs");
@@ -52,6 +56,10 @@ pub(super) fn ready(job: &Job) -> Result<Option<ReadyEstimate<'_>>, Error> {
         Some(_) => planned("slates", &job.slates, &on_frame),
         None => None,
     };
+    let slabs = match (asked.frame.is_some(), &job.slates) {
+        (true, Some(stage)) => found.take(slabs(job, stage, deadline)).unwrap_or_default(),
+        _ => Vec::new(),
+    };
     let survey = match (asked.readings_needed, &problem) {
         (Some(survey), Some(problem)) if legs.len() <= EstimateBlock::MOST_LEGS_READ => {
             found.take(survey_needed(survey, problem))
@@ -60,7 +68,7 @@ pub(super) fn ready(job: &Job) -> Result<Option<ReadyEstimate<'_>>, Error> {
     };
     found.into_result()?;
     let on_frame = frame.zip(slates_problem);
-    let on_frame = on_frame.map(|(frame, problem)| SlatesOnFrame { problem, frame });
+    let on_frame = on_frame.map(|(frame, problem)| SlatesOnFrame { problem, frame, slabs });
     // Where a stage is to be mended first, its run says so.
     let ready = floor.zip(problem).filter(|_| on_frame.is_some() == asked.frame.is_some());
     Ok(ready.map(|(floor, problem)| ReadyEstimate {
@@ -80,6 +88,17 @@ fn model(known: &KnownFloor, path: &str) -> Result<FloorModel, Error> {
         "floor" => error.renamed(|_| path.to_owned()),
         _ => error.within(path),
     })
+}
+
+/// The slates that are described, as plates.
+fn slabs(job: &Job, stage: &Stage, deadline: &Deadline<'_>) -> Result<Vec<SlabOnFrame>, Error> {
+    let points = stage::numbered(job, "slates");
+    let slab = |Laid { slab: laid, least_force_n, .. }| SlabOnFrame { laid, least_force_n };
+    match slates::lay(&stage.pieces, None, "slates", &points, deadline) {
+        // The run of the stage says what is wrong with it. Once it is time to stop, no job is drawn.
+        Err(error) if error.is_stopped() || job.runs_stages() => Ok(Vec::new()),
+        laid => Ok(laid?.into_iter().map(slab).collect()),
+    }
 }
 
 /// The smallest survey that proves the limits of the legs.

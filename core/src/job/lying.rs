@@ -21,16 +21,6 @@ impl<'a> Lying<'a> {
         Ok(Self { laid, bearings: bearings.collect::<Result<_, _>>()? })
     }
 
-    /// The slates that do not lie on all their points, by index. A slate that tips is not among
-    /// them: it tips whatever the tops.
-    pub(super) fn loose(&self) -> Vec<usize> {
-        let is_loose = |&at: &usize| {
-            let bearing = &self.bearings[at];
-            bearing.tips.is_none() && !bearing.lies(self.laid[at].least_force_n)
-        };
-        (0..self.laid.len()).filter(is_loose).collect()
-    }
-
     /// How much higher the slates are at the points than the tops; nothing where they lie on them.
     pub(super) fn clear(&self, points: usize) -> Vec<Length> {
         let mut clear = vec![Length::ZERO; points];

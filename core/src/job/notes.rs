@@ -1,8 +1,8 @@
 //! What a person should look at before carrying a plan out.
 
 use super::document::Job;
-use super::lie::Lain;
 use super::outcome::{JointStepOutcome, SlateOutcome, Step, Surface, SurveyOutcome};
+use crate::bed::Lain;
 use crate::length::Length;
 use crate::limits::{LimitKind, Limits};
 use crate::shim::{ShimPlan, Shortfall, Status};

@@ -9,7 +9,6 @@ use super::check::{check_names, check_stage, check_stock};
 use super::counts::check_counts;
 use super::document::{Job, Stage};
 use super::expected::ExpectedHeights;
-use super::lie::Lain;
 use super::lying::Lying;
 use super::outcome::{
     FindingOutcome, FloorOutcome, JobOutcome, JointStepOutcome, NextReadingsOutcome, PlanOutcome,
@@ -18,8 +17,8 @@ use super::outcome::{
 };
 use super::stage::{self, Resolved};
 use super::survey::{self, StageHeights};
-use super::{estimate_run, fields, floor, lie, lines, notes, paths, plates, slates, visit_run};
-use crate::bed::Bearing;
+use super::{estimate_run, fields, floor, lines, notes, paths, plates, slates, visit_run};
+use crate::bed::{Bearing, Lain, OnPoints, lain};
 use crate::deadline::Deadline;
 use crate::error::{Error, Problems};
 use crate::length::Length;
@@ -175,7 +174,8 @@ fn ready<'a>(job: &'a Job, deadline: &Deadline<'_>) -> Result<Ready<'a>, Error> 
     let visit = found.take(visit_run::ready(job, deadline)).unwrap_or_default();
     let stages = [&legs, &slates].into_iter().flatten();
     let stock = found.take(on_hand(job, stages.filter_map(|stage| stage.names.placed.as_ref())));
-    let estimate = names.then(|| found.take(estimate_run::ready(job))).flatten().flatten();
+    let estimate =
+        names.then(|| found.take(estimate_run::ready(job, deadline))).flatten().flatten();
     found.into_result().map_err(Error::beside_stops)?;
     Ok(Ready { legs, slates, plates, visit, stock: stock.unwrap_or_default(), estimate })
 }
@@ -347,7 +347,8 @@ impl<'a> ReadyStage<'a> {
         let stop = || deadline.is_over();
         let plan = plan_shims_until(problem, &stop).map_err(within)?;
         if plan.status != Status::Infeasible {
-            let (plan, lain) = lie::plan(&self.laid, problem, plan, &stop).map_err(within)?;
+            let slabs: Vec<OnPoints> = self.laid.iter().map(slates::Laid::on_points).collect();
+            let (plan, lain) = lain(&slabs, problem, plan, &stop).map_err(within)?;
             let spent = plan.nodes;
             return Ok(Planned { plan, shortfall: None, lain, spent });
         }

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::fields;
 use super::outcome::{SlateOutcome, SlateSupportOutcome, TestLoadOutcome};
-use crate::bed::{BearSettings, Bearing, LaidSlab, Load, LoadTest, Slab, SlabSupport};
+use crate::bed::{BearSettings, Bearing, LaidSlab, Load, LoadTest, OnPoints, Slab, SlabSupport};
 use crate::deadline::Deadline;
 use crate::error::{Error, ProblemKind, Problems};
 use crate::length::Length;
@@ -238,6 +238,13 @@ impl SlatePiece {
 }
 
 impl Laid {
+    /// The slab on its points.
+    pub(super) fn on_points(&self) -> OnPoints {
+        let Self { points, slab, least_force_n, .. } = self;
+        let (laid, points) = (slab.clone(), points.clone());
+        OnPoints { laid, points, least_force_n: *least_force_n }
+    }
+
     /// How it bears on the tops of a plan.
     pub(super) fn bear(&self, slab: &LaidSlab, tops: &[Length]) -> Result<Bearing, Error> {
         slab.bear(&self.points.iter().map(|&at| tops[at].mm()).collect::<Vec<_>>())

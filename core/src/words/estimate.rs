@@ -29,14 +29,19 @@ pub(crate) fn not_served(reason: Reason, jobs: usize) -> String {
         Reason::Counts => "more pieces of the same kinds would do",
         Reason::Stacks => "stacks may not be as thick, or have as many pieces, as the floor asks",
         Reason::Kinds => "no sums of these thicknesses keep the limits",
+        Reason::Loose => "no plan has every slate lie on all its stacks",
         Reason::Unsettled => "the search ended before it was known whether the stock does",
     };
     format!("Jobs not served: {jobs}, where {why}.")
 }
 
-/// Beside an estimate that plans the slates.
+/// Beside an estimate that plans the slates, of which some points are on none that is described.
 pub(crate) const SLATES_AS_POINTS: &str = "Slates are planned as points on a frame that is drawn for each \
      job: how a slate bends is not looked at.";
+
+/// Beside an estimate that plans the slates as plates.
+pub(crate) const SLATES_AS_PLATES: &str = "Slates are planned as plates, which lie on all their stacks, on \
+     a frame that is drawn for each job.";
 
 /// What is assumed of the frame, in the words for a floor.
 pub(crate) fn of_the_frame(assumption: &str) -> String {

@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from . import _array, _truebed
+from ._bed import LaidSlab
 from ._error import UNKNOWN, VALUE, Error, InputError, InputTypeError
 from ._length import Length, Lengths, Positions
 from ._points import points
@@ -342,8 +343,8 @@ class Estimate(Result):
     reasons: list[tuple[str, int]]
     """Why other jobs are not served, and how many: ``"counts"``: more pieces of the same kinds would
     do; ``"stacks"``: stacks may not be as thick, or have as many pieces, as the floor asks;
-    ``"kinds"``: no sums of these thicknesses keep the limits; ``"unsettled"``: the search ended
-    before it was known."""
+    ``"kinds"``: no sums of these thicknesses keep the limits; ``"loose"``: no plan has every slate lie
+    on all its stacks; ``"unsettled"``: the search ended before it was known."""
     again: float
     """The share of the jobs served that need a lift again after settlement; NaN where it was not
     asked."""
@@ -473,7 +474,8 @@ def _floor(floor: FloorModel, field: str = "floor") -> _truebed.Floor:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SlatesOnFrame:
-    """The slates that each job lays on its frame, planned as points: how a slate bends is not looked at.
+    """The slates that each job lays on its frame. Those that ``slabs`` describes are plates, which must lie
+    on all their stacks; the others are planned as points.
 
     >>> import truebed
     >>> frame = truebed.FloorModel(sigma="0.2 mm")
@@ -493,11 +495,16 @@ class SlatesOnFrame:
     """The most pieces of a stack."""
     max_stack: Length | None = None
     """The thickest stack."""
+    slabs: Iterable[LaidSlab] = ()
+    """The slates that are plates, each support at the place of a point."""
+    least_force_n: float = 0.0
+    """What each support of a slab should carry at the least, N, with what its screw can add; at 0 more than
+    nothing."""
 
 
 def _laid(
     name: str, slates: SlatesOnFrame | None, kinds: Any
-) -> tuple[Any, _truebed.Floor] | None:
+) -> tuple[Any, _truebed.Floor, list[_truebed.Laid], float] | None:
     if slates is None:
         return None
     if not isinstance(slates, SlatesOnFrame):
@@ -510,7 +517,16 @@ def _laid(
     except Error as error:
         problems = [(f"{name}.{field}", got, expected) for field, got, expected in error.problems]
         raise type(error)(error.code, problems) from error
-    return problem, frame
+    slabs = _array.listed(f"{name}.slabs", slates.slabs, "slabs, as LaidSlab makes them")
+    for at, slab in enumerate(slabs):
+        if not isinstance(slab, LaidSlab):
+            got = f"{slab!r} ({type(slab).__name__})"
+            raise InputTypeError(VALUE, [(f"{name}.slabs[{at}]", got, "a LaidSlab")])
+    force = slates.least_force_n
+    if isinstance(force, bool) or not isinstance(force, (int, float)):
+        got = f"{force!r} ({type(force).__name__})"
+        raise InputTypeError(VALUE, [(f"{name}.least_force_n", got, "a force, N")])
+    return problem, frame, [slab._laid for slab in slabs], force
 
 
 @strict

@@ -592,7 +592,7 @@ class EstimateOptions:
         prices: Sequence[float] | None,
         minutes: Sequence[float] | None,
         slates: int,
-        on_frame: tuple[ShimProblem, Floor] | None,
+        on_frame: tuple[ShimProblem, Floor, Sequence[Laid], float] | None,
         threads: int | None,
     ) -> EstimateOptions: ...
 
@@ -618,7 +618,7 @@ def kit(
     packs: Sequence[int],
     cheapest: bool,
     jobs_a_day: int,
-    slates: tuple[ShimProblem, Floor] | None,
+    slates: tuple[ShimProblem, Floor, Sequence[Laid], float] | None,
     training_jobs: int,
     fresh_jobs: int,
     threads: int | None,

@@ -14,7 +14,7 @@ use crate::job::estimate::{EstimateBlock, SurveyAsked};
 use crate::length::Length;
 use crate::points::Point;
 use crate::shim::ShimProblem;
-use crate::words::estimate::{SLATES_AS_POINTS, of_the_frame};
+use crate::words::estimate::{SLATES_AS_PLATES, SLATES_AS_POINTS, of_the_frame};
 
 /// What the legs of a job will take on a floor that nobody has measured, and its slates where they are planned
 /// too.
@@ -350,8 +350,14 @@ impl EstimateOutcome {
         };
         let on_frame = ready.on_frame.iter();
         let of_frame = on_frame.flat_map(|slates| {
-            let own = [SLATES_AS_POINTS.to_owned()];
-            own.into_iter().chain(slates.frame.assumptions().iter().map(|it| of_the_frame(it)))
+            let on_slabs: usize = slates.slabs.iter().map(|it| it.laid.supports().len()).sum();
+            let own = match on_slabs < slates.problem.supports.len() {
+                true => SLATES_AS_POINTS,
+                false => SLATES_AS_PLATES,
+            };
+            [own.to_owned()]
+                .into_iter()
+                .chain(slates.frame.assumptions().iter().map(|it| of_the_frame(it)))
         });
         Ok(Self {
             assumptions: ready.floor.assumptions().iter().cloned().chain(of_frame).collect(),

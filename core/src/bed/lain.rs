@@ -1,24 +1,41 @@
-//! A plan on which every slate lies on all its stacks.
+//! A plan for the points of several slates on which every slate lies on all its stacks.
 //!
 //! The plan for points comes first, and is kept where every slate lies on it. Where one does not, all
-//! slates of the stage are searched together, since they share the stock, the limits and the highest
+//! slates are searched together, since they share the stock, the limits and the highest
 //! point: what that search finds, or that there is nothing to find, is proven. It knows no pieces in
 //! place, no adjustable ones, no slopes, no risk and no other order of goals, and it may run out of
 //! nodes. Then a plan is found by narrowing: the points of a slate that does not lie may differ by less,
 //! and the points are planned anew, until all slates lie. That proves nothing but what the searches
 //! before it left as a bound, so the status is [`Status::Budget`].
 
-use super::lying::Lying;
-use super::slates::Laid;
-use crate::bed::{Beds, Planner, Searched, Under};
+use super::bearing::Bearing;
+use super::laid::LaidSlab;
+use super::planner::{Beds, Planner, Searched, Under};
 use crate::error::Error;
 use crate::length::{self, Length};
 use crate::limits::{NamedLimit, Span};
 use crate::shim::{Budget, Order, ShimPlan, ShimProblem, Status, plan_shims_until};
 
+/// A slab on some of the points of a problem.
+#[derive(Debug, Clone)]
+pub(crate) struct OnPoints {
+    pub(crate) laid: LaidSlab,
+    /// The point of each of its supports.
+    pub(crate) points: Vec<usize>,
+    /// What each of them should carry at the least, N, with what its screw can add.
+    pub(crate) least_force_n: f64,
+}
+
+impl OnPoints {
+    /// How it bears on the tops of all points.
+    pub(crate) fn bear(&self, tops: &[Length]) -> Result<Bearing, Error> {
+        self.laid.bear(&self.points.iter().map(|&at| tops[at].mm()).collect::<Vec<_>>())
+    }
+}
+
 /// What a plan is beside the one for points.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Lain {
+pub(crate) enum Lain {
     /// The plan for points, which has so many pieces, would leave slates on some of their stacks.
     Instead {
         /// Pieces of the plan for points.
@@ -44,18 +61,18 @@ const NODES_A_NODE: u64 = 20;
 ///
 /// # Errors
 /// Those of [`plan_shims_until`] and of slates that bear.
-pub(super) fn plan(
-    laid: &[Laid],
+pub(crate) fn lain(
+    slabs: &[OnPoints],
     problem: &ShimProblem,
     of_points: ShimPlan,
     stop: &dyn Fn() -> bool,
 ) -> Result<(ShimPlan, Option<Lain>), Error> {
-    if laid.iter().any(|laid| laid.slab.tips()) {
+    if slabs.iter().any(|slab| slab.laid.tips()) {
         let (status, bound) = (Status::Infeasible, 0.0);
         let plan = ShimPlan { status, bound, meets_limits: false, ..of_points };
         return Ok((plan, Some(Lain::Tips)));
     }
-    let lies = |plan: &ShimPlan| Ok::<_, Error>(Lying::new(laid, &plan.tops)?.loose().is_empty());
+    let lies = |plan: &ShimPlan| Ok::<_, Error>(loose(slabs, &plan.tops)?.is_empty());
     if !of_points.meets_limits || lies(&of_points)? {
         return Ok((of_points, None));
     }
@@ -63,7 +80,7 @@ pub(super) fn plan(
     let instead = Some(Lain::Instead { pieces, searched });
     let mut so_far = of_points.clone();
     if searched {
-        let Searched { stacks, ended, bound, nodes } = together(laid, problem, &of_points, stop);
+        let Searched { stacks, ended, bound, nodes } = together(slabs, problem, &of_points, stop);
         so_far.nodes = so_far.nodes.saturating_add(NODES_A_NODE.saturating_mul(nodes));
         match stacks {
             Some(stacks) => {
@@ -85,13 +102,24 @@ pub(super) fn plan(
             None => so_far.bound = bound,
         }
     }
-    Ok(match narrowed(laid, problem, &so_far, stop)? {
+    Ok(match narrowed(slabs, problem, &so_far, stop)? {
         Some(plan) => (plan, instead),
         None => {
             let nodes = so_far.nodes;
             (ShimPlan { nodes, ..of_points }, Some(Lain::Loose { proven: false }))
         }
     })
+}
+
+/// The slabs that do not lie on all their points, by index.
+fn loose(slabs: &[OnPoints], tops: &[Length]) -> Result<Vec<usize>, Error> {
+    let mut loose = Vec::new();
+    for (at, slab) in slabs.iter().enumerate() {
+        if !slab.bear(tops)?.lies(slab.least_force_n) {
+            loose.push(at);
+        }
+    }
+    Ok(loose)
 }
 
 /// Whether the search of slates knows all that a stage asks for.
@@ -105,12 +133,12 @@ fn is_plain(problem: &ShimProblem) -> bool {
 
 /// Searches all slates together, by half of the budget that is left.
 fn together(
-    laid: &[Laid],
+    slabs: &[OnPoints],
     problem: &ShimProblem,
     of_points: &ShimPlan,
     stop: &dyn Fn() -> bool,
 ) -> Searched {
-    let mut order: Vec<usize> = laid.iter().flat_map(|laid| laid.points.clone()).collect();
+    let mut order: Vec<usize> = slabs.iter().flat_map(|slab| slab.points.clone()).collect();
     // Points of slates that are not described are lifted as points.
     let single: Vec<usize> =
         (0..problem.supports.len()).filter(|point| !order.contains(point)).collect();
@@ -127,9 +155,9 @@ fn together(
     options.budget.nodes = left / (2 * NODES_A_NODE);
     let bare = problem.bare_heights();
     let planner = Planner::new(Beds {
-        slabs: laid
+        slabs: slabs
             .iter()
-            .map(|laid| Under { laid: &laid.slab, least_force_n: laid.least_force_n })
+            .map(|slab| Under { laid: &slab.laid, least_force_n: slab.least_force_n })
             .collect(),
         frame: order.iter().map(|&point| bare[point]).collect(),
         numbers: order,
@@ -149,7 +177,7 @@ fn together(
 /// Plans the points anew, those of slates that do not lie closer together, until all slates lie; none
 /// where that comes to an end before. `of_points` has the bound and the nodes of all that was searched.
 fn narrowed(
-    laid: &[Laid],
+    slabs: &[OnPoints],
     problem: &ShimProblem,
     of_points: &ShimPlan,
     stop: &dyn Fn() -> bool,
@@ -158,16 +186,16 @@ fn narrowed(
     const ROUNDS: usize = 20;
     let most = problem.options.budget.nodes;
     let (mut plan, mut spent) = (of_points.clone(), of_points.nodes);
-    let mut widths: Vec<Option<Length>> = vec![None; laid.len()];
+    let mut widths: Vec<Option<Length>> = vec![None; slabs.len()];
     for _ in 0..ROUNDS {
-        for at in Lying::new(laid, &plan.tops)?.loose() {
-            let range = length::range(laid[at].points.iter().map(|&point| plan.above[point]));
+        for at in loose(slabs, &plan.tops)? {
+            let range = length::range(slabs[at].points.iter().map(|&point| plan.above[point]));
             let before = widths[at].map_or(range, |width| width.min(range));
             widths[at] = Some(Length::from_nm(before.nm() * 7 / 10));
         }
         let mut narrower = problem.clone();
-        let named = laid.iter().zip(&widths).filter_map(|(laid, width)| {
-            Some(NamedLimit { points: laid.points.clone(), within: (*width)? })
+        let named = slabs.iter().zip(&widths).filter_map(|(slab, width)| {
+            Some(NamedLimit { points: slab.points.clone(), within: (*width)? })
         });
         narrower.limits.named.extend(named);
         let nodes = most.saturating_sub(spent);
@@ -180,7 +208,7 @@ fn narrowed(
         if !plan.meets_limits {
             return Ok(None);
         }
-        if Lying::new(laid, &plan.tops)?.loose().is_empty() {
+        if loose(slabs, &plan.tops)?.is_empty() {
             // No plan of all the slates has fewer pieces than one of the points.
             let (status, bound) = (Status::Budget, of_points.bound);
             return Ok(Some(ShimPlan { status, bound, nodes: spent, meets_limits: true, ..plan }));
