@@ -1,12 +1,11 @@
 """HiGHS: one thread, no gap, lengths in micrometres, one model that the stages add to, each
 starting from the last plan."""
 
-from collections.abc import Iterable
 from time import process_time
 
 import highspy
 
-from instance import Instance, Stacks
+from instance import Instance, Plan
 from peer import Stage
 
 NM = 1000
@@ -28,8 +27,8 @@ def solve(instance: Instance, goals: list[str], limit: float) -> list[Stage]:
 
 
 class Model:
-    """Columns: the pieces of each kind under each support, the low end of the window of tops, its
-    width, then what stages and spans add."""
+    """Columns: the pieces of each kind under each support, the steps of the adjustable ones, the slope,
+    the low end of the window of tops, its width, then what stages and spans add."""
 
     def __init__(self, instance: Instance, limit: float) -> None:
         self.instance = instance
@@ -47,37 +46,67 @@ class Model:
             highs.setOptionValue(option, value)
 
         self.most = [instance.most(at, kind) for at in self.supports for kind in self.kinds]
-        for most in self.most:
-            highs.addVar(0, most)
-        self.pieces = range(len(self.most))
-        self.integral(self.pieces)
+        self.pieces = [self.add_whole(0, most) for most in self.most]
         self.steps = [
-            [self.add_var(0, instance.settings(kind)[1]) for kind in instance.adjustable]
+            [self.add_whole(0, instance.settings(kind)[1]) for kind in instance.adjustable]
             for _ in self.supports
         ]
+        self.tilt = [self.add_whole(-most, most) for most in instance.slopes if most > 0]
+        self.totals: dict[str, dict[int, float]] = {}
+        self.stacks()
+        self.limits()
+        self.stock()
+
+    def stacks(self) -> None:
+        """What a stack may be, and that one of the anchors is bare."""
+        instance = self.instance
         for at, steps in zip(self.supports, self.steps):
-            self.integral(steps)
             for column, kind in zip(steps, instance.adjustable):
                 most = instance.settings(kind)[1]
                 self.row(-highspy.kHighsInf, 0, {column: 1, self.column(at, kind): -most})
             if len(instance.adjustable) > 1:
                 self.row(0, 1, {self.column(at, kind): 1 for kind in instance.adjustable})
+            if instance.max_pieces is not None:
+                columns = [self.column(at, kind) for kind in self.kinds]
+                self.row(0, instance.max_pieces, {column: 1 for column in columns})
+        if len(instance.anchors) > 1:
+            bare = {self.add_whole(0, 1): at for at in instance.anchors}
+            for flag, at in bare.items():
+                for column in (self.column(at, kind) for kind in self.kinds):
+                    most = self.most[column]
+                    self.row(-highspy.kHighsInf, most, {column: 1, flag: most})
+            self.row(1, len(bare), dict.fromkeys(bare, 1))
+
+    def limits(self) -> None:
+        instance = self.instance
         width = instance.width / NM
-        self.low = self.add_var(-width, 0)
+        # Above a slope all heights shift with the place of the anchor too.
+        away = sum(
+            slope * max(map(abs, axis)) / NM
+            for slope, axis in zip(instance.slopes, zip(*instance.places))
+        )
+        self.low = self.add_var(-width - away, away)
         # The width is free only when it is the goal.
         self.width = self.add_var(width, width)
         for at in self.supports:
             self.window(at, self.low, self.width, 0)
         for members, span in instance.spans:
-            low = self.add_var(-width, width)
+            if len(members) == 2:
+                a, b = members
+                apart = (instance.heights[a] - instance.heights[b]) / NM
+                terms, others = self.top(a), self.top(b)
+                terms = {
+                    column: terms.get(column, 0) - others.get(column, 0) for column in terms | others
+                }
+                self.row(-span / NM - apart, span / NM - apart, terms)
+                continue
+            low = self.add_var(-width - away, width + away)
             for at in members:
                 self.window(at, low, None, span / NM)
-        if instance.max_pieces is not None:
-            for at in self.supports:
-                columns = [self.column(at, kind) for kind in self.kinds]
-                self.row(0, instance.max_pieces, {column: 1 for column in columns})
+
+    def stock(self) -> None:
         for kind in self.kinds:
-            count = instance.counts[kind]
+            count = self.instance.counts[kind]
             columns = [self.column(at, kind) for at in self.supports]
             if count is not None and count < sum(self.most[column] for column in columns):
                 self.row(0, count, {column: 1 for column in columns})
@@ -87,64 +116,90 @@ class Model:
 
     def add_var(self, lower: float, upper: float) -> int:
         self.highs.addVar(lower, upper)
+        if self.plan is not None:
+            self.plan.append(lower)
         return self.highs.getNumCol() - 1
 
-    def integral(self, columns: Iterable[int]) -> None:
-        for column in columns:
-            self.highs.changeColIntegrality(column, highspy.HighsVarType.kInteger)
+    def add_whole(self, lower: int, upper: int) -> int:
+        column = self.add_var(lower, upper)
+        self.highs.changeColIntegrality(column, highspy.HighsVarType.kInteger)
+        return column
 
     def row(self, lower: float, upper: float, terms: dict[int, float]) -> None:
         self.highs.addRow(lower, upper, len(terms), list(terms), list(terms.values()))
 
+    def top(self, support: int) -> dict[int, float]:
+        """The top of a support above the slope, but for its height."""
+        instance = self.instance
+        top = {self.column(support, kind): instance.thickness[kind] / NM for kind in self.kinds}
+        for column, kind in zip(self.steps[support], instance.adjustable):
+            top[column] = instance.settings(kind)[0] / NM
+        sloping = [way for way, most in zip(instance.places[support], instance.slopes) if most > 0]
+        return top | {column: -way / NM for column, way in zip(self.tilt, sloping)}
+
     def window(self, support: int, low: int, width: int | None, span: float) -> None:
         """The top of a support lies from `low` to `low + width + span`."""
-        height = self.instance.heights[support] / NM
-        top = {
-            self.column(support, kind): self.instance.thickness[kind] / NM for kind in self.kinds
-        }
-        for column, kind in zip(self.steps[support], self.instance.adjustable):
-            top[column] = self.instance.settings(kind)[0] / NM
+        height, top = self.instance.heights[support] / NM, self.top(support)
         self.row(-height, highspy.kHighsInf, {**top, low: -1})
         wide = {} if width is None else {width: -1}
         self.row(-highspy.kHighsInf, span - height, {**top, low: -1, **wide})
 
-    def aim(self, goal: str) -> None:
-        """Makes a goal the objective."""
-        costs = [0.0] * self.highs.getNumCol()
+    def total(self, goal: str) -> dict[int, float]:
+        """A goal that adds up: columns, and what each counts."""
+        if goal not in self.totals:
+            self.totals[goal] = self.new_total(goal)
+        return self.totals[goal]
+
+    def new_total(self, goal: str) -> dict[int, float]:
+        instance, pieces = self.instance, self.pieces
+        home = [instance.home(at, kind) for at in self.supports for kind in self.kinds]
         match goal:
             case "price":
-                costs[: len(self.most)] = (self.instance.prices or []) * len(self.supports)
-            case "pieces":
-                costs[: len(self.most)] = [1.0] * len(self.most)
-            case "range":
-                self.highs.changeColBounds(self.width, 0, self.instance.width / NM)
-                costs[self.width] = 1.0
+                prices = instance.prices or []
+                return {column: prices[column % len(prices)] for column in pieces}
+            case "lifts":
+                lifted = [self.add_whole(0, 1) for _ in self.supports]
+                for column in pieces:
+                    at, most = lifted[column // len(self.kinds)], self.most[column]
+                    more, less = max(most - home[column], 0), home[column]
+                    self.row(-highspy.kHighsInf, less, {column: 1, at: -more})
+                    self.row(less, highspy.kHighsInf, {column: 1, at: less})
+                return dict.fromkeys(lifted, 1)
+            case "moved":
+                total = {}
+                for column in pieces:
+                    if home[column] == 0:
+                        total[column] = 1
+                        continue
+                    moved = self.add_var(0, max(home[column], self.most[column]))
+                    self.row(-home[column], highspy.kHighsInf, {moved: 1, column: -1})
+                    self.row(home[column], highspy.kHighsInf, {moved: 1, column: 1})
+                    total[moved] = 1
+                return total
             case "kinds":
-                for kind in self.kinds:
-                    taken = self.add_var(0, 1)
-                    self.integral(range(taken, taken + 1))
-                    costs.append(1.0)
-                    if self.plan is not None:
-                        self.plan.append(1.0)
-                    for at in self.supports:
-                        column = self.column(at, kind)
-                        terms = {column: 1, taken: -self.most[column]}
-                        self.row(-highspy.kHighsInf, 0, terms)
-        for column, cost in enumerate(costs):
-            self.highs.changeColCost(column, cost)
+                taken = [self.add_whole(0, 1) for _ in self.kinds]
+                for column in pieces:
+                    of = taken[column % len(taken)]
+                    self.row(-highspy.kHighsInf, 0, {column: 1, of: -self.most[column]})
+                return dict.fromkeys(taken, 1)
+        return dict.fromkeys(pieces, 1)
+
+    def aim(self, goal: str) -> None:
+        """Makes a goal the objective."""
+        if goal == "range":
+            self.highs.changeColBounds(self.width, 0, self.instance.width / NM)
+        terms = {self.width: 1.0} if goal == "range" else self.total(goal)
+        for column in range(self.highs.getNumCol()):
+            self.highs.changeColCost(column, terms.get(column, 0.0))
 
     def settle(self, goal: str, value: int) -> None:
         """Holds a goal at its value."""
-        match goal:
-            case "price":
-                prices = self.instance.prices or []
-                prices = {column: prices[column % len(prices)] for column in self.pieces}
-                self.row(value, value, {column: price for column, price in prices.items() if price})
-            case "pieces":
-                self.row(value, value, {column: 1 for column in self.pieces})
-            case "range":
-                # Half a nanometre more, so that rounding costs no plan.
-                self.highs.changeColBounds(self.width, 0, (value + 0.5) / NM)
+        if goal == "range":
+            # Half a nanometre more, so that rounding costs no plan.
+            self.highs.changeColBounds(self.width, 0, (value + 0.5) / NM)
+        else:
+            terms = {column: each for column, each in self.total(goal).items() if each}
+            self.row(value, value, terms)
 
     def run(self, goal: str) -> Stage:
         if self.plan is not None:
@@ -160,16 +215,19 @@ class Model:
         columns = list(self.highs.getSolution().col_value)
         if self.highs.getInfo().primal_solution_status != 2 or not columns:
             return Stage(None, False, seconds)
-        stacks = self.stacks(columns)
-        steps = [[round(columns[column]) for column in steps] for steps in self.steps]
+        plan = self.read(columns)
         # A plan within the tolerances of the solver, but not within the limits, proves nothing.
-        if not self.instance.allows(stacks, steps):
+        if not self.instance.allows(plan):
             return Stage(None, False, seconds)
         self.plan = columns
         proven = status == highspy.HighsModelStatus.kOptimal
-        return Stage(self.instance.value(goal, stacks, steps), proven, seconds)
+        return Stage(self.instance.value(goal, plan), proven, seconds)
 
-    def stacks(self, columns: list[float]) -> Stacks:
-        return [
+    def read(self, columns: list[float]) -> Plan:
+        stacks = [
             [round(columns[self.column(at, kind)]) for kind in self.kinds] for at in self.supports
         ]
+        steps = [[round(columns[column]) for column in steps] for steps in self.steps]
+        slopes = iter(self.tilt)
+        tilt = [round(columns[next(slopes)]) if most > 0 else 0 for most in self.instance.slopes]
+        return Plan(stacks, steps, (tilt[0], tilt[1]))

@@ -8,7 +8,7 @@ constraint a kind. Every process solves once, since the library keeps state betw
 import multiprocessing
 from time import process_time
 
-from instance import Instance, Stacks
+from instance import Instance, Plan, Stacks
 from peer import Stage
 
 MOST_STACKS = 1000
@@ -16,10 +16,10 @@ MOST_STACKS = 1000
 
 
 def solve(instance: Instance, goals: list[str], limit: float) -> list[Stage]:
-    """See `peer.Solve`; settles no goal but the first, and none where stacks are too many or
-    pieces adjustable. The time is
-    that of `CFN.Solve`, without the building of the model."""
-    if goals[0] == "range" or instance.adjustable:
+    """See `peer.Solve`; settles no goal but the first, and none where stacks are too many, pieces
+    adjustable, or targets slope; no trade-off. The time is that of `CFN.Solve`, without the building of
+    the model."""
+    if goals[0] == "range" or instance.adjustable or any(instance.slopes) or instance.tradeoff:
         return [Stage(None, False, limit)]
     values = [stacks(instance, at) for at in range(len(instance.heights))]
     if any(len(value) > MOST_STACKS for value in values):
@@ -38,9 +38,9 @@ def solve(instance: Instance, goals: list[str], limit: float) -> list[Stage]:
     finally:
         process.join(1)
     if plan is not None:
-        steps = [[] for _ in plan]
-        assert instance.allows(plan, steps)
-        return [Stage(instance.value(goals[0], plan, steps), proven, seconds)]
+        found = Plan(plan, [[] for _ in plan])
+        assert instance.allows(found)
+        return [Stage(instance.value(goals[0], found), proven, seconds)]
     return [Stage(None, proven, seconds)]
 
 
@@ -76,6 +76,8 @@ def run(instance: Instance, values: list[Stacks], limit: float, queue: "multipro
 
     each = instance.prices or [1] * len(instance.thickness)
     cost = [[sum(n * one for n, one in zip(stack, each)) for stack in value] for value in values]
+    if instance.placed is not None:
+        cost = [[int(stack != home) for stack in value] for value, home in zip(values, instance.placed)]
     most = sum(max(costs) for costs in cost) + 1
     tops = [
         np.array([height + sum(n * nm for n, nm in zip(stack, instance.thickness)) for stack in value])
@@ -106,6 +108,14 @@ def run(instance: Instance, values: list[Stacks], limit: float, queue: "multipro
             if stack[kind] > 0
         ]
         problem.AddGeneralizedLinearConstraint(uses, "<=", count)
+    if len(instance.anchors) > 1:
+        bare = [
+            (f"s{at}", index, 1)
+            for at in instance.anchors
+            for index, stack in enumerate(values[at])
+            if not any(stack)
+        ]
+        problem.AddGeneralizedLinearConstraint(bare, ">=", 1)
     start = process_time()
     answer = problem.Solve(timeLimit=int(limit) + 1)
     seconds = process_time() - start

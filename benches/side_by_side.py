@@ -98,6 +98,8 @@ def disagreement(result: dict[str, Any], goals: list[str], stages: list[Stage]) 
     other's proof excludes."""
     problems = []
     first = stages[0]
+    if result["front"]:
+        return disagreement_of_fronts(result, first)
     if infeasible(result):
         if first.value is not None:
             return [f"infeasible, but a plan of {first.value}"]
@@ -126,6 +128,21 @@ def disagreement(result: dict[str, Any], goals: list[str], stages: list[Stage]) 
             elif own.proven and proven and own.value != found:
                 problems.append(f"{goal} of {own.value}, not {found}")
     return problems
+
+
+def disagreement_of_fronts(result: dict[str, Any], peer: Stage) -> list[str]:
+    """Where trade-offs differ; of one that did not come to its end, what there is of it."""
+    if infeasible(result):
+        return [f"infeasible, but {peer.value}"] if peer.value is not None else []
+    whole = result["status"] == "proven"
+    front = [list(point) for point in result["front"]]
+    found = peer.value or []
+    both = len(front) if whole else len(front) - 1
+    if not peer.proven:
+        both = min(both, len(found))
+    if front[:both] != found[:both] or (whole and peer.proven and len(front) != len(found)):
+        return [f"a trade-off of {found}, not {front}"]
+    return []
 
 
 def infeasible(result: dict[str, Any]) -> bool:

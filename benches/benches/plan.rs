@@ -3,7 +3,7 @@
 use criterion::{Criterion, criterion_group, criterion_main};
 use truebed::plan_shims;
 use truebed_benches::kinds::{INCH, percent_of_need};
-use truebed_benches::{FAMILIES, Floor};
+use truebed_benches::{Family, Floor};
 use truebed_tests::random::Random;
 
 fn plan(criterion: &mut Criterion) {
@@ -13,7 +13,7 @@ fn plan(criterion: &mut Criterion) {
     criterion.bench_function("four legs, eight kinds", |bencher| {
         bencher.iter(|| plan_shims(&problem));
     });
-    for family in &FAMILIES {
+    for family in Family::all() {
         let mut problem = (family.problem)(1);
         // The crowd is there for its budget, not for its time.
         if family.name == "crowd" {

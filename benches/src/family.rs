@@ -1,5 +1,7 @@
 //! Families of instances.
 
+mod beyond;
+
 use truebed::{Adjusts, Length, Order, Shim, ShimProblem};
 use truebed_tests::random::Random;
 
@@ -22,23 +24,44 @@ pub struct Family {
     pub words: &'static str,
     /// Its seeds are 1 to this.
     pub seeds: u64,
+    /// What is asked of the problem.
+    pub asks: Asks,
     /// The problem of a seed.
     pub problem: fn(u64) -> ShimProblem,
+}
+
+/// What is asked of a problem.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Asks {
+    /// The best plan.
+    Plan,
+    /// All plans between the fewest pieces and the flattest.
+    Tradeoff,
+    /// Why there is no plan, and the cheapest addition from a catalogue of the nine inch kinds at these
+    /// prices.
+    Shortfall([u32; 9]),
 }
 
 impl Family {
     /// The family of this name.
     pub fn named(name: &str) -> Option<&'static Self> {
-        FAMILIES.iter().find(|family| family.name == name)
+        Self::all().find(|family| family.name == name)
+    }
+
+    /// All families: those of plain shims in a first pass, then what is more than that.
+    pub fn all() -> impl Iterator<Item = &'static Self> {
+        PLAIN.iter().chain(&beyond::FAMILIES)
     }
 }
 
-/// All families: those of tables first, then the ones made to be hard, then the large ones.
-pub static FAMILIES: [Family; 24] = [
+/// Plain shims in a first pass: families of tables first, then the ones made to be hard, then the large
+/// ones.
+static PLAIN: [Family; 24] = [
     Family {
         name: "legs4",
         words: "4 legs, 12 mm, ±.0025 in, nine inch kinds, stock 1.5 × need",
         seeds: 10,
+        asks: Asks::Plan,
         problem: |seed| {
             let floor = Floor::legs(4).uneven(12, &mut Random(seed));
             let stock = percent_of_need(&floor, &INCH, 150);
@@ -49,6 +72,7 @@ pub static FAMILIES: [Family; 24] = [
         name: "legs8",
         words: "8 legs, 12 mm, ±.0025 in, nine inch kinds, stock 1.0, 1.1, 1.2 × need in turn",
         seeds: 12,
+        asks: Asks::Plan,
         problem: |seed| {
             let floor = Floor::legs(8).uneven(12, &mut Random(seed));
             let stock = percent_of_need(&floor, &INCH, in_turn(seed, [100, 110, 120]));
@@ -60,6 +84,7 @@ pub static FAMILIES: [Family; 24] = [
         words: "3 slates of 6 points, 2 mm, ±.0025 in, nine inch kinds, stock 1.0, 1.25, 1.5 × \
                 need in turn",
         seeds: 12,
+        asks: Asks::Plan,
         problem: |seed| {
             let floor = Floor::slates(3).uneven(2, &mut Random(seed));
             let stock = percent_of_need(&floor, &INCH, in_turn(seed, [100, 125, 150]));
@@ -70,12 +95,14 @@ pub static FAMILIES: [Family; 24] = [
         name: "slates24",
         words: "3 slates of 8 points, 3 mm, ±.001 in, nine inch kinds, stock 1.2 × need",
         seeds: 10,
+        asks: Asks::Plan,
         problem: |seed| slates24(seed, 120),
     },
     Family {
         name: "slates24-scarce",
         words: "3 slates of 8 points, 3 mm, ±.001 in, nine inch kinds, stock 1.0 × need",
         seeds: 10,
+        asks: Asks::Plan,
         problem: |seed| slates24(seed, 100),
     },
     Family {
@@ -83,12 +110,14 @@ pub static FAMILIES: [Family; 24] = [
         words: "3 slates of 8 points, 2 mm, ±.0025 in overall, ±.002 in along, ±.0015 in across, \
                 joints .002 in, nine inch kinds, stock 1.5 × need",
         seeds: 10,
+        asks: Asks::Plan,
         problem: |seed| joints24(seed, 150),
     },
     Family {
         name: "joints24-short",
         words: "as joints24, stock 0.8 × need",
         seeds: 10,
+        asks: Asks::Plan,
         problem: |seed| joints24(seed, 80),
     },
     Family {
@@ -96,12 +125,14 @@ pub static FAMILIES: [Family; 24] = [
         words: "3 slates of 8 points, 2 mm in whole µm, ±64 µm overall, ±51 along, ±38 across, \
                 joints 51, nine inch kinds in whole µm, at most 8 pieces a stack, stock 1.5 × need",
         seeds: 10,
+        asks: Asks::Plan,
         problem: |seed| stage24(seed, |need| (need * 3).div_ceil(2)),
     },
     Family {
         name: "stage24-scarce",
         words: "as stage24, stock 1.0 × need",
         seeds: 10,
+        asks: Asks::Plan,
         problem: |seed| stage24(seed, |need| need),
     },
     Family {
@@ -109,6 +140,7 @@ pub static FAMILIES: [Family; 24] = [
         words: "as stage24, but a floor that leans and twists, and a used stock: by chance 0.7 to \
                 1.6 × need of each kind",
         seeds: 10,
+        asks: Asks::Plan,
         problem: |seed| {
             let mut random = Random(seed);
             let floor = Floor::slates(4).leaning(2000, &mut random);
@@ -121,12 +153,14 @@ pub static FAMILIES: [Family; 24] = [
         name: "stage24-short",
         words: "as stage24, stock 0.8 × need",
         seeds: 10,
+        asks: Asks::Plan,
         problem: |seed| stage24(seed, |need| need * 4 / 5),
     },
     Family {
         name: "stage24-hair",
         words: "as stage24, stock 0.95 × need",
         seeds: 10,
+        asks: Asks::Plan,
         problem: |seed| stage24(seed, |need| need * 19 / 20),
     },
     Family {
@@ -134,12 +168,14 @@ pub static FAMILIES: [Family; 24] = [
         words: "as stage24, but a floor that leans and twists, and a stock of just the pieces of a \
                 hidden plan",
         seeds: 10,
+        asks: Asks::Plan,
         problem: |seed| hidden_stage(seed, 0),
     },
     Family {
         name: "stage24-piece",
         words: "as stage24-just, less one piece of the thickest",
         seeds: 10,
+        asks: Asks::Plan,
         problem: |seed| hidden_stage(seed, 1),
     },
     Family {
@@ -147,6 +183,7 @@ pub static FAMILIES: [Family; 24] = [
         words: "8 legs, 12 mm, ±.0025 in, nine inch kinds at 20 to 400 a piece, by chance, stock \
                 1.2 × need; the lowest price first",
         seeds: 10,
+        asks: Asks::Plan,
         problem: |seed| {
             let mut random = Random(seed);
             let floor = Floor::legs(8).uneven(12, &mut random);
@@ -164,6 +201,7 @@ pub static FAMILIES: [Family; 24] = [
         words: "8 legs, 12 mm in whole µm, ±.0025 in, nine inch kinds in whole µm, stock 0.5 × need, \
                 and eight wedges of 6 to 12 mm in steps of 50 µm",
         seeds: 10,
+        asks: Asks::Plan,
         problem: |seed| {
             let floor = Floor::legs(8).in_microns(12_000, &mut Random(seed));
             let stock = percent_of_need(&floor, &MICRON, 50);
@@ -179,6 +217,7 @@ pub static FAMILIES: [Family; 24] = [
         name: "stage60",
         words: "6 slates of 10 points, otherwise as stage24, stock 1.2 × need",
         seeds: 4,
+        asks: Asks::Plan,
         problem: |seed| {
             let floor = Floor::row_of_slates(6, 5).in_microns(2000, &mut Random(seed));
             let counts: Vec<u32> =
@@ -191,6 +230,7 @@ pub static FAMILIES: [Family; 24] = [
         words: "8 legs, 12 mm, ±.0025 in, .25 mm, .010 in, .26 mm, .5 mm, .020 in, 1 mm and \
                 .040 in, stock 2, 4, 8 × need in turn",
         seeds: 12,
+        asks: Asks::Plan,
         problem: |seed| {
             let floor = Floor::legs(8).uneven(12, &mut Random(seed));
             let stock = percent_of_need(&floor, &NEAR_EQUAL, in_turn(seed, [200, 400, 800]));
@@ -201,6 +241,7 @@ pub static FAMILIES: [Family; 24] = [
         name: "primes",
         words: "8 legs, 12 mm, ±.0025 in, 53, 101, 211, 503, 1009 and 2003 µm, stock 1.2 × need",
         seeds: 10,
+        asks: Asks::Plan,
         problem: |seed| {
             let floor = Floor::legs(8).uneven(12, &mut Random(seed));
             let stock = percent_of_need(&floor, &PRIMES, 120);
@@ -212,6 +253,7 @@ pub static FAMILIES: [Family; 24] = [
         words: "6 legs on hidden stacks of 1 to 5 pieces of the prime kinds, tolerance zero, stock \
                 of just those pieces",
         seeds: 10,
+        asks: Asks::Plan,
         problem: |seed| hidden_plan(seed, &PRIMES),
     },
     Family {
@@ -219,6 +261,7 @@ pub static FAMILIES: [Family; 24] = [
         words: "as one-way, of the nine inch kinds: many stacks are equally thick, yet every piece \
                 has to be used",
         seeds: 10,
+        asks: Asks::Plan,
         problem: |seed| hidden_plan(seed, &INCH),
     },
     Family {
@@ -226,6 +269,7 @@ pub static FAMILIES: [Family; 24] = [
         words: "8 legs at whole thousandths of an inch down to .472, tolerance zero, nine inch \
                 kinds, 12 and 40 of each in turn",
         seeds: 10,
+        asks: Asks::Plan,
         problem: |seed| {
             let mut random = Random(seed);
             // Nothing closes a gap of .001 in.
@@ -240,6 +284,7 @@ pub static FAMILIES: [Family; 24] = [
         words: "100, 1000, 10000, 100000 supports, 12 mm, ±.0025 in, nine inch kinds, as many as \
                 it takes",
         seeds: 4,
+        asks: Asks::Plan,
         problem: |seed| {
             let count = 10_i64.pow(seed as u32 + 1);
             let floor = Floor::field(count).uneven(12, &mut Random(seed));
@@ -250,6 +295,7 @@ pub static FAMILIES: [Family; 24] = [
         name: "crowd",
         words: "1000 supports, 12 mm, ±.0025 in, nine inch kinds, stock 1.2 × need",
         seeds: 2,
+        asks: Asks::Plan,
         problem: |seed| {
             let floor = Floor::field(1000).uneven(12, &mut Random(seed));
             let stock = percent_of_need(&floor, &INCH, 120);
@@ -344,7 +390,7 @@ mod tests {
 
     #[test]
     fn a_seed_makes_the_same_problem_every_time() {
-        for family in &FAMILIES {
+        for family in Family::all() {
             assert_eq!((family.problem)(1), (family.problem)(1), "{}", family.name);
             assert_eq!(Family::named(family.name).map(|found| found.name), Some(family.name));
         }

@@ -7,5 +7,5 @@ pub mod family;
 pub mod floor;
 pub mod kinds;
 
-pub use family::{FAMILIES, Family};
+pub use family::{Asks, Family};
 pub use floor::Floor;
