@@ -40,12 +40,12 @@ def front(peer: Solve, instance: Instance, limit: float) -> Stage:
     found: list[list[int]] = []
     seconds = 0.0
     while True:
-        stages = peer(instance, ["pieces", "range"], limit - seconds)
+        stages = peer(instance, ["pieces", "range"], limit)
         seconds += sum(stage.seconds for stage in stages)
         if stages[0].proven and stages[0].value is None:
             return Stage(found or None, True, seconds)
-        if not all(stage.proven for stage in stages) or seconds >= limit:
-            return Stage(found or None, False, max(seconds, limit))
+        if not all(stage.proven for stage in stages):
+            return Stage(found or None, False, seconds)
         found.append([stage.value for stage in stages])
         if found[-1][1] == 0:
             return Stage(found, True, seconds)
