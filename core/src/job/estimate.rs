@@ -359,7 +359,10 @@ impl EstimateBlock {
             (false, "density") => format!("estimate.slates[{at}].density_kg_per_m3"),
             (false, field) => format!("estimate.slates[{at}].{field}"),
             (true, "density") => format!("slates.pieces[{at}].material.density_kg_per_m3"),
-            (true, "outline") => format!("slates.pieces[{at}]"),
+            (true, "outline") => {
+                let [from, to] = pieces[at].x;
+                format!("slates.pieces[{at}].{}[1]", if from == to { "x" } else { "y" })
+            }
             (true, field) => format!("slates.pieces[{at}].{field}"),
         };
         let weigh = |(at, (name, outline, thickness, density_kg_per_m3))| {
