@@ -42,6 +42,8 @@ class Instance:
     max_pieces: int | None
     prices: list[int] | None
     """Where the lowest price is the first goal."""
+    flattest: bool
+    """Whether the narrowest range of tops is the first goal."""
     adjusts: list[tuple[int, int] | None]
     """Of adjustable kinds, of which a stack has one piece at the most, the greatest thickness and the
     step."""
@@ -73,6 +75,7 @@ class Instance:
             sorted({heights.index(0), *(at for at in bare if heights[at] >= -width)}),
             data["max_pieces"],
             data["prices"],
+            data["flattest"],
             [None if adjusts is None else tuple(adjusts) for adjusts in data["adjusts"]],
             placed,
             tuple(data["slopes"]),
@@ -85,6 +88,8 @@ class Instance:
         to level, which no peer is asked for."""
         if self.placed is not None:
             return ["lifts", "moved", "range", "kinds"]
+        if self.flattest:
+            return ["range", "pieces", "kinds"]
         price = [] if self.prices is None else ["price"]
         return [*price, "pieces", "range", *([] if any(self.slopes) else ["kinds"])]
 

@@ -104,14 +104,14 @@ def disagreement(result: dict[str, Any], goals: list[str], stages: list[Stage]) 
         if first.value is not None:
             return [f"infeasible, but a plan of {first.value}"]
         # Below, the flattest that the stock allows; the first stage had no plan to compare.
-        bound = flattest_bound(result)
+        bound = bound_of("range", result)
         checks = [("range", bound == result["range"], bound, result["range"], stages[1:])]
     elif first.proven and first.value is None:
         return ["a plan where none is"] if result["meets_limits"] else []
     else:
         proven = result["status"] == "proven"
         found = math.inf if not result["meets_limits"] else result[goals[0]]
-        checks = [(goals[0], proven, result["bound"], found, stages[:1])]
+        checks = [(goals[0], proven, bound_of(goals[0], result), found, stages[:1])]
         if proven:
             checks += [
                 (goal, True, result[goal], result[goal], stages[at : at + 1])
@@ -149,9 +149,9 @@ def infeasible(result: dict[str, Any]) -> bool:
     return result["status"] == "infeasible"
 
 
-def flattest_bound(result: dict[str, Any]) -> int:
-    """What truebed has proven of the least range where no plan meets the limits."""
-    return round(result["bound"] * 2e6)
+def bound_of(goal: str, result: dict[str, Any]) -> float:
+    """What truebed has proven of a first goal; of the range, where no plan meets the limits."""
+    return round(result["bound"] * 2e6) if goal == "range" else result["bound"]
 
 
 @dataclass(frozen=True)

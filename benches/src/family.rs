@@ -5,7 +5,7 @@ mod beyond;
 use truebed::{Adjusts, Length, Order, Shim, ShimProblem};
 use truebed_tests::random::Random;
 
-use crate::floor::Floor;
+use crate::floor::{Floor, MM};
 use crate::kinds::{
     INCH, MICRON, NEAR_EQUAL, PRIMES, THOU, counted, need, percent_of_need, unlimited,
 };
@@ -56,7 +56,7 @@ impl Family {
 
 /// Plain shims in a first pass: families of tables first, then the ones made to be hard, then the large
 /// ones.
-static PLAIN: [Family; 24] = [
+static PLAIN: [Family; 29] = [
     Family {
         name: "legs4",
         words: "4 legs, 12 mm, ±.0025 in, nine inch kinds, stock 1.5 × need",
@@ -280,6 +280,49 @@ static PLAIN: [Family; 24] = [
         },
     },
     Family {
+        name: "flat8",
+        words: "8 legs, 12 mm, nine inch kinds, stock 0.5, 0.8, 0.95 × need in turn; the flattest plan",
+        seeds: 12,
+        asks: Asks::Plan,
+        problem: |seed| flattest(Floor::legs(8), 12, seed),
+    },
+    Family {
+        name: "flat12",
+        words: "as flat8, 12 legs",
+        seeds: 12,
+        asks: Asks::Plan,
+        problem: |seed| flattest(Floor::legs(12), 12, seed),
+    },
+    Family {
+        name: "flat18",
+        words: "as flat8, 3 slates of 6 points, 2 mm",
+        seeds: 12,
+        asks: Asks::Plan,
+        problem: |seed| flattest(Floor::slates(3), 2, seed),
+    },
+    Family {
+        name: "flat24",
+        words: "as flat8, 3 slates of 8 points, 3 mm",
+        seeds: 12,
+        asks: Asks::Plan,
+        problem: |seed| flattest(Floor::slates(4), 3, seed),
+    },
+    Family {
+        name: "flat24-used",
+        words: "3 slates of 8 points, 2 mm in whole µm, nine inch kinds in whole µm, a used stock: by \
+                chance 0.3 to 1 × need of each kind; the flattest plan",
+        seeds: 12,
+        asks: Asks::Plan,
+        problem: |seed| {
+            let mut random = Random(seed);
+            let floor = Floor::slates(4).in_microns(2000, &mut random);
+            let used = need(&floor, &MICRON);
+            let used = used.iter().map(|&need| need * random.between(30, 100) as u32 / 100);
+            let stock = counted(&MICRON, &used.collect::<Vec<_>>());
+            flattest_of(floor, stock, 2)
+        },
+    },
+    Family {
         name: "growth",
         words: "100, 1000, 10000, 100000 supports, 12 mm, ±.0025 in, nine inch kinds, as many as \
                 it takes",
@@ -365,6 +408,21 @@ fn hidden_stage(seed: u64, less: u32) -> ShimProblem {
         *thickest -= less;
     }
     stage(floor, &counts)
+}
+
+/// The flattest plan of a floor so many mm uneven, from a part of its need.
+fn flattest(floor: Floor, depth: i64, seed: u64) -> ShimProblem {
+    let floor = floor.uneven(depth, &mut Random(seed));
+    let percent = in_turn(seed, [50, 80, 95]);
+    let counts: Vec<u32> = need(&floor, &INCH).iter().map(|need| need * percent / 100).collect();
+    flattest_of(floor, counted(&INCH, &counts), depth)
+}
+
+/// The flattest plan of a floor so many mm uneven: to do nothing is within its limit.
+fn flattest_of(floor: Floor, stock: Vec<Shim>, depth: i64) -> ShimProblem {
+    let mut problem = floor.problem(stock, depth * MM / 2);
+    problem.options.order = Order::Flattest;
+    problem
 }
 
 /// Six legs, each its hidden stack below the first one.

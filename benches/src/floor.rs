@@ -3,7 +3,8 @@
 use truebed::{Length, Limits, Shim, ShimProblem, Support};
 use truebed_tests::random::Random;
 
-const MM: i64 = 1_000_000;
+/// Nanometres in a millimetre.
+pub const MM: i64 = 1_000_000;
 
 /// Places and heights of supports in nanometres.
 #[derive(Debug, Clone)]

@@ -94,6 +94,8 @@ struct Instance {
     max_pieces: Option<u32>,
     /// Prices, where the lowest price is the first goal.
     prices: Option<Vec<u32>>,
+    /// Whether the narrowest range of tops is the first goal.
+    flattest: bool,
     /// Of adjustable kinds the greatest thickness and the step.
     adjusts: Vec<Option<[i64; 2]>>,
     /// Pieces of each kind that stand under each support, in a next pass.
@@ -147,6 +149,7 @@ impl Instance {
             keep_highest: problem.options.keep_highest,
             max_pieces: problem.options.max_pieces,
             prices: priced.then(|| stock.iter().map(|shim| shim.price).collect()),
+            flattest: problem.options.order == Order::Flattest,
             adjusts: stock
                 .iter()
                 .map(|shim| shim.adjusts.map(|adjusts| [nm(adjusts.to), nm(adjusts.step)]))
