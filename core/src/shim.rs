@@ -12,6 +12,7 @@ mod asked;
 mod budget;
 mod candidate;
 mod costs;
+mod cover;
 mod every;
 mod goals;
 mod greedy;

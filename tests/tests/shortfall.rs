@@ -205,7 +205,7 @@ fn each_search_has_its_share_of_the_budget() {
 #[test]
 fn in_a_job_the_shortfall_has_what_the_first_search_leaves() {
     let mut problem = hard(6);
-    let nodes = 400_000;
+    let nodes = 100_000;
     problem.options.budget.nodes = nodes;
     let first = plan_shims(&problem).unwrap();
     assert_eq!(first.status, Status::Infeasible);

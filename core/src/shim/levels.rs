@@ -339,6 +339,7 @@ impl<'a> Levels<'a> {
         // The range of a plan; of what cost is settled once there is no narrower one.
         let mut width = least.stacking.range();
         self.raise_range_floor(width);
+        width = self.flat_by_cover(width)?;
         width = self.flat_by_rule(width)?;
         let mut halve = true;
         while self.range_floor < width {

@@ -203,6 +203,11 @@ impl Model {
         self.heights[support] + self.home(support).map_or(0, of)
     }
 
+    /// Whether every support may have any kind, none has a stack in place, and all plans are searched.
+    pub(super) fn is_plain(&self) -> bool {
+        self.allowed.is_empty() && self.homes.is_empty() && self.pieces.is_none()
+    }
+
     /// Whether a support may have a kind.
     pub(super) fn allows(&self, support: usize, kind: usize) -> bool {
         self.allowed.get(support).is_none_or(|kinds| kinds >> kind & 1 == 1)

@@ -37,6 +37,21 @@ struct KindWeights {
 
 impl Weights {
     pub(super) fn new(model: &Model, multipliers: &[i64]) -> Self {
+        let cost = |kind: usize| model.costs.piece[kind] * model.scale;
+        let lift = model.costs.lift * model.scale;
+        Self::with(model, multipliers, (cost, lift))
+    }
+
+    /// Those of the multipliers alone, whatever pieces and lifts cost.
+    pub(super) fn of_stock(model: &Model, multipliers: &[i64]) -> Self {
+        Self::with(model, multipliers, (|_| 0, 0))
+    }
+
+    fn with(
+        model: &Model,
+        multipliers: &[i64],
+        (cost, lift): (impl Fn(usize) -> i64, i64),
+    ) -> Self {
         let after = KindWeights {
             piece: 0,
             kept: 0,
@@ -47,7 +62,7 @@ impl Weights {
         let mut kinds = vec![after; multipliers.len() + 1];
         let mut from = after;
         for at in (0..multipliers.len()).rev() {
-            let piece = model.costs.piece[at] * model.scale + multipliers[at];
+            let piece = cost(at) + multipliers[at];
             // Rounding must not make the bound too large.
             let own = piece as f64 / model.thickness[at] as f64 * (1.0 - 1e-12);
             from = KindWeights {
@@ -59,8 +74,7 @@ impl Weights {
             };
             kinds[at] = from;
         }
-        let (moved, lift) = (Costs::MOVE * model.scale, model.costs.lift * model.scale);
-        Self { kinds, moved, lift }
+        Self { kinds, moved: Costs::MOVE * model.scale, lift }
     }
 
     /// The least that a thickness weighs in kinds from `from` on.
