@@ -111,6 +111,8 @@ pub(super) struct Stacks<'a> {
     room: Vec<i64>,
     /// Greatest common divisor of the thicknesses of the kinds from each on.
     step: Vec<i64>,
+    /// The least that can go on top of a stack.
+    thinnest: i64,
     /// Pieces left of each limited kind.
     left: Vec<Option<u32>>,
     /// The stack being built: pieces of each kind.
@@ -189,7 +191,11 @@ impl<'a> Stacks<'a> {
         }
         let left = model.counts.clone();
         let (counts, before) = (vec![0; kinds], Before::none(kinds));
-        let mut stacks = Self { model, room: vec![0; kinds + 1], step, left, counts, before };
+        let plain = &model.thickness[..model.adjustable];
+        let settings = model.settings.iter().map(|settings| settings.least);
+        let thinnest = plain.iter().copied().chain(settings).min().unwrap_or(i64::MAX);
+        let room = vec![0; kinds + 1];
+        let mut stacks = Self { model, room, step, thinnest, left, counts, before };
         stacks.measure();
         stacks
     }
@@ -326,6 +332,12 @@ impl<'a> Stacks<'a> {
         for kind in from..model.adjustable {
             let thickness = model.thickness[kind];
             let (need, slack) = (aim.low - sum, aim.high - sum);
+            let before = self.before.counts[kind];
+            if slack < thickness {
+                // The next kind is asked for the rest.
+                weight += before * weights.moved;
+                continue;
+            }
             let step = self.step[kind];
             if self.room[kind] < need
                 || (aim.high - aim.low < step && slack.div_euclid(step) * step < need)
@@ -339,7 +351,6 @@ impl<'a> Stacks<'a> {
                 aim.cut = aim.cut.min(least);
                 return Ok(());
             }
-            let before = self.before.counts[kind];
             let most = if model.allows(support, kind) {
                 (slack / thickness)
                     .min(self.left[kind].map_or(i64::MAX, i64::from))
@@ -386,6 +397,10 @@ impl<'a> Stacks<'a> {
                     } else {
                         aim.cut = aim.cut.min(weight);
                     }
+                }
+                if aim.high - sum < self.thinnest {
+                    self.counts[kind] = 0;
+                    continue;
                 }
                 let longer = Partial { sum, weight, pieces: pieces + count as u32 };
                 let deeper = self.descend(support, kind + 1, longer, aim, weights, meter, visitor);
