@@ -53,6 +53,11 @@ impl Levels<'_> {
     /// stacks there are to look through, and a level above costs hardly anything: so levels come down
     /// from the bound.
     pub(super) fn flat_by_cover(&mut self, width: i64) -> Budgeted<i64> {
+        /// The first level alone takes more, with 24 supports.
+        const FEWEST_NODES: u64 = 8_000;
+        if self.meter.left() < FEWEST_NODES {
+            return Ok(width);
+        }
         let Some(mut cover) = Cover::new(self.model) else { return Ok(width) };
         let thinnest = self.model.thickness.iter().min().copied().unwrap_or(0);
         // What the stock covers for sure, and the range of the best plan.

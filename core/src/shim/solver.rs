@@ -178,7 +178,7 @@ fn aside(problem: &ShimProblem, proof: u64) -> u64 {
     let fifth = (problem.supports.len() as u64).saturating_pow(5).max(1);
     let more = match problem.limits.allow_tilt() {
         true => TILTED,
-        false => (35_000_000_000 / fifth).clamp(16_000, 8_000_000),
+        false => (35_000_000_000 / fifth).clamp(4_000, 8_000_000),
     };
     more.saturating_add(proof)
 }
