@@ -7,6 +7,7 @@
 //! the same driver more than once.
 //! Where guard bands depend on the pieces of a plan, `guarded` asks it for parts of all plans.
 
+mod ample;
 mod answers;
 mod asked;
 mod budget;

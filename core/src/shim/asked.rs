@@ -63,7 +63,7 @@ impl<'a> Asked<'a> {
         let supports = self.problem.supports.len();
         let mut stacks = vec![Vec::new(); supports];
         let mut settings = vec![None; supports];
-        for (at, (counts, &support)) in stacking.counts.iter().zip(&model.supports).enumerate() {
+        for (at, (counts, &support)) in stacking.stacks().zip(&model.supports).enumerate() {
             for (&count, &kind) in counts.iter().zip(&model.kinds) {
                 stacks[support].extend(std::iter::repeat_n(kind, count as usize));
             }

@@ -13,6 +13,6 @@ pub(super) struct Candidate {
     pub(super) cost: i64,
     /// Bit k for kind k.
     pub(super) kinds: u128,
-    /// Where its counts begin: the same for stacks that differ only in the setting of a piece.
+    /// Where its counts begin: the same for stacks of a support that differ only in the setting of a piece.
     pub(super) counts: usize,
 }

@@ -428,7 +428,7 @@ impl Fill<'_> {
             cost += more;
             kinds |= of;
         }
-        Stacking { counts, cost, tops, kinds }
+        Stacking { counts: counts.concat(), cost, tops, kinds }
     }
 }
 
@@ -504,7 +504,7 @@ mod tests {
             let Some(plan) = plan else { return Ok(()) };
             prop_assert!(plan.tops.iter().all(|&top| top >= level));
             for (kind, count) in model.counts.iter().enumerate() {
-                let used: u32 = plan.counts.iter().map(|counts| counts[kind]).sum();
+                let used: u32 = plan.stacks().map(|counts| counts[kind]).sum();
                 prop_assert!(count.is_none_or(|count| used <= count));
             }
         }

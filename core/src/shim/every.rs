@@ -234,7 +234,7 @@ mod tests {
         Placed { stacks: of.iter().map(stack).collect(), settings: vec![None; of.len()] }
     }
 
-    fn told(plan: &Stacking) -> (Vec<Vec<u32>>, Vec<i64>) {
+    fn told(plan: &Stacking) -> (Vec<u32>, Vec<i64>) {
         (plan.counts.clone(), plan.tops.clone())
     }
 
@@ -366,14 +366,18 @@ mod tests {
                 let all = Pieces::all(heights.len(), problem.stock.len());
                 all.split(support % heights.len(), kind % kinds.len(), at).pop()
             });
-            let solved = |few| {
+            let solved = |few, many| {
                 let budget = Budget { nodes: 20_000, time_ms: None };
                 let mut levels = Levels::new(&model, Meter::new(&budget, NEVER));
-                levels.few = few;
+                (levels.few, levels.many) = (few, many);
                 solve(&mut levels, order)
             };
-            let (Ok(all), Ok(staged)) = (solved(200), solved(0)) else { return Ok(()) };
+            let (Ok(all), Ok(staged)) = (solved(200, 65), solved(0, 65)) else { return Ok(()) };
             prop_assert_eq!(all.as_ref().map(told), staged.as_ref().map(told));
+            // By the sweep where nothing runs out.
+            if let Ok(swept) = solved(0, 0) {
+                prop_assert_eq!(all.as_ref().map(told), swept.as_ref().map(told));
+            }
             if let (Order::Flattest, Some(plan)) = (order, all)
                 && plan.range() > 0
             {

@@ -1,5 +1,7 @@
 //! The kinds of shim that no plan in a window can do without.
 
+use rustc_hash::FxHashMap;
+
 use super::budget::{Budgeted, Meter};
 use super::lists::Lists;
 
@@ -34,7 +36,7 @@ impl Needs {
     /// The needs in the window [low, high].
     pub(super) fn new(lists: &Lists, [low, high]: [i64; 2], meter: &mut Meter) -> Budgeted<Self> {
         let mut least = 0;
-        let mut supports: Vec<Vec<Choice>> = Vec::with_capacity(lists.of.len());
+        let mut alike: FxHashMap<Vec<Choice>, i64> = FxHashMap::default();
         for list in &lists.of {
             let inside = list.iter().filter(|c| (low..=high).contains(&c.top));
             let mut all: Vec<Choice> = inside.map(|c| (c.kinds, c.weight)).collect();
@@ -48,11 +50,10 @@ impl Needs {
                     choices.push((kinds, weight - lightest));
                 }
             }
-            supports.push(choices);
+            *alike.entry(choices).or_default() += 1;
         }
-        supports.sort_unstable_by(|a, b| a.len().cmp(&b.len()).then_with(|| a.cmp(b)));
-        let alike = supports.chunk_by(|a, b| a == b);
-        let supports = alike.map(|alike| (alike[0].clone(), alike.len() as i64)).collect();
+        let mut supports: Vec<(Vec<Choice>, i64)> = alike.into_iter().collect();
+        supports.sort_unstable_by(|(a, _), (b, _)| a.len().cmp(&b.len()).then_with(|| a.cmp(b)));
         Ok(Self { supports, least })
     }
 

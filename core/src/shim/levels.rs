@@ -1,5 +1,6 @@
 //! The first goal: the least cost, and the least cost at the narrowest range of tops.
 
+use super::ample::least_in;
 use super::budget::{Budgeted, Meter};
 use super::every::every;
 use super::greedy::{at_level, greedy};
@@ -28,6 +29,8 @@ pub(super) struct Levels<'a> {
     pub(super) few: usize,
     /// What the last search looked through: the next question is often of the same stacks.
     listed: Option<Listed>,
+    /// From so many supports on, one sweep finds the least cost where nothing runs out.
+    pub(super) many: usize,
 }
 
 /// The stacks of a region: its range and multipliers, the width of its windows, and how much more than the lightest
@@ -63,6 +66,9 @@ impl<'a> Levels<'a> {
     /// See `few`: not much more than the searches that it saves.
     const FEW: usize = 16;
 
+    /// See `many`: with fewer there are often so few plans that one goes through all of them.
+    const MANY: usize = 65;
+
     pub(super) fn new(model: &'a Model, meter: Meter<'a>) -> Self {
         Self {
             model,
@@ -73,6 +79,7 @@ impl<'a> Levels<'a> {
             range_floor: 0,
             few: Self::FEW,
             listed: None,
+            many: Self::MANY,
         }
     }
 
@@ -103,6 +110,12 @@ impl<'a> Levels<'a> {
         let Some(anchor) = model.anchor.filter(|&anchor| model.heights[anchor] >= -width) else {
             return Ok(None);
         };
+        if model.is_ample()
+            && model.heights.len() >= self.many
+            && let Some(found) = self.cheapest_of_ample(width, anchor)?
+        {
+            return Ok(found);
+        }
         let mut regions = vec![Region::root(width, anchor, model)];
         while let Some(at) = (0..regions.len()).min_by_key(|&at| regions[at].turn()) {
             self.floor = regions[at].floor;
@@ -164,6 +177,41 @@ impl<'a> Levels<'a> {
             let settled = settled && open == 1;
             Least { stacking, width, open: regions, tied: None, settled }
         }))
+    }
+
+    /// The least cost where nothing runs out; none where the sweep would take long.
+    fn cheapest_of_ample(&mut self, width: i64, anchor: usize) -> Budgeted<Option<Option<Least>>> {
+        const SWEPT_A_SUPPORT: u64 = 2_000;
+        let model = self.model;
+        self.meter.allow(Some(SWEPT_A_SUPPORT * model.heights.len() as u64));
+        let range = [-width, model.heights[anchor]];
+        let swept = least_in(model, &mut self.stacks, range, width, &mut self.meter);
+        self.meter.allow(None);
+        let (cost, levels) = match swept {
+            Ok(Some(found)) => found,
+            Ok(None) => return Ok(Some(None)),
+            Err(_) if self.meter.has_left() => return Ok(None),
+            Err(exhausted) => return Err(exhausted),
+        };
+        self.floor = cost;
+        let mut open = Vec::with_capacity(levels.len());
+        for range in levels {
+            let mut region = Region::root(width, anchor, model);
+            region.range = range;
+            if region.exclude(model, &mut self.stacks, width, cost, &mut self.meter)? {
+                region.floor = cost;
+                open.push(region);
+            }
+        }
+        for region in &open {
+            let searched = self.search(region, width, cost, 0);
+            searched.next?;
+            if let Some(stacking) = searched.plan {
+                self.best = Some(stacking.clone());
+                return Ok(Some(Some(Least { stacking, width, open, tied: None, settled: false })));
+            }
+        }
+        Ok(None)
     }
 
     /// The nodes that the first search of a region may spend. Each further search may spend twice

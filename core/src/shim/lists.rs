@@ -3,6 +3,8 @@
 use std::cmp::Ordering;
 use std::rc::Rc;
 
+use rustc_hash::FxHashMap;
+
 use super::budget::{Budgeted, Exhausted, Meter};
 use super::candidate::Candidate;
 use super::model::Model;
@@ -31,6 +33,8 @@ impl Lists {
     const MOST_COUNTS: usize = 1 << 23;
     /// And so many more stacks for each support, since a large floor needs some for each.
     const STACKS_A_SUPPORT: usize = 64;
+    /// With fewer supports it does not pay to look for stacks of the same pieces under another.
+    const MANY: usize = 256;
 
     /// All stacks that bring their support's top into [low, high] and weigh at most `slack` more
     /// than the lightest (`least`) of the support.
@@ -54,6 +58,9 @@ impl Lists {
         };
         let before = meter.nodes;
         let mut all: Vec<u32> = Vec::new();
+        // Of many supports most have stacks of the same pieces.
+        let many = least.len() >= Self::MANY;
+        let mut known: FxHashMap<Box<[u32]>, usize> = FxHashMap::default();
         let mut stacks_left = Self::most(least.len());
         let most_counts = Self::MOST_COUNTS + Self::STACKS_A_SUPPORT * least.len() * kinds;
         for (support, least) in least.iter().enumerate() {
@@ -70,11 +77,16 @@ impl Lists {
                         return cap;
                     }
                     let (cost, kinds) = model.cost(support, counts, top);
-                    let alike = list.last().map(|last| last.counts);
-                    let alike = alike.filter(|&at| all[at..] == *counts);
+                    let last = list.last().map(|last| last.counts);
+                    let last = last.filter(|&at| all[at..at + counts.len()] == *counts);
+                    let alike = last.or_else(|| known.get(counts).copied());
                     let at = alike.unwrap_or_else(|| {
                         all.extend_from_slice(counts);
-                        all.len() - counts.len()
+                        let at = all.len() - counts.len();
+                        if many {
+                            known.insert(counts.into(), at);
+                        }
+                        at
                     });
                     list.push(Candidate { top, weight, cost, kinds, counts: at });
                     if list.len() < stacks_left && all.len() < most_counts { cap } else { -1 }
@@ -85,8 +97,10 @@ impl Lists {
             if all.len() >= most_counts || stacks_left == 0 {
                 return Err(Exhausted);
             }
+            list.shrink_to_fit();
             lists.of.push(list);
         }
+        all.shrink_to_fit();
         lists.counts = Rc::new(all);
         lists.nodes = meter.nodes - before;
         Ok(lists)

@@ -181,6 +181,15 @@ impl Model {
         })
     }
 
+    /// Whether no support can take what another needs, nor is tied to another but by the width, nor is
+    /// there a choice of which stays bare: each may have any of its stacks whatever the others have.
+    pub(super) fn is_ample(&self) -> bool {
+        self.counts.iter().all(Option::is_none)
+            && self.spans.is_empty()
+            && self.pieces.is_none()
+            && self.lone_anchor.is_some()
+    }
+
     /// The stack in place under a support, if any pieces are.
     pub(super) fn home(&self, support: usize) -> Option<&Home> {
         self.homes.get(support).filter(|home| home.pieces > 0)

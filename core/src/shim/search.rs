@@ -27,6 +27,9 @@ pub(super) struct Found {
 pub(super) fn find(model: &Model, query: &Query<'_>, meter: &mut Meter) -> Budgeted<Found> {
     // Looking through the lists is work too where they are long.
     meter.spend(query.lists.len() as u64 / LISTED_A_NODE)?;
+    if let (true, None) = (model.is_ample(), query.width) {
+        return Ok(apart(model, query));
+    }
     let mut next = i64::MAX;
     let Some(opening) = Opening::of(model, query, &mut next, meter)? else {
         return Ok(Found { plan: None, next });
@@ -39,6 +42,26 @@ pub(super) fn find(model: &Model, query: &Query<'_>, meter: &mut Meter) -> Budge
         plan.into_iter().map(|(_, candidate)| candidate).collect()
     };
     Ok(Found { plan: search.best.map(by_support), next: next.min(search.next_cost) })
+}
+
+/// The cheapest plan where no support takes what another needs: each has the lightest of its stacks.
+fn apart(model: &Model, query: &Query<'_>) -> Found {
+    let Query { lists, window: [low, high], .. } = *query;
+    let inside = |c: &&Candidate| (low..=high).contains(&c.top) && c.kinds & !query.kinds == 0;
+    let first = |list: &Vec<Candidate>| {
+        let by = |a: &&Candidate, b: &&Candidate| {
+            a.weight.cmp(&b.weight).then_with(|| lists.prefer(a, b))
+        };
+        list.iter().filter(inside).min_by(by).copied()
+    };
+    let mut plan = Vec::with_capacity(lists.of.len());
+    for list in &lists.of {
+        let Some(first) = first(list) else { return Found { plan: None, next: i64::MAX } };
+        plan.push(first);
+    }
+    // What is not listed weighs more than what is.
+    let next = model.unscaled(plan.iter().map(|candidate| candidate.weight).sum());
+    Found { plan: (next <= query.cost).then_some(plan), next }
 }
 
 /// What identifies a state: the depth, the stock used, whether an anchor is bare, and the extent

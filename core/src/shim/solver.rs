@@ -147,12 +147,16 @@ fn plan_level(asked: &Asked<'_>, model: &Model, meter: &mut Meter<'_>) -> Option
     let mut levels = Levels::new(model, meter.clone());
     let solved = solve(&mut levels, order);
     meter.spent(&levels.meter);
+    let [floor, range_floor] = [levels.floor, levels.range_floor];
+    let found = levels.best.take();
+    // Of many supports that is much memory.
+    drop(levels);
     let (status, bound, best) = match solved {
         Ok(None) => return None,
         Ok(Some(best)) => (Status::Proven, bound(best.cost, best.range()), Some(best)),
         Err(_) => {
-            let bound = bound(levels.floor, levels.range_floor);
-            (Status::Budget, bound, levels.best.take().or_else(|| greedy(model, model.width)))
+            let found = found.or_else(|| greedy(model, model.width));
+            (Status::Budget, bound(floor, range_floor), found)
         }
     };
     let plan = best.map(|best| asked.plan(model, &best, LEVEL));

@@ -242,7 +242,7 @@ impl Tied {
     /// Leaves a support the stacks that stand so to that of a plan by the tie rule.
     fn keep(&mut self, support: usize, plan: &Stacking, is: impl Fn(Ordering) -> bool) {
         let mut list = std::mem::take(&mut self.lists.of[support]);
-        let (counts, top) = (&plan.counts[support], &plan.tops[support]);
+        let (counts, top) = (plan.stack(support), &plan.tops[support]);
         list.retain(|stack| is(prefer(self.lists.counts(stack), counts).then(stack.top.cmp(top))));
         self.lists.of[support] = list;
     }

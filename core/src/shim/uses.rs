@@ -48,7 +48,7 @@ pub(crate) fn use_if_possible(
     Ok(match found {
         Ok(Some(least)) => {
             let mut used = vec![0; problem.stock.len()];
-            for counts in &least.stacking.counts {
+            for counts in least.stacking.stacks() {
                 counts.iter().zip(&model.kinds).for_each(|(count, &kind)| used[kind] += count);
             }
             Use::Pieces(used)
