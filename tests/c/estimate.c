@@ -127,7 +127,7 @@ static void estimates_slates(void) {
     options.slabs = slabs;
     options.slab_count = 1;
     CHECK(truebed_estimate_jobs(floor, &s.problem, &options, NULL, NULL, &both) == TRUEBED_OK);
-    CHECK(truebed_estimate_reason_jobs(both, TRUEBED_REASON_LOOSE, &count) == TRUEBED_OK);
+    CHECK(truebed_estimate_reason(both, TRUEBED_REASON_LOOSE, &count) == TRUEBED_OK);
     CHECK(count == JOBS);
     truebed_estimate_free(both);
     both = NULL;
