@@ -44,11 +44,21 @@ fn endless() -> ShimProblem {
 
 #[test]
 fn a_search_can_be_stopped_from_another_thread() {
-    let stop = AtomicBool::new(false);
+    let [asked, stop] = [AtomicBool::new(false), AtomicBool::new(false)];
+    // The search waits where it asks, so that it is under way when it is stopped, however fast it is.
+    let until = || {
+        asked.store(true, Ordering::Relaxed);
+        while !stop.load(Ordering::Relaxed) {
+            thread::yield_now();
+        }
+        true
+    };
     let plan = thread::scope(|scope| {
-        let search = scope.spawn(|| plan_shims_until(&endless(), &|| stop.load(Ordering::Relaxed)));
-        thread::sleep(Duration::from_millis(50));
-        assert!(!search.is_finished(), "too easy for this test");
+        let search = scope.spawn(|| plan_shims_until(&endless(), &until));
+        while !asked.load(Ordering::Relaxed) {
+            assert!(!search.is_finished(), "too easy for this test");
+            thread::yield_now();
+        }
         stop.store(true, Ordering::Relaxed);
         search.join().unwrap().unwrap()
     });
