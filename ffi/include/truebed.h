@@ -5153,8 +5153,9 @@ typedef struct truebed_estimate_options {
   size_t threads;
   /**
    * The points of the slates of each job with their limits, joints and options, where they are to be
-   * planned too, from what the legs leave. Their heights and stock do not matter. All figures are then of legs and slates together, but for the lifts of single
-   * supports and second passes, which are of the legs. NULL for the legs alone.
+   * planned too, from what the legs leave. Their heights and stock do not matter. All figures are then of
+   * legs and slates together, but for the lifts of single supports and second passes, which are of the
+   * legs. NULL for the legs alone.
    */
   const struct truebed_problem *on_frame;
   /**

@@ -112,8 +112,9 @@ pub struct truebed_estimate_options {
     /// The most threads; 0 for one for each core. The answer is the same on any number.
     pub threads: usize,
     /// The points of the slates of each job with their limits, joints and options, where they are to be
-    /// planned too, from what the legs leave. Their heights and stock do not matter. All figures are then of legs and slates together, but for the lifts of single
-    /// supports and second passes, which are of the legs. NULL for the legs alone.
+    /// planned too, from what the legs leave. Their heights and stock do not matter. All figures are then of
+    /// legs and slates together, but for the lifts of single supports and second passes, which are of the
+    /// legs. NULL for the legs alone.
     pub on_frame: *const truebed_problem,
     /// How the heights of the bare frame under the slates may differ once its legs are level. NULL where no
     /// slates are planned.

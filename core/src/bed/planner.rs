@@ -219,10 +219,7 @@ impl<'a> Planner<'a> {
         };
         let (unit, most) = (pieces.costs.unit, pieces.most_cost());
         let mut limit = least.max(of_slabs);
-        if limit > most {
-            return Ok(None);
-        }
-        loop {
+        while limit <= most {
             meter.next = i64::MAX;
             if unit > 1 {
                 // Whatever the second goal: it takes many values, and all would be tried in turn.
@@ -236,11 +233,9 @@ impl<'a> Planner<'a> {
             if let Some(best) = meter.best.take() {
                 return Ok(Some(best));
             }
-            if meter.next > most {
-                return Ok(None);
-            }
             limit = meter.next;
         }
+        Ok(None)
     }
 
     /// Searches all cases up to a cost; for the least cost alone, or for the best plan of that cost. An
